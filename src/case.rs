@@ -1,0 +1,207 @@
+//! The checked input of one run (layer 4). Nothing downstream of it checks again.
+
+use crate::feedstock::Composition;
+
+/// Everything one run needs, checked.
+#[derive(Debug, Clone)]
+pub struct Case {
+    /// Short name of the scenario.
+    pub title: String,
+    /// What it shows, in the author's words.
+    pub about: String,
+    /// Calendar date of day 0, where the scenario gives one.
+    pub start_date: Option<jiff::civil::Date>,
+    /// Length \[d\], whole days, at least 1.
+    pub days: u32,
+    /// One to several vessels; the overflow of each runs into the next.
+    pub vessels: Vec<Vessel>,
+    /// The common gas side.
+    pub gas: GasSide,
+    /// What the vessels are filled with on day 0 (shared out by liquid volume).
+    pub starter: Starter,
+    /// The materials that starter and doses refer to by index.
+    pub materials: Vec<Material>,
+    /// Everything that is put into the first vessel, sorted by time.
+    pub doses: Vec<Dose>,
+    /// A steady stream, as a benchmark or a pumped plant has it; only with one vessel.
+    pub inflow: Option<Inflow>,
+    /// Which equations, and changed parameters.
+    pub model: Model,
+    /// Integrator settings.
+    pub solver: SolverSettings,
+    /// Where the case comes from.
+    pub source: Source,
+}
+
+/// A material by name.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Material {
+    /// Key in the library or in the scenario.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// Whether it comes from the built-in library.
+    pub from_library: bool,
+    /// What one kilogram holds, particle size already applied to the hydrolysis constants.
+    pub composition: Composition,
+}
+
+/// One vessel.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Vessel {
+    /// Name for people.
+    pub name: String,
+    /// Liquid volume at the outlet's level \[m3\].
+    pub liquid_m3: f64,
+    /// Gas space above that level \[m3\].
+    pub headspace_m3: f64,
+    /// Course of the liquid's temperature.
+    pub temperature: TemperatureCourse,
+    /// Gas transfer coefficient \[1/d\].
+    pub kla_per_d: f64,
+    /// Share of the particles that the outlet leaves behind, 0..0.95.
+    pub solids_held_back: f64,
+    /// Share of each dose that leaves unmixed, 0..0.9.
+    pub short_circuit: f64,
+    /// Leak on the gas side \[m3/d at the store's pressure, as gas in the headspace\].
+    pub leak_m3_per_d: f64,
+}
+
+/// Course of a temperature through the run.
+#[derive(Debug, Clone, PartialEq)]
+pub enum TemperatureCourse {
+    /// \[C\]
+    Constant(f64),
+    /// Yearly wave plus daily wave.
+    Wave(Wave),
+    /// Linear between knots (day, C), sorted by day; held at both ends.
+    Table(Vec<(f64, f64)>),
+}
+
+/// `mean + yearly cos(2 pi (t - hottest_day)/365.25) + daily cos(2 pi (t - hottest_hour/24))`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Wave {
+    /// Yearly mean \[C\].
+    pub mean_c: f64,
+    /// Half the yearly swing \[K\].
+    pub yearly_swing_k: f64,
+    /// Day of the run on which the yearly wave peaks \[d\].
+    pub hottest_day: f64,
+    /// Half the daily swing \[K\].
+    pub daily_swing_k: f64,
+    /// Hour at which the daily wave peaks \[h\].
+    pub hottest_hour: f64,
+}
+
+/// The gas side that all vessels share.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GasSide {
+    /// Pressure of the store above ambient \[bar\].
+    pub back_pressure_bar: f64,
+    /// Ambient pressure \[bar\].
+    pub ambient_bar: f64,
+    /// Conductance of the gas pipe \[m3/d/bar\] per vessel.
+    pub pipe_m3_per_d_bar: f64,
+    /// Whether gas can flow back from the store (no water seal in the way).
+    pub returns: bool,
+    /// Temperature at which the owner reads gas volumes \[C\].
+    pub reading_c: f64,
+}
+
+/// The filling of day 0.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Starter {
+    /// (material index, kg).
+    pub parts: Vec<(usize, f64)>,
+    /// Water \[kg\].
+    pub water_kg: f64,
+    /// Additives \[kg\].
+    pub additives: Vec<(Additive, f64)>,
+}
+
+/// Something put into the first vessel at one instant.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Dose {
+    /// When \[d from the start\].
+    pub day: f64,
+    /// (material index, kg).
+    pub parts: Vec<(usize, f64)>,
+    /// Water \[kg\].
+    pub water_kg: f64,
+    /// Additives \[kg\].
+    pub additives: Vec<(Additive, f64)>,
+}
+
+/// Salts that people dose to hold the pH.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Additive {
+    /// Sodium bicarbonate, NaHCO3.
+    Bicarbonate,
+    /// Slaked lime, Ca(OH)2.
+    Lime,
+}
+
+/// A steady stream in the components of the chosen network.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Inflow {
+    /// Flow \[m3/d\].
+    pub m3_per_d: f64,
+    /// (component name, concentration in its unit per m3).
+    pub concentrations: Vec<(String, f64)>,
+}
+
+/// Which equations.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Model {
+    /// Reaction network.
+    pub network: NetworkKind,
+    /// How activities enter the acid-base balance.
+    pub activity: Activity,
+    /// Parameters that differ from their defaults: (name, value).
+    pub parameters: Vec<(String, f64)>,
+}
+
+/// Reaction networks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NetworkKind {
+    /// The multi-stage network for home digesters.
+    FourStage,
+    /// Batstone et al. 2002 in the setting of Rosen and Jeppsson 2006.
+    Adm1,
+}
+
+/// How activities enter the acid-base balance.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Activity {
+    /// All activity coefficients one.
+    Ideal,
+    /// Davies equation.
+    Davies,
+}
+
+/// Integrator settings.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SolverSettings {
+    /// Method.
+    pub method: MethodKind,
+    /// Relative tolerance, 1e-9..1e-2.
+    pub relative_tolerance: f64,
+}
+
+/// Integration methods a user can ask for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MethodKind {
+    /// The implicit default.
+    Implicit,
+    /// An explicit method, slow, as an independent check.
+    Explicit,
+}
+
+/// Where a case comes from.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Source {
+    /// File as the user named it; empty when built in memory.
+    pub file: String,
+    /// SHA-256 of the scenario's bytes, hexadecimal.
+    pub sha256: String,
+}

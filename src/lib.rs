@@ -1,0 +1,26 @@
+//! marshgas: a simulation engine for small hand-fed biogas digesters.
+//!
+//! Imports go strictly downwards through these layers; `tests/architecture.rs` holds them to it.
+//!
+//! | layer | module | holds |
+//! |---|---|---|
+//! | 0 | [`units`] | constants, conversions |
+//! | 1 | [`solver`], [`chemistry`], [`feedstock`] | integrators; liquor and gas chemistry; materials |
+//! | 2 | [`kinetics`] | components, processes, rates, networks; feed to components |
+//! | 3 | [`digester`] | vessel, dosing, headspace, right-hand side, what the eye can see |
+//! | 4 | [`case`] | the checked input of one run |
+//! | 5 | [`scenario`], [`simulate`] | text to case; case to outcome |
+//! | 7 | [`report`] | outcome to document; document to HTML, SVG, CSV, JSON, text |
+//! | 9 | [`cli`] | arguments, exit status, terminal |
+
+pub mod case;
+pub mod chemistry;
+pub mod cli;
+pub mod digester;
+pub mod feedstock;
+pub mod kinetics;
+pub mod report;
+pub mod scenario;
+pub mod simulate;
+pub mod solver;
+pub mod units;

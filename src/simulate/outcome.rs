@@ -1,0 +1,250 @@
+//! What one run gives: daily rows, a finer trajectory, events, closures, statistics, provenance.
+
+/// Result of one run. Pure data: no colours, no words.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct Outcome {
+    /// Scenario title.
+    pub title: String,
+    /// Scenario description.
+    pub about: String,
+    /// Calendar date of day 0 (ISO 8601), if given.
+    pub start_date: Option<String>,
+    /// Days simulated.
+    pub days: u32,
+    /// One series per vessel, in the order of the flow.
+    pub vessels: Vec<VesselSeries>,
+    /// The whole plant, day by day (gas and feed summed, shares mixed by volume; liquor columns of the last vessel).
+    pub plant: Vec<DayRow>,
+    /// What happened, in order of time.
+    pub events: Vec<Event>,
+    /// Where the fed COD went, whole plant, whole run.
+    pub fate: Fate,
+    /// Balances of the run.
+    pub closures: Vec<Closure>,
+    /// Solver statistics, summed over vessels.
+    pub solver: SolverRecord,
+    /// Where the numbers come from.
+    pub provenance: Provenance,
+}
+
+/// One vessel's series.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct VesselSeries {
+    /// Name for people.
+    pub name: String,
+    /// Liquid volume at the outlet \[L\].
+    pub liquid_l: f64,
+    /// One row a day; row `i` covers day `i` to `i + 1`.
+    pub days: Vec<DayRow>,
+    /// Finer trajectory (several points a day, one on each side of a dose).
+    pub trace: Vec<Point>,
+}
+
+/// One day. Gas is summed over the day; liquor and shares are those at the end of the day, before the next dose.
+#[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize)]
+pub struct DayRow {
+    /// Day number; the row covers `day` to `day + 1`.
+    pub day: u32,
+    /// Mean temperature of the liquor \[C\].
+    pub temperature_c: f64,
+    /// Material fed, without water \[kg\].
+    pub fed_kg: f64,
+    /// Water fed \[kg\].
+    pub water_kg: f64,
+    /// Volatile solids fed \[kg\].
+    pub fed_vs_kg: f64,
+    /// COD fed \[kg\].
+    pub fed_cod_kg: f64,
+    /// Theoretical methane of the degradable feed of the day \[norm litres\].
+    pub theoretical_ch4_nl: f64,
+    /// Organic loading over the past seven days \[kg VS/m3/d\].
+    pub loading_kg_vs_m3_d: f64,
+    /// Retention time over the past seven days \[d\]; `None` while nothing was fed.
+    pub retention_d: Option<f64>,
+    /// Gas leaving to the store, dry, 0 C, 101.325 kPa \[norm litres/d\].
+    pub gas_nl: f64,
+    /// The same gas as the owner reads it: wet, at the reading temperature and the store's pressure \[L/d\].
+    pub gas_read_l: f64,
+    /// Methane leaving to the store \[norm litres/d\].
+    pub ch4_nl: f64,
+    /// Gas lost through the leak \[norm litres/d\].
+    pub leaked_nl: f64,
+    /// Methane lost through the leak \[norm litres/d\].
+    pub leaked_ch4_nl: f64,
+    /// Methane share of the dry gas in the headspace, 0..1.
+    pub ch4_share: f64,
+    /// Carbon dioxide share of the dry gas in the headspace, 0..1.
+    pub co2_share: f64,
+    /// Air share of the dry gas in the headspace, 0..1.
+    pub air_share: f64,
+    /// Hydrogen sulphide of the dry gas in the headspace \[ppm by volume\].
+    pub h2s_ppm: f64,
+    /// Hydrogen of the dry gas in the headspace \[ppm by volume\].
+    pub h2_ppm: f64,
+    /// Water vapour of the wet gas in the headspace, 0..1.
+    pub vapour_share: f64,
+    /// pH of the liquor.
+    pub ph: f64,
+    /// Acetate and acetic acid \[mg acetic acid/L\].
+    pub acetic_mg_l: f64,
+    /// Propionate and acid \[mg propionic acid/L\].
+    pub propionic_mg_l: f64,
+    /// Butyrate (and valerate) and acid \[mg butyric acid/L\].
+    pub butyric_mg_l: f64,
+    /// Total volatile acids \[mg/L as acetic acid\].
+    pub acids_mg_l: f64,
+    /// Alkalinity to pH 4.3 \[mg CaCO3/L\].
+    pub alkalinity_mg_l: f64,
+    /// Alkalinity to pH 5.75 \[mg CaCO3/L\].
+    pub partial_alkalinity_mg_l: f64,
+    /// Acids (as acetic acid, mg/L) over alkalinity to pH 4.3 (as CaCO3, mg/L).
+    pub acid_ratio: f64,
+    /// Total ammonium and ammonia \[mg N/L\].
+    pub ammonium_mg_l: f64,
+    /// Free ammonia \[mg N/L\].
+    pub free_ammonia_mg_l: f64,
+    /// Liquid level \[L\].
+    pub level_l: f64,
+    /// Overflow of the day \[L\].
+    pub overflow_l: f64,
+    /// Cumulative methane per cumulative VS fed \[norm litres/kg VS\]; 0 while nothing was fed.
+    pub yield_nl_kg_vs: f64,
+    /// Whether the gas burns (methane share and air against the flame bands).
+    pub burns: bool,
+    /// Whether the day counts as sour by rule.
+    pub sour: bool,
+}
+
+/// A point of the finer trajectory.
+#[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize)]
+pub struct Point {
+    /// Time \[d\].
+    pub t_d: f64,
+    /// Temperature \[C\].
+    pub temperature_c: f64,
+    /// Gas rate to the store \[norm litres/d\].
+    pub gas_nl_d: f64,
+    /// Methane share of the dry gas in the headspace, 0..1.
+    pub ch4_share: f64,
+    /// pH.
+    pub ph: f64,
+    /// Total volatile acids \[mg/L as acetic acid\].
+    pub acids_mg_l: f64,
+    /// Pressure of the headspace above ambient \[mbar\].
+    pub pressure_mbar: f64,
+}
+
+/// Kinds of events.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum EventKind {
+    /// The first gas leaves for the store.
+    FirstGas,
+    /// The gas burns for the first time: methane share passes the flame limit and the air is gone.
+    FirstFlame,
+    /// The gas has burnt on several days running.
+    BurnsSteadily,
+    /// The digester turns sour.
+    TurnsSour,
+    /// It is no longer sour.
+    Recovers,
+    /// The acetate-using methanogens are washed out or dead.
+    WashesOut,
+    /// The liquor reaches freezing point.
+    Freezes,
+}
+
+/// Something that happened.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct Event {
+    /// When \[d\].
+    pub day: f64,
+    /// Vessel index.
+    pub vessel: usize,
+    /// What.
+    pub kind: EventKind,
+}
+
+/// Where the COD went \[kg COD\]. `start + fed` equals the sum of the rest within the closure.
+#[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize)]
+pub struct Fate {
+    /// In the vessels on day 0.
+    pub start: f64,
+    /// Fed.
+    pub fed: f64,
+    /// Left as methane for the store.
+    pub methane: f64,
+    /// Left as hydrogen for the store.
+    pub hydrogen: f64,
+    /// Lost through the leak (methane and hydrogen).
+    pub leaked: f64,
+    /// Overflowed: degradable particles.
+    pub out_degradable: f64,
+    /// Overflowed: acids and other dissolved matter.
+    pub out_dissolved: f64,
+    /// Overflowed: living groups.
+    pub out_living: f64,
+    /// Overflowed: inert matter.
+    pub out_inert: f64,
+    /// Still in the vessels (liquor and headspace).
+    pub left: f64,
+}
+
+/// One balance: what came in, what went out or stayed, and the relative gap.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct Closure {
+    /// COD, carbon, nitrogen, sulphur, charge, water, air.
+    pub quantity: String,
+    /// Unit of the two amounts.
+    pub unit: String,
+    /// Start plus everything that entered.
+    pub entered: f64,
+    /// Everything that left plus what is still there.
+    pub accounted: f64,
+    /// `|accounted - entered| / max(entered, scale)`.
+    pub relative_gap: f64,
+    /// The run fails above this gap.
+    pub limit: f64,
+}
+
+/// Solver statistics.
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize)]
+pub struct SolverRecord {
+    /// Method name.
+    pub method: String,
+    /// Relative tolerance.
+    pub relative_tolerance: f64,
+    /// Segments between jumps.
+    pub segments: u64,
+    /// Accepted steps.
+    pub accepted: u64,
+    /// Rejected steps.
+    pub rejected: u64,
+    /// Right-hand sides.
+    pub rhs: u64,
+    /// Jacobians.
+    pub jacobians: u64,
+    /// Factorisations.
+    pub factorisations: u64,
+    /// Smallest and largest accepted step \[d\].
+    pub smallest_step_d: f64,
+    /// Largest accepted step \[d\].
+    pub largest_step_d: f64,
+}
+
+/// Where the numbers come from.
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize)]
+pub struct Provenance {
+    /// Version of marshgas.
+    pub version: String,
+    /// Scenario file.
+    pub file: String,
+    /// SHA-256 of the scenario's bytes.
+    pub sha256: String,
+    /// Network name.
+    pub network: String,
+    /// Activity model.
+    pub activity: String,
+    /// Parameters that differ from their defaults.
+    pub parameters: Vec<(String, f64)>,
+}
