@@ -1,0 +1,14 @@
+//! Science: every equation against values from outside the project, then its invariants.
+
+// A test that cannot read its table must stop.
+#![allow(clippy::unwrap_used)]
+
+mod chemistry_constants;
+mod chemistry_gas_mixture;
+mod chemistry_gas_volume;
+mod chemistry_henry;
+mod chemistry_inhibition;
+mod chemistry_temperature;
+mod chemistry_vapour;
+mod slope;
+mod table;
