@@ -17,6 +17,7 @@
 //! | `temperature_response` | how fast biology runs at a temperature |
 //! | `inhibition` | saturation and inhibition factors |
 
+mod acid_base;
 mod combustion;
 mod constants;
 mod gas_mixture;
@@ -28,6 +29,7 @@ mod vapour;
 mod virial;
 mod water;
 
+pub use acid_base::{Acid, AcidBase, BalanceSlopes, Equilibria, MAX_ACIDS, MAX_LEVELS, NoBalance, Speciation, Totals};
 pub use combustion::{Fuel, HeatingValue, MJ_PER_KWH, molar_heating_value};
 pub use constants::{ConstantSet, Constants, Dissociation, debye_hueckel_a, dissociation};
 pub use gas_mixture::{GasAmounts, GasLaw, GasMixture};

@@ -1,7 +1,3 @@
-//! From a checked case to an outcome (layer 5).
-
+//! x
 mod outcome;
-
-pub use outcome::{
-    Closure, DayRow, Event, EventKind, Fate, Outcome, Point, Provenance, SolverRecord, VesselSeries,
-};
+pub use outcome::{Closure, DayRow, Event, EventKind, Fate, Outcome, Point, Provenance, SolverRecord, VesselSeries};

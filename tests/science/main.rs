@@ -3,6 +3,8 @@
 // A test that cannot read its table must stop.
 #![allow(clippy::unwrap_used)]
 
+mod acid_base;
+mod adm1_benchmark;
 mod chemistry_constants;
 mod chemistry_gas_mixture;
 mod chemistry_gas_volume;
@@ -10,5 +12,6 @@ mod chemistry_henry;
 mod chemistry_inhibition;
 mod chemistry_temperature;
 mod chemistry_vapour;
+mod engine_jacobian;
 mod slope;
 mod table;

@@ -22,6 +22,10 @@ impl Row {
             .unwrap_or_else(|_| panic!("{}: {column} is not a number: {text}", self.file))
     }
 
+    pub(crate) fn has(&self, column: &str) -> bool {
+        self.cells.contains_key(column)
+    }
+
     /// A cell that may be empty.
     pub(crate) fn maybe(&self, column: &str) -> Option<f64> {
         (!self.text(column).is_empty()).then(|| self.number(column))
