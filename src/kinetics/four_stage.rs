@@ -9,7 +9,7 @@ use super::network::{AcidKind, Builder, GasForm, GasKind, Network, NetworkFault}
 use super::parameters::Parameters;
 use super::rate::{Factor, REFERENCE_K, Signal, TemperatureLaw};
 use crate::chemistry::{Cardinal, ConstantSet, PhBand};
-use crate::feedstock::{FAST_CARB, FAT, FIBRE, INERT, PROTEIN};
+use crate::feedstock::theory::{FAST_CARB, FAT, FIBRE, INERT, PROTEIN, PoolChemistry};
 use crate::units::{COD_CH4, COD_H2};
 
 /// Oxygen demand \[kg COD/kmol\] of acetic, propionic and butyric acid (2, 3.5 and 5 O2).
@@ -29,7 +29,7 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
     // Every name below stands in the embedded list; a test builds the network from it.
     let v = |name: &str| parameters.value(name).unwrap_or(f64::NAN);
     let mut b = Builder::new("four-stage", ConstantSet::Recommended);
-    let pool = |name, words, c: &crate::feedstock::PoolChemistry, group| {
+    let pool = |name, words, c: &PoolChemistry, group| {
         Component::organic(name, words, group, c.carbon_kmol_per_kg_cod, c.nitrogen_kmol_per_kg_cod, c.sulfur_kmol_per_kg_cod)
     };
     let acid = |name, words, carbon: f64, cod: f64| Component::organic(name, words, Group::Dissolved, carbon / cod, 0.0, 0.0);

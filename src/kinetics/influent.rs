@@ -3,7 +3,8 @@
 use super::network::Network;
 use super::properties::PropertyTable;
 use crate::chemistry::{AcidBase, Totals};
-use crate::feedstock::{AVAILABLE_SULFUR_SHARE, Composition, FAST_CARB, FAT, FIBRE, INERT, PROTEIN};
+use crate::feedstock::Composition;
+use crate::feedstock::theory::{AVAILABLE_SULFUR_SHARE, FAST_CARB, FAT, FIBRE, INERT, PROTEIN};
 use crate::units::{kelvin, molar_mass};
 
 /// Temperature at which a fresh material's pH is understood \[C\].

@@ -6,7 +6,7 @@ use crate::kinetics::{Component, GasForm, GasKind, Group, Load, Network};
 /// Largest relative gap of a balance in a run.
 ///
 /// The integrator conserves every linear balance to rounding; 1e-6 leaves room for twenty years of doses.
-pub const CLOSURE_LIMIT: f64 = 1e-6;
+pub(super) const CLOSURE_LIMIT: f64 = 1e-6;
 
 /// Amounts of one place: components in their units, gases in kmol, volume in m3.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,3 +1,13 @@
-//! x
+//! From a checked case to an outcome (layer 5).
+
+mod events;
+mod failure;
+mod ledger;
 mod outcome;
+mod plant;
+mod run;
+mod vessel;
+
+pub use failure::RunFailure;
 pub use outcome::{Closure, DayRow, Event, EventKind, Fate, Outcome, Point, Provenance, SolverRecord, VesselSeries};
+pub use run::{engine, run, run_on};

@@ -3,7 +3,7 @@
 use super::outcome::{DayRow, SolverRecord};
 use super::run::Fed;
 use crate::case::Case;
-use crate::chemistry::{ConstantSet, moist_volume};
+use crate::chemistry::moist_volume;
 use crate::digester::Bands;
 use crate::solver::Statistics;
 use crate::units::kelvin;

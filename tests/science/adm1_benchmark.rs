@@ -62,3 +62,26 @@ fn published_state_stands_still() {
         println!("{:12} y {:.6e} dy/y {:.3e}", tank.name(i), y[i], dy[i] / scale);
     }
 }
+
+use marshgas::solver::{Integrator, Method, Options};
+
+/// Integrates long enough for the start to be forgotten.
+fn settle(mut y: Vec<f64>, tank: &mut Tank, days: f64) -> Vec<f64> {
+    let atol = (0..y.len()).map(|i| 1e-9 * y[i].abs().max(1e-6)).collect();
+    let mut integrator = Integrator::new(tank, Options::new(Method::Rodas5P, 1e-7, atol)).unwrap();
+    integrator.advance(tank, 0.0, days, &mut y, &mut |_| {}).unwrap();
+    println!("{:?}", integrator.statistics());
+    y
+}
+
+#[test]
+fn settles_on_the_published_state() {
+    let mut tank = benchmark_tank(170.0);
+    let published = published_state(&tank, "published");
+    let start: Vec<f64> = published.iter().enumerate().map(|(i, v)| if i < tank.layout().components { v * 1.3 } else { *v }).collect();
+    let y = settle(start, &mut tank, 600.0);
+    let l = *tank.layout();
+    for i in 0..l.temperature() {
+        println!("{:12} {:.7e} {:.7e} rel {:.2e}", tank.name(i), y[i], published[i], y[i] / published[i] - 1.0);
+    }
+}

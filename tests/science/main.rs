@@ -5,6 +5,7 @@
 
 mod acid_base;
 mod adm1_benchmark;
+mod cases;
 mod chemistry_constants;
 mod chemistry_gas_mixture;
 mod chemistry_gas_volume;
@@ -13,6 +14,7 @@ mod chemistry_inhibition;
 mod chemistry_temperature;
 mod chemistry_vapour;
 mod engine_jacobian;
+mod first_look;
 mod feedstock_data;
 mod feedstock_facts;
 mod feedstock_library;
