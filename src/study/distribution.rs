@@ -265,31 +265,14 @@ impl Bell {
         )
     }
 
-    /// The same seen from the other side: small shares keep their digits in the lower tail only.
-    fn mirrored(&self) -> Self {
-        Self {
-            low: -self.high,
-            high: -self.low,
-        }
-    }
-
-    fn lies_above(&self) -> bool {
-        self.low > 0.0
-    }
-
     fn share(&self) -> f64 {
-        if self.lies_above() {
-            return self.mirrored().share();
-        }
         normal::cumulative(self.high) - normal::cumulative(self.low)
     }
 
     fn quantile(&self, u: f64) -> f64 {
-        if self.lies_above() {
-            return -self.mirrored().quantile(1.0 - u);
-        }
         let below = normal::cumulative(self.low);
-        let p = below + u * (normal::cumulative(self.high) - below);
+        // Rounding up to 1 would give infinity.
+        let p = (below + u * self.share()).min(1.0 - f64::EPSILON / 2.0);
         normal::quantile(p).clamp(self.low, self.high)
     }
 }

@@ -149,6 +149,22 @@ fn a_log_normal_input_is_given_by_its_median_and_factor() {
 }
 
 #[test]
+fn the_greatest_draw_is_finite() {
+    let greatest = 1.0 - f64::EPSILON / 2.0;
+    for low in [None, Some(0.4), Some(2.0)] {
+        let shape = Distribution::LogNormal {
+            median: 0.4,
+            factor: 2.5,
+            low,
+            high: None,
+        };
+        shape.validate().unwrap();
+        let value = shape.quantile(greatest);
+        assert!(value > 10.0 && value.is_finite(), "{low:?}: {value}");
+    }
+}
+
+#[test]
 fn shares_out_of_range_give_no_number() {
     let uniform = Distribution::Uniform {
         low: 0.0,
