@@ -43,8 +43,7 @@ pub(super) fn between(value: f64, part: f64, next: impl FnOnce() -> Option<f64>)
     if part <= 0.0 {
         return value;
     }
-    // Rounding must not carry it past the next.
-    next().map_or(value, |next| (value + part * (next - value)).min(next))
+    next().map_or(value, |next| value + part * (next - value))
 }
 
 /// A chance seen in a number of trials.
