@@ -3,6 +3,7 @@
 //! `present` decides which numbers, figures and sentences a study has to show; `render` decides how
 //! they look. A [`Document`] stands between the two and knows no colour.
 
+mod calendar;
 mod document;
 mod error;
 mod figure;

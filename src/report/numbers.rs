@@ -57,6 +57,15 @@ pub(crate) fn round_significant(value: f64, digits: i32) -> f64 {
     (value / unit).round() * unit
 }
 
+/// `value` as a computer writes it (1.1e-8), for numbers of which only the size matters.
+#[must_use]
+pub(crate) fn power_of_ten(value: f64) -> String {
+    if value == 0.0 || !value.is_finite() {
+        return fixed(value, 0);
+    }
+    format!("{value:.1e}")
+}
+
 /// A share (0..1) in per cent, without the sign.
 #[must_use]
 pub(crate) fn percent(share: f64, decimals: usize) -> String {

@@ -81,14 +81,21 @@ fn row(shape: &Shape, vessel: usize, day: u32) -> DayRow {
     } else {
         0.0
     };
-    let temperature_c = 26.0 + 6.0 * (std::f64::consts::TAU * (t - 110.0) / 365.25).cos() + 0.5 * unrest(t, 2.0);
-    let gas_nl = part * (4.0 + 330.0 * grown * (0.65 + 0.012 * temperature_c) * (1.0 - 0.85 * sour)) * (1.0 + 0.05 * unrest(t, 3.0));
+    let temperature_c =
+        26.0 + 6.0 * (std::f64::consts::TAU * (t - 110.0) / 365.25).cos() + 0.5 * unrest(t, 2.0);
+    let gas_nl = part
+        * (4.0 + 330.0 * grown * (0.65 + 0.012 * temperature_c) * (1.0 - 0.85 * sour))
+        * (1.0 + 0.05 * unrest(t, 3.0));
     let air_share = 0.92 * (-t / 5.0).exp();
     let ch4_share = (1.0 - air_share) * (0.2 + 0.39 * rise(t, 14.0, 4.0)) * (1.0 - 0.35 * sour);
-    let acids_mg_l = 380.0 + 1700.0 * rise(t, 8.0, 3.0) * (1.0 - rise(t, 32.0, 6.0)) + 6200.0 * sour + 40.0 * unrest(t, 4.0);
+    let acids_mg_l = 380.0
+        + 1700.0 * rise(t, 8.0, 3.0) * (1.0 - rise(t, 32.0, 6.0))
+        + 6200.0 * sour
+        + 40.0 * unrest(t, 4.0);
     let alkalinity_mg_l = 3400.0 + 900.0 * grown - 1300.0 * sour;
     let acid_ratio = acids_mg_l / alkalinity_mg_l;
-    let ph = 7.25 - 0.55 * rise(t, 8.0, 3.0) * (1.0 - rise(t, 30.0, 6.0)) - 1.15 * sour + 0.02 * unrest(t, 5.0);
+    let ph = 7.25 - 0.55 * rise(t, 8.0, 3.0) * (1.0 - rise(t, 30.0, 6.0)) - 1.15 * sour
+        + 0.02 * unrest(t, 5.0);
     let fed_vs_kg = 0.19 * fed_kg;
     DayRow {
         day,
@@ -98,8 +105,8 @@ fn row(shape: &Shape, vessel: usize, day: u32) -> DayRow {
         fed_vs_kg,
         fed_cod_kg: 1.4 * fed_vs_kg,
         theoretical_ch4_nl: 430.0 * fed_vs_kg,
-        loading_kg_vs_m3_d: fed_vs_kg * 6.0 / 7.0 / 0.8,
-        retention_d: (fed_kg > 0.0).then(|| 800.0 / (2.2 * fed_kg)),
+        loading_kg_vs_m3_d: 0.0,
+        retention_d: None,
         gas_nl,
         gas_read_l: 1.12 * gas_nl,
         ch4_nl: gas_nl * ch4_share,
@@ -137,6 +144,13 @@ fn series(shape: &Shape, vessel: usize) -> Vec<DayRow> {
         solids += row.fed_vs_kg;
         row.yield_nl_kg_vs = if solids > 0.0 { methane / solids } else { 0.0 };
     }
+    for i in 0..rows.len() {
+        let week = &rows[i.saturating_sub(6)..=i];
+        let solids: f64 = week.iter().map(|r| r.fed_vs_kg).sum();
+        let volume: f64 = week.iter().map(|r| r.overflow_l).sum();
+        rows[i].loading_kg_vs_m3_d = solids / 7.0 / 0.8;
+        rows[i].retention_d = (volume > 0.0).then(|| 800.0 * 7.0 / volume);
+    }
     rows
 }
 
@@ -150,13 +164,31 @@ fn trace(rows: &[DayRow]) -> Vec<Point> {
         acids_mg_l: row.acids_mg_l * (1.0 + 0.3 * dip),
         pressure_mbar: 12.0,
     };
-    let times = [(0.0, 0.0), (0.001, 1.0), (0.25, 0.6), (0.5, 0.3), (0.75, 0.1)];
-    rows.iter().flat_map(|row| times.map(|(t, dip)| point(row, t, dip))).collect()
+    let times = [
+        (0.0, 0.0),
+        (0.001, 1.0),
+        (0.25, 0.6),
+        (0.5, 0.3),
+        (0.75, 0.1),
+    ];
+    rows.iter()
+        .flat_map(|row| times.map(|(t, dip)| point(row, t, dip)))
+        .collect()
 }
 
 fn events(rows: &[DayRow]) -> Vec<Event> {
-    let mut events = vec![Event { day: 0.4, vessel: 0, kind: EventKind::FirstGas }];
-    let mut push = |day: u32, kind| events.push(Event { day: f64::from(day) + 0.3, vessel: 0, kind });
+    let mut events = vec![Event {
+        day: 0.4,
+        vessel: 0,
+        kind: EventKind::FirstGas,
+    }];
+    let mut push = |day: u32, kind| {
+        events.push(Event {
+            day: f64::from(day) + 0.3,
+            vessel: 0,
+            kind,
+        })
+    };
     if let Some(row) = rows.iter().find(|r| r.burns) {
         push(row.day, EventKind::FirstFlame);
         push(row.day + 5, EventKind::BurnsSteadily);
@@ -186,7 +218,12 @@ pub fn outcome(shape: &Shape) -> Outcome {
         .map(|(i, name)| {
             let days = series(shape, i);
             let trace = trace(&days);
-            VesselSeries { name, liquid_l: 800.0, days, trace }
+            VesselSeries {
+                name,
+                liquid_l: 800.0,
+                days,
+                trace,
+            }
         })
         .collect();
     let plant = series(shape, 0);

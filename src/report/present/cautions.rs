@@ -1,5 +1,6 @@
 //! What can hurt around a digester. Every report carries them.
 
+use super::words::bind;
 use crate::report::document::Caution;
 
 /// (title, text, source). `from memory` marks what could not be read again.
@@ -69,8 +70,8 @@ pub(super) fn cautions() -> Vec<Caution> {
         .iter()
         .map(|(title, text, source)| Caution {
             title: (*title).into(),
-            text: (*text).into(),
-            source: (*source).into(),
+            text: bind(text),
+            source: bind(source),
         })
         .collect()
 }

@@ -1,7 +1,7 @@
 //! Numbers, days and dates as parts of sentences.
 
+use crate::report::calendar::date_after;
 use crate::report::numbers::significant;
-use jiff::ToSpan;
 use jiff::civil::Date;
 
 /// Digits worth reading where the truth is uncertain by tens of per cent.
@@ -46,9 +46,7 @@ pub(super) fn day_name(day: f64, start: Option<Date>) -> String {
 
 /// The date on which a day of the run falls.
 pub(super) fn date_of(day: f64, start: Option<Date>) -> Option<Date> {
-    #[allow(clippy::cast_possible_truncation)] // saturates, and the calendar then refuses
-    let days = day.floor() as i64;
-    start?.checked_add(days.days()).ok()
+    date_after(start?, day)
 }
 
 /// "3 March 2027".
@@ -56,6 +54,30 @@ pub(super) fn long_date(date: Date) -> String {
     let month = usize::try_from(date.month() - 1).ok();
     let month = month.and_then(|m| MONTHS.get(m)).copied().unwrap_or("");
     format!("{} {month} {}", date.day(), date.year())
+}
+
+/// Units that stay on the line of their number.
+const BOUND: [&str; 6] = ["%", "\u{b0}C", "kg", "L", "ppm", "C"];
+/// No-break space.
+const BOUND_SPACE: char = '\u{a0}';
+
+/// The text with no-break spaces between numbers and their units.
+pub(super) fn bind(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut after_digit = false;
+    for (i, word) in text.split(' ').enumerate() {
+        let bare = word.trim_end_matches(['.', ',', ';', ':', ')', '?']);
+        if i > 0 {
+            out.push(if after_digit && BOUND.contains(&bare) {
+                BOUND_SPACE
+            } else {
+                ' '
+            });
+        }
+        out.push_str(word);
+        after_digit = word.ends_with(|c: char| c.is_ascii_digit());
+    }
+    out
 }
 
 /// Parts joined as in a sentence: "a", "a and b", "a, b and c".
@@ -79,6 +101,15 @@ mod tests {
             "day 31 (1 April 2027)"
         );
         assert_eq!(day_name(0.0, None), "day 0");
+    }
+
+    #[test]
+    fn numbers_keep_their_units() {
+        assert_eq!(
+            bind("about 5 to 15 % of 20 kg"),
+            "about 5 to 15\u{a0}% of 20\u{a0}kg"
+        );
+        assert_eq!(bind("(50 %), a L"), "(50\u{a0}%), a L");
     }
 
     #[test]

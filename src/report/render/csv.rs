@@ -1,9 +1,9 @@
 //! Tables for spreadsheets and scripts.
 
 use super::columns::{Cell, DAY, RowColumn, TRACE};
+use crate::report::calendar::date_after;
 use crate::report::error::ReportError;
 use crate::simulate::{Outcome, VesselSeries};
-use jiff::ToSpan;
 use jiff::civil::Date;
 
 /// Name under which the rows of several vessels taken together are listed.
@@ -42,7 +42,7 @@ pub fn csv_daily(outcome: &Outcome, flavour: Flavour) -> Result<String, ReportEr
     }
     for (name, rows) in parts {
         for row in rows {
-            let date = start.and_then(|s| s.checked_add(i64::from(row.day).days()).ok());
+            let date = start.and_then(|s| date_after(s, f64::from(row.day)));
             let date = date.map(|d| d.to_string()).unwrap_or_default();
             let place = || format!("{name}, day {}", row.day);
             table.push(&[name, &date], DAY, row, place)?;

@@ -8,7 +8,7 @@ use crate::simulate::EventKind;
 /// Above this share of leaked methane the plant warms more than the fossil gas it replaces, counted
 /// over 20 years; computed from warming potentials 79.7 (non-fossil methane) and 2.75 kg CO2/kg CH4.
 const LEAK_MATTERS: f64 = 0.033;
-/// Above this share of the fed COD the overflowing particles are worth catching; common practice, no source.
+/// Above this share of all COD the overflowing particles are worth catching; common practice, no source.
 const LEFT_MATTERS: f64 = 0.25;
 
 /// Pieces of advice, the most urgent first.
@@ -23,11 +23,12 @@ pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
         ));
     }
     let fate = &reading.outcome.fate;
-    if fate.fed > 0.0 && fate.out_degradable / fate.fed > LEFT_MATTERS {
+    let undigested = fate.out_degradable / (fate.start + fate.fed);
+    if undigested > LEFT_MATTERS {
         pieces.push(format!(
-            "{} % of the fed COD leaves undigested. A longer retention time, finer feed or a warmer tank \
+            "{} % of the COD that was there or fed left undigested. A longer retention time, finer feed or a warmer tank \
              would turn more of it into gas; keep the residue store covered, because it goes on making methane.",
-            percent(fate.out_degradable / fate.fed, 0)
+            percent(undigested, 0)
         ));
     }
     if reading.first(EventKind::Freezes).is_some() {

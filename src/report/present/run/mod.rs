@@ -12,8 +12,9 @@ mod tables;
 
 use super::bands::Bands;
 use super::cautions::cautions;
+use super::words::bind;
 use crate::report::document::{Closing, Document, Mark, Trend, Trends};
-use crate::report::numbers::significant;
+use crate::report::numbers::power_of_ten;
 use crate::simulate::{Closure, DayRow, Outcome};
 use reading::Reading;
 
@@ -28,19 +29,23 @@ pub fn run(outcome: &Outcome, bands: &Bands) -> Document {
     let reading = Reading::new(outcome, bands);
     let mut figures = figures::figures(&reading);
     figures.push(fate::figure(&reading));
+    for figure in &mut figures {
+        figure.caption = bind(&figure.caption);
+    }
+    let bound = |pieces: Vec<String>| pieces.iter().map(|p| bind(p)).collect();
     Document {
         kind: "Run".into(),
         title: outcome.title.clone(),
         about: outcome.about.clone(),
-        story: story::story(&reading),
-        advice: advice::advice(&reading),
+        story: bound(story::story(&reading)),
+        advice: bound(advice::advice(&reading)),
         key_numbers: key_numbers::key_numbers(&reading),
         trust: TRUST.into(),
         trends: trends(&reading),
         figures,
         tables: tables::tables(&reading),
         cautions: cautions(),
-        limits: record::LIMITS.map(Into::into).to_vec(),
+        limits: record::LIMITS.map(bind).to_vec(),
         facts: record::facts(&reading),
         closing: closing(outcome),
     }
@@ -86,13 +91,13 @@ fn closing(outcome: &Outcome) -> Closing {
         (Some(broken), _) => format!(
             "The balance of {} does not close: its gap of {} exceeds {}. Do not use these numbers.",
             broken.quantity,
-            significant(broken.relative_gap, 2),
-            significant(broken.limit, 2)
+            power_of_ten(broken.relative_gap),
+            power_of_ten(broken.limit)
         ),
         (None, Some(worst)) => format!(
             "All {} balances close; the largest relative gap is {} ({}).",
             outcome.closures.len(),
-            significant(worst.relative_gap, 2),
+            power_of_ten(worst.relative_gap),
             worst.quantity
         ),
         (None, None) => "No balance was computed for this run.".into(),

@@ -2,7 +2,7 @@
 
 use super::reading::Reading;
 use crate::report::document::Facts;
-use crate::report::numbers::significant;
+use crate::report::numbers::{power_of_ten, significant};
 
 /// What the equations do not know.
 pub(super) const LIMITS: [&str; 6] = [
@@ -69,7 +69,7 @@ fn solver(reading: &Reading<'_>) -> Facts {
         title: "Solver".into(),
         rows: vec![
             row("Method", s.method.clone()),
-            row("Relative tolerance", significant(s.relative_tolerance, 2)),
+            row("Relative tolerance", power_of_ten(s.relative_tolerance)),
             row("Segments between jumps", s.segments.to_string()),
             row("Steps accepted", s.accepted.to_string()),
             row("Steps rejected", s.rejected.to_string()),
@@ -78,7 +78,7 @@ fn solver(reading: &Reading<'_>) -> Facts {
             row("Factorisations", s.factorisations.to_string()),
             row(
                 "Smallest step",
-                format!("{} d", significant(s.smallest_step_d, 2)),
+                format!("{} d", power_of_ten(s.smallest_step_d)),
             ),
             row(
                 "Largest step",

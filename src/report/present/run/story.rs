@@ -44,7 +44,7 @@ fn setting(reading: &Reading<'_>) -> String {
     let total = &reading.total;
     if total.fed_kg > 0.0 {
         text += &format!(
-            " and was fed {} kg of material with {} kg of water, {} kg a day on the mean.",
+            " and was fed {} kg of material with {} kg of water, that is {} kg of material a day.",
             rough(total.fed_kg),
             rough(total.water_kg),
             rough(total.fed_kg / f64::from(outcome.days.max(1)))

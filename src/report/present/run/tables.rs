@@ -4,7 +4,7 @@ use super::super::words::{date_of, long_date};
 use super::closes;
 use super::reading::{Reading, mean};
 use crate::report::document::{Column, Table, Weight};
-use crate::report::numbers::{fixed, percent, significant};
+use crate::report::numbers::{fixed, percent, power_of_ten, significant};
 use crate::simulate::{DayRow, EventKind};
 
 /// A page holds no more daily rows than this; the rest is in the CSV file.
@@ -183,8 +183,8 @@ fn closures(reading: &Reading<'_>) -> Table {
             c.unit.clone(),
             significant(c.entered, 6),
             significant(c.accounted, 6),
-            scientific(c.relative_gap),
-            scientific(c.limit),
+            power_of_ten(c.relative_gap),
+            power_of_ten(c.limit),
             if closes(c) { "yes" } else { "NO" }.into(),
         ]
     });
@@ -198,14 +198,6 @@ fn closures(reading: &Reading<'_>) -> Table {
         note,
         Weight::Record,
     )
-}
-
-fn scientific(value: f64) -> String {
-    if value == 0.0 {
-        "0".into()
-    } else {
-        format!("{value:.1e}")
-    }
 }
 
 fn table(

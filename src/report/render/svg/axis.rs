@@ -78,7 +78,7 @@ impl Axis {
             Scale::Log if value > 0.0 => (value / self.low).ln() / (self.high / self.low).ln(),
             Scale::Log => f64::NAN,
         };
-        (!place.is_nan()).then(|| place.clamp(0.0, 1.0))
+        (value.is_finite() && !place.is_nan()).then(|| place.clamp(0.0, 1.0))
     }
 
     /// Where a bar or an area stands: zero, or the lower end where zero has no place.

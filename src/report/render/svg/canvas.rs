@@ -38,12 +38,10 @@ impl<'a> Canvas<'a> {
         }
     }
 
-    /// A line through `points`; one point alone becomes a dot of the line's width.
+    /// A line through two points or more.
     pub(super) fn line(&self, points: &[(f64, f64)], ink: Ink, width: f64) {
-        match points {
-            [] => {}
-            [only] => self.circle(*only, width, ink),
-            _ => self.draw(&PathElement::new(units(points), stroke(ink, width))),
+        if points.len() > 1 {
+            self.draw(&PathElement::new(units(points), stroke(ink, width)));
         }
     }
 

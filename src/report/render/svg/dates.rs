@@ -2,6 +2,7 @@
 
 use super::axis::{Axis, Tick, sane_range};
 use super::text_width::text_width;
+use crate::report::calendar::date_after;
 use crate::report::figure::Scale;
 use jiff::ToSpan;
 use jiff::civil::Date;
@@ -75,8 +76,8 @@ fn date_ticks(ends: (f64, f64), start: Date, width: f64, size: f64) -> Option<Ve
 
 /// The dates of one stride within `ends`, or `None` when there are too many or none.
 fn dates_at(stride: Stride, ends: (f64, f64), start: Date) -> Option<Vec<(Date, Stride)>> {
-    let first = start.checked_add(whole_days(ends.0.ceil()).days()).ok()?;
-    let last = start.checked_add(whole_days(ends.1.floor()).days()).ok()?;
+    let first = date_after(start, ends.0.ceil())?;
+    let last = date_after(start, ends.1)?;
     let mut date = match stride {
         // Weeks count from the start, so that the first label is the first day.
         Stride::Days(_) => first,
@@ -105,12 +106,6 @@ fn dates_at(stride: Stride, ends: (f64, f64), start: Date) -> Option<Vec<(Date, 
         date = date.checked_add(step).ok()?;
     }
     (!dates.is_empty()).then_some(dates)
-}
-
-fn whole_days(days: f64) -> i32 {
-    #[allow(clippy::cast_possible_truncation)] // saturates, and the calendar then refuses
-    let days = days as i32;
-    days
 }
 
 /// Labels: day and month, month, or year; the year again below the first and where it changes.

@@ -5,12 +5,14 @@ use super::canvas::Canvas;
 use super::ink::Ink;
 use super::marks::{along, mark};
 use super::thin::{bucket, means, pieces, thin};
-use crate::report::figure::{Fan, Layer, Panel, Series, Zone};
+use crate::report::figure::{Fan, Layer, Look, Panel, Series, Zone};
 
 /// Width of data lines \[px\].
 pub(super) const LINE: f64 = 1.7;
 /// Width of the upper edge of areas \[px\].
 const EDGE: f64 = 1.1;
+/// Panels with so many lines carry marks: dashes alone are then hard to follow.
+const MARKED_FROM: usize = 3;
 /// Columns wider than this stand apart by a pixel.
 const APART_FROM: f64 = 5.0;
 
@@ -49,25 +51,17 @@ impl Plot<'_> {
     /// Pixels of the points, split where a point has no place, and thinned to what can be seen.
     fn paths(&self, points: &[(f64, f64)]) -> Vec<Vec<(f64, f64)>> {
         let placed: Vec<_> = points.iter().map(|p| self.at(*p)).collect();
-        let columns = self.columns();
+        let columns = columns_of(self.width);
         pieces(&placed)
             .iter()
             .map(|piece| thin(piece, columns))
             .collect()
     }
-
-    /// Stretches of two pixels: more detail than that is not seen.
-    fn columns(&self) -> usize {
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // some hundred pixels
-        let columns = (self.width / 2.0).max(1.0) as usize;
-        columns
-    }
 }
 
 /// How many neighbouring values a panel of `width` px merges in its stacks and columns; 1 for none.
 pub(super) fn merged(panel: &Panel, width: f64) -> usize {
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // some hundred pixels
-    let most = (width / 2.0).max(1.0) as usize;
+    let most = columns_of(width);
     let counts = panel.layers.iter().map(|layer| match layer {
         Layer::Stack(all) | Layer::Columns(all) => all.iter().map(|s| s.points.len()).max(),
         _ => None,
@@ -75,14 +69,45 @@ pub(super) fn merged(panel: &Panel, width: f64) -> usize {
     counts.flatten().map(|n| bucket(n, most)).max().unwrap_or(1)
 }
 
-/// Whether lines of the panel carry marks: with three or more, dashes alone are hard to follow.
-pub(super) fn marked(panel: &Panel) -> bool {
-    panel
-        .layers
-        .iter()
-        .filter(|l| matches!(l, Layer::Line(_)))
-        .count()
-        >= 3
+/// How the lines of a panel are told apart besides their hue.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Dress {
+    /// Dashes: not on a lone line, which needs none, nor on crowded ones, where they cannot be seen.
+    pub(super) dashed: bool,
+    /// Marks: where dashes are missing or hard to follow.
+    pub(super) marked: bool,
+}
+
+impl Dress {
+    /// The dress of a panel that is `width` px wide.
+    pub(super) fn of(panel: &Panel, width: f64) -> Self {
+        let lines = panel.layers.iter().filter_map(|l| match l {
+            Layer::Line(series) => Some(series.points.len()),
+            _ => None,
+        });
+        let lines: Vec<usize> = lines.collect();
+        let crowded = lines.iter().any(|n| *n > 4 * columns_of(width));
+        Self {
+            dashed: lines.len() > 1 && !crowded,
+            marked: lines.len() >= MARKED_FROM || (lines.len() > 1 && crowded),
+        }
+    }
+
+    /// The ink of a line.
+    pub(super) fn ink(self, look: Look) -> Ink {
+        if self.dashed {
+            Ink::line(look)
+        } else {
+            Ink::edge(look)
+        }
+    }
+}
+
+/// Stretches of two pixels: more detail than that is not seen.
+fn columns_of(width: f64) -> usize {
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // some hundred pixels
+    let columns = (width / 2.0).max(1.0) as usize;
+    columns
 }
 
 /// Draws the zones, which lie below the grid.
@@ -93,7 +118,12 @@ pub(super) fn draw_zones(canvas: &Canvas<'_>, plot: &Plot<'_>, panel: &Panel) {
                 let (Some(a), Some(b)) = (plot.py(low), plot.py(high)) else {
                     continue;
                 };
-                canvas.rect((plot.left, a), (plot.right(), b), Ink::Zone(zone.tone));
+                // A sliver of paper between zones marks the border without relying on hue.
+                canvas.rect(
+                    (plot.left, a),
+                    (plot.right(), b + 0.6),
+                    Ink::Zone(zone.tone),
+                );
             }
         }
     }
@@ -114,17 +144,12 @@ pub(super) fn draw_layers(canvas: &Canvas<'_>, plot: &Plot<'_>, panel: &Panel) {
         .iter()
         .filter(|l| matches!(l, Layer::Line(_)))
         .count();
+    let dress = Dress::of(panel, plot.width);
     let mut turn = 0;
     for layer in &panel.layers {
         match layer {
             Layer::Line(series) => {
-                let paths = plot.paths(&series.points);
-                for path in &paths {
-                    canvas.line(path, Ink::line(series.look), LINE);
-                    if marked(panel) {
-                        along(canvas, path, series.look, turn, lines);
-                    }
-                }
+                draw_line(canvas, plot, series, dress, (turn, lines));
                 turn += 1;
             }
             Layer::Step(series) => {
@@ -147,6 +172,25 @@ pub(super) fn draw_layers(canvas: &Canvas<'_>, plot: &Plot<'_>, panel: &Panel) {
                 }
             }
             Layer::Zone(_) => {}
+        }
+    }
+}
+
+/// Draws a line; `turn` is its number among the panel's lines and their count.
+fn draw_line(
+    canvas: &Canvas<'_>,
+    plot: &Plot<'_>,
+    series: &Series,
+    dress: Dress,
+    turn: (usize, usize),
+) {
+    for path in plot.paths(&series.points) {
+        if let [only] = path.as_slice() {
+            mark(canvas, *only, series.look);
+        }
+        canvas.line(&path, dress.ink(series.look), LINE);
+        if dress.marked {
+            along(canvas, &path, series.look, turn.0, turn.1);
         }
     }
 }
@@ -198,6 +242,9 @@ fn draw_stack(canvas: &Canvas<'_>, plot: &Plot<'_>, all: &[Series], size: usize)
     let edges = layered(all, size);
     for (series, edges) in all.iter().zip(&edges) {
         let upper: Vec<_> = edges.iter().map(|e| plot.at((e.0, e.2))).collect();
+        if let [only] = upper.as_slice() {
+            mark(canvas, *only, series.look);
+        }
         let lower = edges.iter().rev().map(|e| plot.at((e.0, e.1)));
         if upper.iter().any(|p| p.0.is_nan() || p.1.is_nan()) {
             continue;
@@ -238,7 +285,7 @@ fn draw_fan(canvas: &Canvas<'_>, plot: &Plot<'_>, fan: &Fan) {
                 .map(pick)
                 .collect()
         };
-        let size = bucket(range.edges.len(), plot.columns());
+        let size = bucket(range.edges.len(), columns_of(plot.width));
         let place = |points: &[(f64, f64)]| -> Vec<(f64, f64)> {
             let placed = means(points, size).into_iter().map(|p| plot.at(p));
             placed
@@ -259,7 +306,6 @@ fn draw_fan(canvas: &Canvas<'_>, plot: &Plot<'_>, fan: &Fan) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::figure::Look;
 
     #[test]
     fn a_step_holds_each_value_until_the_next() {

@@ -2,7 +2,7 @@
 
 use super::canvas::{Anchor, Canvas};
 use super::ink::Ink;
-use super::layers::LINE;
+use super::layers::{Dress, LINE};
 use super::marks::mark;
 use super::text_width::{fit, text_width};
 use crate::report::figure::{Layer, Look, Panel, Span};
@@ -18,8 +18,9 @@ const TO_NEXT: f64 = 18.0;
 /// How an entry shows its look.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Sample {
-    Line(Look, bool),
-    Surface(Ink, Option<Ink>),
+    Line(Look, Ink, bool),
+    /// A wash, how many of them lie on each other, and an edge.
+    Surface(Ink, usize, Option<Ink>),
     Dot(Look),
 }
 
@@ -31,18 +32,18 @@ pub(super) struct Legend {
 }
 
 impl Legend {
-    /// The legend of a panel that is `width` px wide; `notes` are added to the names of merged series.
-    pub(super) fn of(panel: &Panel, spans: &[Span], marked: bool, note: &str, width: f64) -> Self {
+    /// The legend of a panel that is `width` px wide.
+    pub(super) fn of(panel: &Panel, spans: &[Span], dress: Dress, width: f64) -> Self {
         let mut items: Vec<(Sample, String)> = Vec::new();
         for layer in &panel.layers {
-            collect(layer, marked, note, &mut items);
+            collect(layer, dress, &mut items);
         }
         // A lone series that says what the panel's title says needs no legend.
         if items.len() == 1 && items[0].1 == panel.title {
             items.clear();
         }
         for span in spans {
-            let item = (Sample::Surface(Ink::Span, None), span.name.clone());
+            let item = (Sample::Surface(Ink::Span, 1, None), span.name.clone());
             if !items.contains(&item) {
                 items.push(item);
             }
@@ -77,14 +78,16 @@ impl Legend {
             let (x, y) = (at.0 + x, at.1 + y);
             let middle = y + ROW / 2.0;
             match *sample {
-                Sample::Line(look, marked) => {
-                    canvas.line(&[(x, middle), (x + SAMPLE, middle)], Ink::line(look), LINE);
+                Sample::Line(look, ink, marked) => {
+                    canvas.line(&[(x, middle), (x + SAMPLE, middle)], ink, LINE);
                     if marked {
                         mark(canvas, (x + SAMPLE / 2.0, middle), look);
                     }
                 }
-                Sample::Surface(wash, edge) => {
-                    canvas.rect((x + 4.0, middle - 5.0), (x + SAMPLE, middle + 5.0), wash);
+                Sample::Surface(wash, layers, edge) => {
+                    for _ in 0..layers {
+                        canvas.rect((x + 4.0, middle - 5.0), (x + SAMPLE, middle + 5.0), wash);
+                    }
                     if let Some(edge) = edge {
                         let (left, top) = (x + 4.0, middle - 5.0);
                         canvas.line(&[(left, top), (x + SAMPLE, top)], edge, LINE);
@@ -98,27 +101,39 @@ impl Legend {
     }
 }
 
-fn collect(layer: &Layer, marked: bool, note: &str, items: &mut Vec<(Sample, String)>) {
+fn collect(layer: &Layer, dress: Dress, items: &mut Vec<(Sample, String)>) {
     match layer {
-        Layer::Line(s) => items.push((Sample::Line(s.look, marked), s.name.clone())),
-        Layer::Step(s) => items.push((Sample::Line(s.look, false), s.name.clone())),
+        Layer::Line(s) => items.push((
+            Sample::Line(s.look, dress.ink(s.look), dress.marked),
+            s.name.clone(),
+        )),
+        Layer::Step(s) => items.push((
+            Sample::Line(s.look, Ink::line(s.look), false),
+            s.name.clone(),
+        )),
         Layer::Dots(s) => items.push((Sample::Dot(s.look), s.name.clone())),
         Layer::Area(s) => {
-            let sample = Sample::Surface(Ink::wash(s.look), Some(Ink::edge(s.look)));
+            let sample = Sample::Surface(Ink::wash(s.look), 1, Some(Ink::edge(s.look)));
             items.push((sample, s.name.clone()));
         }
         Layer::Stack(all) => items.extend(all.iter().map(|s| {
-            let sample = Sample::Surface(Ink::wash(s.look), Some(Ink::edge(s.look)));
-            (sample, format!("{}{note}", s.name))
+            let sample = Sample::Surface(Ink::wash(s.look), 1, Some(Ink::edge(s.look)));
+            (sample, s.name.clone())
         })),
         Layer::Columns(all) => items.extend(all.iter().map(|s| {
-            let sample = Sample::Surface(Ink::solid(s.look), None);
-            (sample, format!("{}{note}", s.name))
+            let sample = Sample::Surface(Ink::solid(s.look), 1, None);
+            (sample, s.name.clone())
         })),
         Layer::Fan(fan) => {
-            items.push((Sample::Line(fan.look, false), fan.name.clone()));
-            let wash = Sample::Surface(Ink::wash(fan.look), None);
-            items.extend(fan.ranges.iter().map(|r| (wash, r.name.clone())));
+            items.push((
+                Sample::Line(fan.look, Ink::line(fan.look), false),
+                fan.name.clone(),
+            ));
+            // The narrower ranges lie on the wider ones.
+            items.extend(fan.ranges.iter().enumerate().map(|(i, range)| {
+                let wash = Sample::Surface(Ink::wash(fan.look), i + 1, None);
+                (wash, range.name.clone())
+            }));
         }
         Layer::Zone(_) | Layer::Rule(_) => {}
     }

@@ -35,6 +35,7 @@ const NARROW: f64 = 372.0;
 /// Size and line height of the title inside a file \[px\].
 const HEADING: f64 = 16.0;
 const HEADING_LINE: f64 = 22.0;
+const UNDER_HEADING: f64 = 8.0;
 const MARGIN: f64 = 10.0;
 
 /// How wide the sheet is.
@@ -70,7 +71,13 @@ fn draw(figure: &Figure, theme: Theme, sheet: Sheet, suffix: &str) -> String {
         _ => wrap_bold(&figure.title, HEADING, width - 2.0 * MARGIN),
     };
     #[allow(clippy::cast_precision_loss)] // few lines
-    let top = 4.0 + heading.len() as f64 * HEADING_LINE;
+    let top = 4.0
+        + heading.len() as f64 * HEADING_LINE
+        + if heading.is_empty() {
+            0.0
+        } else {
+            UNDER_HEADING
+        };
     let mut raw = String::new();
     let height = match &figure.plot {
         Plot::Panels(panels) => {

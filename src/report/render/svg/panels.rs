@@ -4,7 +4,7 @@ use super::axis::{Axis, Tick};
 use super::canvas::{Anchor, Canvas};
 use super::dates::day_axis;
 use super::ink::Ink;
-use super::layers::{Plot, draw_layers, draw_zones, marked, merged, zone_extent};
+use super::layers::{Dress, Plot, draw_layers, draw_zones, merged, zone_extent};
 use super::legend::{self, Legend};
 use super::text_width::{text_width, wrap_bold};
 use super::thin::join;
@@ -44,6 +44,7 @@ struct Placed<'a> {
 pub(super) struct PanelDrawing<'a> {
     panels: &'a Panels,
     x: Axis,
+    sheet: f64,
     left: f64,
     width: f64,
     placed: Vec<Placed<'a>>,
@@ -79,8 +80,8 @@ impl<'a> PanelDrawing<'a> {
         for (i, (panel, (axis, height))) in panels.panels.iter().zip(axes).enumerate() {
             let spans = if i == 0 { panels.spans.as_slice() } else { &[] };
             let note = merge_note(merged(panel, width), panels.x.kind);
-            let title = wrap_bold(&title_of(panel), TITLE, sheet - left - EDGE);
-            let legend = Legend::of(panel, spans, marked(panel), &note, sheet - left - EDGE);
+            let title = wrap_bold(&title_of(panel, &note), TITLE, sheet - left - EDGE);
+            let legend = Legend::of(panel, spans, Dress::of(panel, width), sheet - left - EDGE);
             #[allow(clippy::cast_precision_loss)] // few lines and lanes
             let above = title.len() as f64 * TITLE_LINE
                 + legend.height
@@ -108,6 +109,7 @@ impl<'a> PanelDrawing<'a> {
         Self {
             panels,
             x,
+            sheet,
             left,
             width,
             placed,
@@ -221,6 +223,7 @@ impl<'a> PanelDrawing<'a> {
         for tick in &self.x.ticks {
             let Some(x) = place(tick) else { continue };
             canvas.line(&[(x, bottom), (x, bottom + 4.0)], Ink::Axis, 1.0);
+            let x = x.min(self.sheet - 2.0 - text_width(&tick.label, TICK) / 2.0);
             canvas.text(
                 &tick.label,
                 (x, bottom + 17.0),
@@ -238,11 +241,13 @@ impl<'a> PanelDrawing<'a> {
     }
 }
 
-fn title_of(panel: &Panel) -> String {
-    match panel.unit.as_str() {
-        "" => panel.title.clone(),
-        unit => format!("{} ({unit})", panel.title),
+fn title_of(panel: &Panel, note: &str) -> String {
+    let parts = [panel.unit.as_str(), note];
+    let parts: Vec<&str> = parts.into_iter().filter(|p| !p.is_empty()).collect();
+    if parts.is_empty() {
+        return panel.title.clone();
     }
+    format!("{} ({})", panel.title, parts.join("; "))
 }
 
 fn x_title(panels: &Panels) -> String {
@@ -304,9 +309,9 @@ fn merge_note(size: usize, kind: XKind) -> String {
     let named = DAY_NAMES.iter().find(|(days, _)| *days == size);
     match (size, kind, named) {
         (1, _, _) => String::new(),
-        (_, XKind::Days { .. }, Some((_, name))) => format!(" ({name})"),
-        (_, XKind::Days { .. }, None) => format!(" ({size}-day means)"),
-        _ => format!(" (means of {size})"),
+        (_, XKind::Days { .. }, Some((_, name))) => (*name).to_owned(),
+        (_, XKind::Days { .. }, None) => format!("{size}-day means"),
+        _ => format!("means of {size}"),
     }
 }
 

@@ -60,13 +60,13 @@ const PAPER: Shade = shade("#FFFFFF", "#141916");
 /// Good, watch, act, danger.
 const TONES: [Shade; 4] = [
     shade("#009E73", "#2CC596"),
-    shade("#E6C200", "#EDE15A"),
+    shade("#F0E442", "#EDE15A"),
     shade("#E69F00", "#E6A626"),
-    shade("#D55E00", "#F0843C"),
+    shade("#D55E00", "#F0643C"),
 ];
 const SPAN: Shade = shade("#B03A2E", "#F08A7D");
 /// Opacity of the surfaces.
-const ZONE_WASH: &str = "0.14";
+const ZONE_WASH: &str = "0.22";
 const LOOK_WASH: &str = "0.30";
 const LOOK_SOLID: &str = "0.85";
 
@@ -189,8 +189,8 @@ pub(super) fn hatching(theme: Theme, hatch: &str) -> String {
     format!(
         "<defs><pattern id=\"{hatch}\" patternUnits=\"userSpaceOnUse\" width=\"{size}\" height=\"{size}\" \
          patternTransform=\"rotate(45)\"{class}><rect width=\"{size}\" height=\"{size}\" fill=\"{colour}\" \
-         fill-opacity=\"0.09\"/><rect width=\"{line}\" height=\"{size}\" fill=\"{colour}\" \
-         fill-opacity=\"0.35\"/></pattern></defs>"
+         fill-opacity=\"0.08\"/><rect width=\"{line}\" height=\"{size}\" fill=\"{colour}\" \
+         fill-opacity=\"0.30\"/></pattern></defs>"
     )
 }
 

@@ -4,13 +4,12 @@ use anstyle::Style;
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
 /// What stands for characters beyond ASCII.
-const ASCII: [(char, &str); 16] = [
+const ASCII: [(char, &str); 15] = [
     ('\u{2212}', "-"),
     ('\u{2013}', "-"),
     ('\u{2026}', "..."),
     ('\u{202F}', ""),
     ('\u{00A0}', " "),
-    ('\u{00B0}', " deg "),
     ('\u{00B2}', "2"),
     ('\u{00B3}', "3"),
     ('\u{2082}', "2"),
@@ -51,6 +50,11 @@ impl Page {
 
     /// The text without control characters (a title must not steer the terminal), in ASCII if asked.
     pub(super) fn plain(&self, text: &str) -> String {
+        let text = if self.unicode {
+            text.into()
+        } else {
+            text.replace("\u{b0}C", "deg C")
+        };
         let mut out = String::with_capacity(text.len());
         for c in text.chars() {
             match c {
@@ -65,8 +69,7 @@ impl Page {
                 ),
             }
         }
-        // "20 deg C" rather than "20  deg C".
-        out.replace("  deg ", " deg ")
+        out
     }
 
     /// Columns that the text takes once made plain.
@@ -117,15 +120,6 @@ impl Page {
         }
         if !line.is_empty() {
             self.push(lead, &line, style);
-        }
-    }
-
-    /// A plain line kept as it is where it fits, else broken at words.
-    pub(super) fn kept(&mut self, plain: &str, first: &str, rest: &str) {
-        if width_of(first) + width_of(plain) <= self.columns {
-            self.push(first, plain, Style::new());
-        } else {
-            self.wrapped(&plain.to_owned(), first, rest, Style::new());
         }
     }
 

@@ -11,6 +11,12 @@ use lines::{Page, pad, width_of};
 const NARROWEST: usize = 24;
 /// Widest column of labels.
 const LABELS: usize = 24;
+/// Pages narrower than this do without the last value of a course.
+const LAST_VALUE: usize = 64;
+/// A table shows so many rows at most: three quarters from its beginning, the rest from its end.
+const ROWS: usize = 16;
+/// The last column of a table needs so much room beside the others.
+const LAST: usize = 12;
 /// A note needs so much room to be worth setting.
 const NOTE: usize = 18;
 
@@ -35,10 +41,6 @@ pub fn text(document: &Document, width: usize, colour: bool, unicode: bool) -> S
     );
     page.wrapped(&document.about, "", "", QUIET);
     page.blank();
-    for paragraph in &document.story {
-        page.wrapped(paragraph, "", "", Style::new());
-    }
-    page.blank();
     key_numbers(&mut page, document);
     page.wrapped(&document.trust, "", "", QUIET);
     page.blank();
@@ -54,10 +56,9 @@ pub fn text(document: &Document, width: usize, colour: bool, unicode: bool) -> S
         page.blank();
     }
     if !document.cautions.is_empty() {
-        page.wrapped("What can hurt (in full in the HTML report)", "", "", TITLE);
-        for caution in &document.cautions {
-            page.wrapped(&caution.title, "- ", "  ", Style::new());
-        }
+        let titles: Vec<&str> = document.cautions.iter().map(|c| c.title.as_str()).collect();
+        page.wrapped("What can hurt (more in the HTML report)", "", "", TITLE);
+        page.wrapped(&format!("{}.", titles.join("; ")), "", "", Style::new());
         page.blank();
     }
     let style = if document.closing.holds { GOOD } else { BAD };
@@ -116,7 +117,7 @@ fn trends(page: &mut Page, trends: &Trends) {
     let ranges: Vec<String> = trends
         .courses
         .iter()
-        .map(|t| page.plain(&spark::range(t)))
+        .map(|t| page.plain(&spark::range(t, page.columns() >= LAST_VALUE)))
         .collect();
     let range = ranges.iter().map(|r| width_of(r)).max().unwrap_or(0);
     let cells = page.columns().saturating_sub(label + range + 4);
@@ -157,24 +158,38 @@ fn story_table(page: &mut Page, table: &Table) {
                 .unwrap_or(0)
         })
         .collect();
-    for row in &rows {
-        let mut line = String::new();
-        for ((cell, width), column) in row.iter().zip(&widths).zip(&table.columns) {
-            let space = " ".repeat(width - width_of(cell));
-            let (before, after) = if column.numeric {
-                (space, String::new())
-            } else {
-                (String::new(), space)
-            };
-            line.push_str(&format!("{before}{cell}{after}  "));
+    let hidden = rows.len().saturating_sub(ROWS);
+    for (i, row) in rows.iter().enumerate() {
+        if hidden > 0 && (ROWS - ROWS / 4..rows.len() - ROWS / 4).contains(&i) {
+            if i == ROWS - ROWS / 4 {
+                page.wrapped(
+                    &format!("({hidden} more in the HTML report)"),
+                    "  ",
+                    "  ",
+                    QUIET,
+                );
+            }
+            continue;
         }
-        let indent = " ".repeat(2 + widths.first().copied().unwrap_or(0) + 2);
-        let indent = if indent.len() < page.columns() / 2 {
-            indent
-        } else {
-            "  ".into()
+        let Some((last, before)) = row.split_last() else {
+            continue;
         };
-        page.kept(line.trim_end(), "  ", &indent);
+        let mut lead = String::from("  ");
+        for ((cell, width), column) in before.iter().zip(&widths).zip(&table.columns) {
+            let space = " ".repeat(width - width_of(cell));
+            if column.numeric {
+                lead.push_str(&format!("{space}{cell}  "));
+            } else {
+                lead.push_str(&format!("{cell}{space}  "));
+            }
+        }
+        let indent = width_of(&lead);
+        if indent + LAST <= page.columns() {
+            page.wrapped(last, &lead, &" ".repeat(indent), Style::new());
+        } else {
+            page.pair(lead.trim_end(), "", Style::new());
+            page.wrapped(last, "    ", "    ", Style::new());
+        }
     }
     page.wrapped(&table.note, "  ", "  ", QUIET);
     page.blank();

@@ -67,20 +67,17 @@ pub(super) fn flags(days: &[bool], cells: usize, unicode: bool) -> String {
         .collect()
 }
 
-/// Lowest, highest and last value.
-pub(super) fn range(trend: &Trend) -> String {
+/// Lowest and highest value, and the last one if asked.
+pub(super) fn range(trend: &Trend, with_last: bool) -> String {
     let Some((low, high)) = extent(trend.values.iter().copied()) else {
         return "no values".into();
     };
-    let last = trend
-        .values
-        .iter()
-        .rev()
-        .find(|v| v.is_finite())
-        .copied()
-        .unwrap_or(f64::NAN);
     let text = |v| fixed(v, trend.decimals);
-    format!("{} to {}, last {}", text(low), text(high), text(last))
+    let range = format!("{} to {}", text(low), text(high));
+    match trend.values.iter().rev().find(|v| v.is_finite()) {
+        Some(last) if with_last => format!("{range}, last {}", text(*last)),
+        _ => range,
+    }
 }
 
 #[cfg(test)]
