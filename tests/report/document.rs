@@ -220,7 +220,7 @@ fn every_figure_has_words_and_every_quantity_its_unit() {
                 for panel in &panels.panels {
                     let pure = panel.title.contains("pH") || panel.title.contains("over");
                     assert!(
-                        pure != !panel.unit.is_empty(),
+                        pure == panel.unit.is_empty(),
                         "{} has unit {:?}",
                         panel.title,
                         panel.unit

@@ -18,7 +18,8 @@ const CAUTIONS: [(&str, &str, &str); 8] = [
         "Raw gas often holds hundreds to thousands of ppm. At 100 ppm there is immediate danger to life; \
          at higher concentrations it can no longer be smelt, and about 1000 ppm kill at once. Raw gas \
          thinned with air until it no longer explodes may still poison.",
-        "NIOSH: ceiling 10 ppm, immediately dangerous 100 ppm.",
+        "NIOSH: ceiling 10 ppm over ten minutes, immediately dangerous 100 ppm. Loss of smell and 1000 ppm: \
+         common handbook values, from memory.",
     ),
     (
         "Never enter or lean into a tank, pit or store",

@@ -38,6 +38,10 @@ fn definitions(reading: &Reading<'_>) -> Facts {
             row("COD", "chemical oxygen demand: the oxygen that would burn the matter completely".into()),
             row("VS", "volatile solids: what burns off of the dry matter".into()),
             row(
+                "What to do next",
+                "the steps are common practice among owners, no source; they go by the bands below".into(),
+            ),
+            row(
                 "Bands of pH",
                 format!(
                     "healthy {} to {}, tolerable {} to {}. {}",

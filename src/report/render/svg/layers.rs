@@ -113,18 +113,18 @@ fn columns_of(width: f64) -> usize {
 /// Draws the zones, which lie below the grid.
 pub(super) fn draw_zones(canvas: &Canvas<'_>, plot: &Plot<'_>, panel: &Panel) {
     for layer in &panel.layers {
-        if let Layer::Zone(zone) = layer {
-            if let Some((low, high)) = zone_extent(zone, plot.y) {
-                let (Some(a), Some(b)) = (plot.py(low), plot.py(high)) else {
-                    continue;
-                };
-                // A sliver of paper between zones marks the border without relying on hue.
-                canvas.rect(
-                    (plot.left, a),
-                    (plot.right(), b + 0.6),
-                    Ink::Zone(zone.tone),
-                );
-            }
+        if let Layer::Zone(zone) = layer
+            && let Some((low, high)) = zone_extent(zone, plot.y)
+        {
+            let (Some(a), Some(b)) = (plot.py(low), plot.py(high)) else {
+                continue;
+            };
+            // A sliver of paper between zones marks the border without relying on hue.
+            canvas.rect(
+                (plot.left, a),
+                (plot.right(), b + 0.6),
+                Ink::Zone(zone.tone),
+            );
         }
     }
 }

@@ -8,7 +8,7 @@ use super::text_width::{fit, text_width};
 use crate::report::figure::{Layer, Look, Panel, Span};
 
 /// Text size and row height \[px\].
-pub(super) const SIZE: f64 = 12.0;
+const SIZE: f64 = 12.0;
 const ROW: f64 = 18.0;
 /// Width of a sample and its distances to the text and to the next entry \[px\].
 const SAMPLE: f64 = 26.0;

@@ -10,6 +10,7 @@ mod canvas;
 mod dates;
 mod finish;
 mod ink;
+mod labels;
 mod layers;
 mod legend;
 mod marks;

@@ -4,14 +4,14 @@ use super::axis::{Axis, Tick};
 use super::canvas::{Anchor, Canvas};
 use super::dates::day_axis;
 use super::ink::Ink;
-use super::layers::{Dress, Plot, draw_layers, draw_zones, merged, zone_extent};
-use super::legend::{self, Legend};
+use super::labels::{EDGE, Flagged, GAP, TICK, lanes, side_labels, spread};
+use super::layers::{Dress, Plot, draw_layers, draw_zones, merged};
+use super::legend::Legend;
 use super::text_width::{text_width, wrap_bold};
 use super::thin::join;
-use crate::report::figure::{Layer, Marker, Panel, Panels, XKind, Zone, extent};
+use crate::report::figure::{Layer, Panel, Panels, XKind, extent};
 
-/// Text sizes \[px\].
-const TICK: f64 = 12.0;
+/// Size of titles \[px\].
 const TITLE: f64 = 13.0;
 /// Heights \[px\]: a lone panel, one of several, a title line, a lane of marker labels.
 const LONE: f64 = 220.0;
@@ -21,11 +21,6 @@ const LANE: f64 = 15.0;
 const BETWEEN: f64 = 16.0;
 /// Room per tick on a y axis \[px\].
 const TICK_ROOM: f64 = 34.0;
-/// At most so many lanes of marker labels.
-const LANES: usize = 4;
-/// Least distances \[px\]: at the right edge, between labels, from a label to the plot.
-const EDGE: f64 = 14.0;
-const GAP: f64 = 6.0;
 /// Names of merge sizes in days.
 const DAY_NAMES: [(usize, &str); 2] = [(7, "weekly means"), (365, "yearly means")];
 
@@ -48,7 +43,7 @@ pub(super) struct PanelDrawing<'a> {
     left: f64,
     width: f64,
     placed: Vec<Placed<'a>>,
-    lanes: Vec<(&'a Marker, Option<(usize, Anchor)>)>,
+    flagged: Vec<Flagged<'a>>,
     lane_count: usize,
     /// Height of the whole \[px\].
     pub(super) height: f64,
@@ -74,7 +69,7 @@ impl<'a> PanelDrawing<'a> {
         };
         let width = (sheet - left - right).max(40.0);
         let x = x_axis(panels, width);
-        let (lanes, lane_count) = lanes(&panels.markers, &x, width);
+        let (flagged, lane_count) = lanes(&panels.markers, &x, width);
         let mut y = top;
         let mut placed = Vec::with_capacity(axes.len());
         for (i, (panel, (axis, height))) in panels.panels.iter().zip(axes).enumerate() {
@@ -113,7 +108,7 @@ impl<'a> PanelDrawing<'a> {
             left,
             width,
             placed,
-            lanes,
+            flagged,
             lane_count,
             height,
         }
@@ -199,12 +194,12 @@ impl<'a> PanelDrawing<'a> {
     }
 
     fn draw_markers(&self, canvas: &Canvas<'_>) {
-        for (marker, lane) in &self.lanes {
+        for Flagged { marker, label } in &self.flagged {
             for (i, placed) in self.placed.iter().enumerate() {
                 let plot = self.plot(placed);
                 let Some(x) = plot.px(marker.x) else { continue };
                 let mut top = plot.top;
-                if let (0, Some((lane, anchor))) = (i, lane) {
+                if let (0, Some((lane, anchor))) = (i, label) {
                     #[allow(clippy::cast_precision_loss)] // few lanes
                     let up = (*lane + 1) as f64 * LANE;
                     top -= up;
@@ -313,94 +308,4 @@ fn merge_note(size: usize, kind: XKind) -> String {
         (_, XKind::Days { .. }, None) => format!("{size}-day means"),
         _ => format!("means of {size}"),
     }
-}
-
-/// Words beside a panel with the value they belong to, the zones' at their middle on the axis.
-fn side_labels(panel: &Panel) -> Vec<(Side, String)> {
-    let labels = panel.layers.iter().filter_map(|layer| match layer {
-        Layer::Zone(zone) => Some((Side::Zone(zone.clone()), zone.label.clone())),
-        Layer::Rule(rule) => Some((Side::Rule(rule.y), rule.label.clone())),
-        _ => None,
-    });
-    labels.filter(|(_, label)| !label.is_empty()).collect()
-}
-
-/// What a word beside a panel belongs to.
-enum Side {
-    Zone(Zone),
-    Rule(f64),
-}
-
-/// Places of side words from the top of the panel, pushed apart; what finds no room is left out.
-fn spread(labels: Vec<(Side, String)>, axis: &Axis, height: f64) -> Vec<(f64, String)> {
-    let down = |value: f64| axis.place(value).map(|p| (1.0 - p) * height);
-    let mut wanted: Vec<(f64, String)> = labels
-        .into_iter()
-        .filter_map(|(side, label)| {
-            let value = match side {
-                Side::Rule(y) => (axis.low..=axis.high).contains(&y).then_some(y),
-                Side::Zone(zone) => zone_extent(&zone, axis).map(|(a, b)| (a + b) / 2.0),
-            };
-            Some((down(value?)?, label))
-        })
-        .collect();
-    wanted.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let line = TICK + 1.0;
-    // From above push down, then from below push up.
-    for i in 1..wanted.len() {
-        wanted[i].0 = wanted[i].0.max(wanted[i - 1].0 + line);
-    }
-    let mut limit = height;
-    for (y, _) in wanted.iter_mut().rev() {
-        *y = y.min(limit);
-        limit = *y - line;
-    }
-    wanted.retain(|(y, _)| *y >= 0.0);
-    wanted
-}
-
-/// A lane and a side for each marker's label; `None` where no lane has room.
-fn lanes<'a>(
-    markers: &'a [Marker],
-    x: &Axis,
-    width: f64,
-) -> (Vec<(&'a Marker, Option<(usize, Anchor)>)>, usize) {
-    let mut taken: Vec<Vec<(f64, f64)>> = vec![Vec::new(); LANES];
-    let mut sorted: Vec<&Marker> = markers.iter().filter(|m| m.x.is_finite()).collect();
-    sorted.sort_by(|a, b| a.x.total_cmp(&b.x));
-    // The lines of all markers must miss the labels in the lanes that they cross, so later markers
-    // get the lower lanes: lanes are given from the right.
-    let mut placed: Vec<_> = sorted
-        .into_iter()
-        .rev()
-        .map(|marker| {
-            let at = x.place(marker.x).unwrap_or(0.0) * width;
-            let wide = text_width(&marker.label, legend::SIZE) + 4.0 + GAP;
-            let (anchor, from, to) = if at + wide <= width + EDGE {
-                (Anchor::Start, at - 1.0, at + wide)
-            } else {
-                (Anchor::End, at - wide, at + 1.0)
-            };
-            let free = |lane: &Vec<(f64, f64)>| lane.iter().all(|(a, b)| to <= *a || from >= *b);
-            let lane = taken.iter().position(free);
-            if let Some(lane) = lane {
-                // The line crosses every lane below its own.
-                for (i, used) in taken.iter_mut().enumerate().take(lane + 1) {
-                    used.push(if i == lane {
-                        (from, to)
-                    } else {
-                        (at - 1.0, at + 1.0)
-                    });
-                }
-            }
-            (marker, lane.map(|lane| (lane, anchor)))
-        })
-        .collect();
-    placed.reverse();
-    let count = placed
-        .iter()
-        .filter_map(|(_, lane)| lane.map(|l| l.0 + 1))
-        .max()
-        .unwrap_or(0);
-    (placed, count)
 }

@@ -156,7 +156,7 @@ pub(super) fn attributes(ink: Ink, theme: Theme, hatch: &str) -> String {
     };
     match coat_of(ink) {
         Coat::Stroke => format!("fill=\"none\" stroke=\"{colour}\""),
-        Coat::DashedStroke(dash) if dash.is_empty() => {
+        Coat::DashedStroke([]) => {
             format!("fill=\"none\" stroke=\"{colour}\" stroke-linejoin=\"round\"")
         }
         Coat::DashedStroke(dash) => format!(
@@ -234,7 +234,7 @@ fn rule(ink: Ink) -> String {
     let (class, var) = (name(ink), variable(ink));
     let body = match coat_of(ink) {
         Coat::Stroke => format!("fill:none;stroke:var(--{var})"),
-        Coat::DashedStroke(dash) if dash.is_empty() => {
+        Coat::DashedStroke([]) => {
             format!("fill:none;stroke:var(--{var});stroke-linejoin:round")
         }
         Coat::DashedStroke(dash) => format!(
