@@ -54,7 +54,6 @@ pub(super) struct Total {
     pub(super) gas_nl: f64,
     pub(super) ch4_nl: f64,
     pub(super) leaked_ch4_nl: f64,
-    pub(super) theoretical_nl: f64,
 }
 
 impl<'a> Reading<'a> {
