@@ -20,8 +20,10 @@ const UNBOUNDED: f64 = 1e6;
 const CLOSED: f64 = 1e-6;
 /// Share of the parameter range to which a parameter value is met along the branch, before Newton sits on it.
 const NEAR_PARAMETER: f64 = 1e-10;
-/// Distance by which that may move the states, [-].
+/// Distance by which Newton may then move the states, [-]; more leads to another branch.
 const NEAR_STATES: f64 = 1e-4;
+/// Share of the parameter range by which a fold may lie outside and still count as inside.
+const ROUNDING: f64 = 1e-13;
 /// Most Newton iterations, and the factor by which the step may then grow.
 const GROWTH: [(usize, f64); 4] = [(2, 2.0), (3, 1.5), (4, 1.0), (5, 0.7)];
 
@@ -225,7 +227,7 @@ impl<F: Family + ?Sized> Walk<'_, '_, F> {
     ) -> Result<Step, Trouble> {
         let (mut end, iterations, turn) = self.walker.step(frame, here, step)?;
         let mut last = None;
-        let bound = end.p().clamp(self.options.p_min, self.options.p_max);
+        let bound = self.bounded(end.p());
         if bound != end.p() {
             end = self.walker.at_parameter(frame, here, &end, bound)?;
             last = Some(End::OfRange);
@@ -235,7 +237,14 @@ impl<F: Family + ?Sized> Walk<'_, '_, F> {
             last = Some(End::Closed);
         }
         last = self.outside(&end).or(last);
-        let specials = self.walker.special_points(frame, here, &end)?;
+        let mut specials = self.walker.special_points(frame, here, &end)?;
+        if let Some(beyond) = specials.iter().find(|(_, node)| self.is_beyond(node)) {
+            // A fold just outside the range: the branch left and came back within the step.
+            let (beyond, bound) = (beyond.1.clone(), self.bounded(beyond.1.p()));
+            end = self.walker.at_parameter(frame, here, &beyond, bound)?;
+            last = Some(End::OfRange);
+            specials = self.walker.special_points(frame, here, &end)?;
+        }
         Ok(Step {
             specials,
             end,
@@ -243,6 +252,16 @@ impl<F: Family + ?Sized> Walk<'_, '_, F> {
             turn,
             last,
         })
+    }
+
+    /// The nearest parameter within the range.
+    fn bounded(&self, p: f64) -> f64 {
+        p.clamp(self.options.p_min, self.options.p_max)
+    }
+
+    /// Whether a node lies outside the range by more than rounding.
+    fn is_beyond(&self, node: &Node) -> bool {
+        (node.p() - self.bounded(node.p())).abs() > ROUNDING * self.walker.range
     }
 
     /// Whether a state has gone where the branch need not be followed.

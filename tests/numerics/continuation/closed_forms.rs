@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 use std::sync::atomic::AtomicBool;
 
+use marshgas::solver::RhsFailure;
 use marshgas::solver::continuation::{
     Direction, End, Family, Options, SpecialKind, follow, roots_at,
 };
@@ -194,19 +195,46 @@ fn the_brusselator_starts_to_swing_at_its_hopf_point() {
     }
 }
 
+/// `y' = p y - y^3`, refused within 1e-9 of its crossing, where no tangent is to be had.
+struct Pitchfork;
+
+impl Family for Pitchfork {
+    fn dim(&self) -> usize {
+        1
+    }
+
+    fn residual(&mut self, y: &[f64], p: f64, f: &mut [f64]) -> Result<(), RhsFailure> {
+        f[0] = p * y[0] - y[0].powi(3);
+        if p.abs() < 1e-9 {
+            Err(RhsFailure::Recoverable("crossing".into()))
+        } else {
+            Ok(())
+        }
+    }
+
+    fn jacobian(
+        &mut self,
+        y: &[f64],
+        p: f64,
+        j: &mut [f64],
+        jp: &mut [f64],
+    ) -> Result<(), RhsFailure> {
+        j[0] = p - 3.0 * y[0] * y[0];
+        jp[0] = y[0];
+        Ok(())
+    }
+
+    fn scale(&self, _: usize) -> f64 {
+        1.0
+    }
+}
+
 #[test]
 fn a_pitchfork_is_an_exchange_on_its_straight_branch() {
-    // y' = p y - y^3, and the same with the exchange hit exactly by the first secant.
+    let stop = AtomicBool::new(false);
     for p0 in [-1.0, -0.77] {
-        let mut family = scalar(|y, p| p * y - y.powi(3), |y, p| p - 3.0 * y * y, |y, _| y);
-        let stop = AtomicBool::new(false);
-        let branch = follow(
-            &mut family,
-            &[0.0],
-            p0,
-            &Options::new(-1.0, 1.0, Direction::Up, &stop),
-        )
-        .unwrap();
+        let options = Options::new(-1.0, 1.0, Direction::Up, &stop);
+        let branch = follow(&mut Pitchfork, &[0.0], p0, &options).unwrap();
         assert_eq!(
             (branch.specials.len(), branch.end.clone()),
             (1, End::OfRange)
@@ -215,6 +243,42 @@ fn a_pitchfork_is_an_exchange_on_its_straight_branch() {
         assert!(exchange.state.p.abs() < 1e-6, "{:e}", exchange.state.p);
         assert!(branch.points.iter().all(|point| point.state.y[0] == 0.0));
     }
+}
+
+#[test]
+fn an_end_of_the_range_just_before_a_fold_is_met_on_the_near_side() {
+    let stop = AtomicBool::new(false);
+    let p_max = 2.0 - 3e-10;
+    let branch = follow(
+        &mut cubic(),
+        &[2.2],
+        -4.0,
+        &Options::new(-4.0, p_max, Direction::Up, &stop),
+    )
+    .unwrap();
+    let last = &branch.points.last().unwrap().state;
+    assert_eq!(
+        (branch.end, branch.specials.len(), last.p),
+        (End::OfRange, 0, p_max)
+    );
+    assert!(
+        (last.y[0] - 1.0 - 1e-5).abs() < 1e-9 && last.stable,
+        "{last:?}"
+    );
+}
+
+#[test]
+fn an_end_of_the_range_on_a_fold_leaves_the_fold_in() {
+    let stop = AtomicBool::new(false);
+    let options = Options::new(-4.0, 2.0, Direction::Up, &stop);
+    let branch = follow(&mut cubic(), &[2.2], -4.0, &options).unwrap();
+    let last = &branch.points.last().unwrap().state;
+    assert_eq!(
+        (branch.end, branch.specials.len(), last.p),
+        (End::OfRange, 2, 2.0)
+    );
+    // y^3 - 3 y + 2 = (y - 1)^2 (y + 2).
+    assert!((last.y[0] + 2.0).abs() < 1e-12 && last.stable, "{last:?}");
 }
 
 #[test]
