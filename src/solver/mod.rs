@@ -12,6 +12,7 @@ mod rosenbrock;
 mod sparse;
 mod stages;
 mod statistics;
+pub mod continuation;
 mod system;
 mod tableau;
 
