@@ -2,6 +2,9 @@
 
 use crate::feedstock::Composition;
 
+pub use crate::digester::{TemperatureCourse, Wave};
+pub use crate::kinetics::Additive;
+
 /// Everything one run needs, checked.
 #[derive(Debug, Clone)]
 pub struct Case {
@@ -67,32 +70,6 @@ pub struct Vessel {
     pub leak_m3_per_d: f64,
 }
 
-/// Course of a temperature through the run.
-#[derive(Debug, Clone, PartialEq)]
-pub enum TemperatureCourse {
-    /// \[C\]
-    Constant(f64),
-    /// Yearly wave plus daily wave.
-    Wave(Wave),
-    /// Linear between knots (day, C), sorted by day; held at both ends.
-    Table(Vec<(f64, f64)>),
-}
-
-/// `mean + yearly cos(2 pi (t - hottest_day)/365.25) + daily cos(2 pi (t - hottest_hour/24))`.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Wave {
-    /// Yearly mean \[C\].
-    pub mean_c: f64,
-    /// Half the yearly swing \[K\].
-    pub yearly_swing_k: f64,
-    /// Day of the run on which the yearly wave peaks \[d\].
-    pub hottest_day: f64,
-    /// Half the daily swing \[K\].
-    pub daily_swing_k: f64,
-    /// Hour at which the daily wave peaks \[h\].
-    pub hottest_hour: f64,
-}
-
 /// The gas side that all vessels share.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GasSide {
@@ -130,15 +107,6 @@ pub struct Dose {
     pub water_kg: f64,
     /// Additives \[kg\].
     pub additives: Vec<(Additive, f64)>,
-}
-
-/// Salts that people dose to hold the pH.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Additive {
-    /// Sodium bicarbonate, NaHCO3.
-    Bicarbonate,
-    /// Slaked lime, Ca(OH)2.
-    Lime,
 }
 
 /// A steady stream in the components of the chosen network.

@@ -1,1 +1,16 @@
-//! (in the making)
+//! A digester (layer 3): vessel, dosing, headspace, right-hand side, and what the eye can see.
+
+mod bands;
+mod dosing;
+mod jacobian;
+mod layout;
+mod observe;
+mod tank;
+mod temperature;
+
+pub use bands::{Bands, FlameBand, Limit, PhBand, RatioBand, RecoveredRule, SourRule, WashedOutRule};
+pub use dosing::Outlet;
+pub use layout::Layout;
+pub use observe::{Reading, Shares};
+pub use tank::{Engine, Plumbing, Tank};
+pub use temperature::{TemperatureCourse, Wave};

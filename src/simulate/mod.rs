@@ -1,7 +1,13 @@
 //! From a checked case to an outcome (layer 5).
 
+mod events;
+mod failure;
+mod ledger;
 mod outcome;
+mod plant;
+mod run;
+mod vessel;
 
-pub use outcome::{
-    Closure, DayRow, Event, EventKind, Fate, Outcome, Point, Provenance, SolverRecord, VesselSeries,
-};
+pub use failure::RunFailure;
+pub use outcome::{Closure, DayRow, Event, EventKind, Fate, Outcome, Point, Provenance, SolverRecord, VesselSeries};
+pub use run::{engine, run, run_on};

@@ -126,6 +126,8 @@ pub struct Point {
     pub gas_nl_d: f64,
     /// Methane share of the dry gas in the headspace, 0..1.
     pub ch4_share: f64,
+    /// Air share of the dry gas in the headspace, 0..1.
+    pub air_share: f64,
     /// pH.
     pub ph: f64,
     /// Total volatile acids \[mg/L as acetic acid\].

@@ -1,5 +1,23 @@
 //! Integration facade (layer 1): one trait for a system, one entry for an integration, several methods behind it.
 
+mod control;
+mod dense_step;
+mod explicit;
+mod failure;
+mod integrator;
+mod linear;
+mod options;
+mod ordering;
+mod rosenbrock;
+mod sparse;
+mod stages;
+mod statistics;
 mod system;
+mod tableau;
 
+pub use dense_step::DenseStep;
+pub use failure::{Failure, ScaledError, ShrinkCause, Situation};
+pub use integrator::Integrator;
+pub use options::{Method, Options, SetupFailure};
+pub use statistics::Statistics;
 pub use system::{Pattern, RhsFailure, System};

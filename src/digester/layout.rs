@@ -1,0 +1,60 @@
+//! Where each quantity stands in a tank's state vector.
+
+use crate::kinetics::Network;
+
+/// Positions in the state vector: components, headspace gases, temperature, gas sent out, gas leaked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Layout {
+    /// Number of components (concentrations, from position 0).
+    pub components: usize,
+    /// Number of gases.
+    pub gases: usize,
+    /// Whether leaked gas is counted.
+    pub leak: bool,
+    /// Whether a steady stream drains, so that what it takes is counted.
+    pub stream: bool,
+}
+
+impl Layout {
+    /// Layout for a network.
+    #[must_use]
+    pub fn new(network: &Network, leak: bool, stream: bool) -> Self {
+        Self { components: network.components.len(), gases: network.gases.len(), leak, stream }
+    }
+
+    /// Headspace gas `g` \[kmol\].
+    #[must_use]
+    pub fn gas(&self, g: usize) -> usize {
+        self.components + g
+    }
+
+    /// Temperature \[K\].
+    #[must_use]
+    pub fn temperature(&self) -> usize {
+        self.components + self.gases
+    }
+
+    /// Gas `g` sent to the store since the start \[kmol\].
+    #[must_use]
+    pub fn sent(&self, g: usize) -> usize {
+        self.temperature() + 1 + g
+    }
+
+    /// Gas `g` leaked since the start \[kmol\]; only with a leak.
+    #[must_use]
+    pub fn leaked(&self, g: usize) -> usize {
+        self.sent(self.gases) + g
+    }
+
+    /// Component `i` drained by a steady stream since the start \[its unit\]; only with a stream.
+    #[must_use]
+    pub fn drained(&self, i: usize) -> usize {
+        self.leaked(if self.leak { self.gases } else { 0 }) + i
+    }
+
+    /// Length of the state vector.
+    #[must_use]
+    pub fn dim(&self) -> usize {
+        self.drained(if self.stream { self.components } else { 0 })
+    }
+}

@@ -1,0 +1,480 @@
+//! One tank between two doses: the right-hand side and its exact Jacobian.
+//!
+//! ```text
+//! dC/dt  = sum rows * rates + (q/V)(C_in - keep C) - transfer
+//! dn/dt  = V transfer - n/V_g (outlet + leak)              headspace, kmol
+//! dT/dt  = slope of the prescribed course
+//! ```
+//!
+//! pH and ionic strength are solved inside (see [`crate::chemistry::AcidBase`]) and appear as auxiliary unknowns in
+//! the Jacobian. Gas transfer and outlet follow Batstone et al. (2002) and Rosen and Jeppsson (2006).
+
+use std::sync::Arc;
+
+use super::jacobian::{Pass, Stamp};
+use super::layout::Layout;
+use super::temperature::TemperatureCourse;
+use crate::chemistry::{Acid, AcidBase, BalanceSlopes, MAX_ACIDS, NoBalance, Speciation, Totals};
+use crate::kinetics::{Conditions, GasForm, Network, Properties, PropertyTable, Rates, Var};
+use crate::solver::{Pattern, RhsFailure, System};
+use crate::units::R_BAR;
+
+/// Half-width of the rounding of the outlet's corner \[bar\]: 0.1 Pa, far below any pressure a tank shows.
+const OUTLET_ROUNDING_BAR: f64 = 1e-6;
+/// A leak is given at the store's pressure; an open bag counts as this much \[bar\].
+const LEAST_LEAK_PRESSURE_BAR: f64 = 1e-3;
+/// Rounds `|strong ions|` at zero \[kmol/m3\].
+const SPECTATOR_ROUNDING: f64 = 1e-6;
+/// Temperatures outside this range \[K\] are a sign of a step gone astray.
+const SANE_KELVIN: (f64, f64) = (200.0, 400.0);
+
+/// A network with its acid-base solver and property table, shared by all tanks and runs.
+#[derive(Debug)]
+pub struct Engine {
+    /// The network.
+    pub network: Network,
+    /// Its acid-base solver.
+    pub acid_base: AcidBase,
+    /// Its properties by temperature.
+    pub properties: PropertyTable,
+}
+
+impl Engine {
+    /// Prepares a network.
+    #[must_use]
+    pub fn new(network: Network, davies: bool) -> Self {
+        let acids: Vec<Acid> = network.acids.iter().map(|a| a.acid).collect();
+        let acid_base = AcidBase::new(acids, davies);
+        let properties = PropertyTable::new(&network, davies);
+        Self { network, acid_base, properties }
+    }
+}
+
+/// Volumes, pipes and streams of a tank.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plumbing {
+    /// Gas transfer coefficient \[1/d\].
+    pub kla: f64,
+    /// Ambient pressure \[bar\].
+    pub ambient_bar: f64,
+    /// Pressure of the store above ambient \[bar\].
+    pub back_pressure_bar: f64,
+    /// Conductance of the gas pipe \[m3/d/bar\].
+    pub pipe: f64,
+    /// Whether gas can flow back.
+    pub returns: bool,
+    /// Leak \[m3/d at the store's pressure\].
+    pub leak: f64,
+    /// Steady stream: flow \[m3/d\] and concentration of each component.
+    pub inflow: Option<(f64, Vec<f64>)>,
+    /// Share of the particles that a steady stream leaves behind.
+    pub held_back: f64,
+}
+
+/// A tank as a system of differential equations.
+#[derive(Debug, Clone)]
+pub struct Tank {
+    engine: Arc<Engine>,
+    layout: Layout,
+    /// Liquid volume \[m3\]; changes only between segments.
+    pub liquid_m3: f64,
+    /// Gas volume \[m3\]; changes only between segments.
+    pub gas_m3: f64,
+    /// Rate coefficients at 35 C; the hydrolysis ones follow what was fed.
+    pub coefficients: Vec<f64>,
+    /// Course of the temperature.
+    pub course: TemperatureCourse,
+    plumbing: Plumbing,
+    rates: Rates,
+    props: Properties,
+    last: Option<(f64, f64)>,
+    stamp: Stamp,
+}
+
+impl Tank {
+    /// Assembles a tank.
+    #[must_use]
+    pub fn new(engine: Arc<Engine>, plumbing: Plumbing, course: TemperatureCourse, liquid_m3: f64, gas_m3: f64) -> Self {
+        let layout = Layout::new(&engine.network, plumbing.leak > 0.0, plumbing.inflow.is_some());
+        let aux = if engine.acid_base.is_davies() { 2 } else { 1 };
+        let mut tank = Self {
+            rates: Rates::new(&engine.network),
+            coefficients: engine.network.coefficients.iter().map(|c| c.value).collect(),
+            layout,
+            liquid_m3,
+            gas_m3,
+            course,
+            plumbing,
+            props: Properties::blank(),
+            last: None,
+            stamp: Stamp::recorder(layout.dim(), aux),
+            engine,
+        };
+        tank.record_pattern();
+        tank
+    }
+
+    /// Walks once through the Jacobian at a harmless state to learn its pattern.
+    fn record_pattern(&mut self) {
+        let mut y = vec![1e-3; self.layout.dim()];
+        y[self.layout.temperature()] = crate::kinetics::REFERENCE_K;
+        if let Ok(s) = self.speciate(&y) {
+            let slopes = self.evaluate_slopes(&y, &s);
+            let mut stamp = std::mem::replace(&mut self.stamp, Stamp::recorder(0, 0));
+            self.write_jacobian(&y, &s, &slopes, &mut stamp.pass(&mut []));
+            stamp.freeze();
+            self.stamp = stamp;
+        }
+        self.last = None;
+    }
+
+    /// Layout of the state vector.
+    #[must_use]
+    pub fn layout(&self) -> &Layout {
+        &self.layout
+    }
+
+    /// The engine it runs on.
+    #[must_use]
+    pub fn engine(&self) -> &Arc<Engine> {
+        &self.engine
+    }
+
+    /// Volumes, pipes and streams.
+    #[must_use]
+    pub fn plumbing(&self) -> &Plumbing {
+        &self.plumbing
+    }
+
+    /// Solves the acid-base balance at a state.
+    ///
+    /// # Errors
+    /// [`RhsFailure::Recoverable`] if the state allows none.
+    pub fn speciate(&mut self, y: &[f64]) -> Result<Speciation, RhsFailure> {
+        let t = y[self.layout.temperature()];
+        if !(SANE_KELVIN.0..SANE_KELVIN.1).contains(&t) {
+            return Err(RhsFailure::Recoverable(format!("a temperature of {t:.1} K")));
+        }
+        if self.props.t_k != t {
+            self.engine.properties.fill(t, &mut self.props);
+        }
+        let totals = AcidTotals::of(&self.engine.network, y);
+        let s = self.engine.acid_base.solve(&self.props.equilibria, &totals.borrow(), self.last).map_err(recoverable)?;
+        self.last = Some((s.x, s.ionic));
+        Ok(s)
+    }
+
+    /// Temperature-dependent properties at the state last speciated.
+    #[must_use]
+    pub fn properties(&self) -> &Properties {
+        &self.props
+    }
+
+    fn evaluate_slopes(&mut self, y: &[f64], s: &Speciation) -> BalanceSlopes {
+        let Self { engine, rates, coefficients, props, .. } = self;
+        let totals = AcidTotals::of(&engine.network, y);
+        let slopes = engine.acid_base.slopes(&props.equilibria, &totals.borrow(), s);
+        rates.evaluate_with_slopes(&engine.network, y, coefficients, &conditions(engine, props, s), &slopes);
+        slopes
+    }
+
+    /// Pressure of the headspace \[bar\] at the state last speciated.
+    #[must_use]
+    pub fn pressure(&self, y: &[f64]) -> f64 {
+        let props = &self.props;
+        let moles: f64 = (0..self.layout.gases).map(|g| y[self.layout.gas(g)]).sum();
+        moles * R_BAR * props.t_k / self.gas_m3 + props.vapour
+    }
+
+    /// Gas flow to the store \[m3/d, as in the headspace\] at the state last speciated.
+    #[must_use]
+    pub fn outlet_flow(&self, y: &[f64]) -> f64 {
+        let over = self.pressure(y) - self.plumbing.ambient_bar - self.plumbing.back_pressure_bar;
+        self.plumbing.pipe * self.outlet_shape(over).0
+    }
+
+    /// (flow per conductance, slope) of the outlet: the over-pressure, or its rounded positive part.
+    fn outlet_shape(&self, over: f64) -> (f64, f64) {
+        if self.plumbing.returns { (over, 1.0) } else { positive_part(over) }
+    }
+
+    fn leak_conductance(&self) -> f64 {
+        self.plumbing.leak / self.plumbing.back_pressure_bar.max(LEAST_LEAK_PRESSURE_BAR)
+    }
+
+    fn share_out(&self, particulate: bool) -> f64 {
+        if particulate { 1.0 - self.plumbing.held_back } else { 1.0 }
+    }
+
+    fn write_rhs(&self, t: f64, y: &[f64], s: &Speciation, dy: &mut [f64]) {
+        let network = &self.engine.network;
+        let l = &self.layout;
+        dy.fill(0.0);
+        for (p, rate) in network.processes.iter().zip(&self.rates.rate) {
+            for &(i, v) in &p.row {
+                dy[i] += v * rate;
+            }
+        }
+        if let Some((q, incoming)) = &self.plumbing.inflow {
+            let d = q / self.liquid_m3;
+            for (i, c) in network.components.iter().enumerate() {
+                let leaves = self.share_out(c.particulate) * y[i];
+                dy[i] += d * (incoming[i] - leaves);
+                dy[l.drained(i)] = q * leaves;
+            }
+        }
+        let over_volume = R_BAR * self.props.t_k / self.gas_m3;
+        let pressure = self.pressure(y);
+        let ambient = self.plumbing.ambient_bar;
+        let out = self.plumbing.pipe * self.outlet_shape(pressure - ambient - self.plumbing.back_pressure_bar).0 / self.gas_m3;
+        let leak = if l.leak { self.leak_conductance() * positive_part(pressure - ambient).0 / self.gas_m3 } else { 0.0 };
+        for (g, gas) in network.gases.iter().enumerate() {
+            let n = y[l.gas(g)];
+            let (dissolved, component, per_kmol) = match gas.form {
+                GasForm::Component { index, per_kmol } => (y[index] / per_kmol, index, per_kmol),
+                GasForm::Acid(a) => {
+                    let total = &network.acids[a];
+                    (y[total.component] * total.kmol_per_unit * s.share[a][0], total.component, 1.0 / total.kmol_per_unit)
+                }
+                GasForm::None => (0.0, 0, 0.0),
+            };
+            if per_kmol > 0.0 {
+                let flux = self.plumbing.kla * (dissolved - self.props.henry[g] * n * over_volume / s.gamma0);
+                dy[component] -= flux * per_kmol;
+                dy[l.gas(g)] += flux * self.liquid_m3;
+            }
+            dy[l.gas(g)] -= n * (out + leak);
+            dy[l.sent(g)] = n * out;
+            if l.leak {
+                dy[l.leaked(g)] = n * leak;
+            }
+        }
+        dy[l.temperature()] = self.course.at(t).1;
+    }
+
+    fn write_jacobian(&self, y: &[f64], s: &Speciation, slopes: &BalanceSlopes, j: &mut Pass<'_>) {
+        let engine = &self.engine;
+        let l = &self.layout;
+        let (col_x, col_i, col_t) = (l.dim(), l.dim() + 1, l.temperature());
+        let davies = engine.acid_base.is_davies();
+        let network = &engine.network;
+
+        for (p, process) in network.processes.iter().enumerate() {
+            let (vars, slopes) = self.rates.slopes(p);
+            for (var, slope) in vars.iter().zip(slopes) {
+                let column = match *var {
+                    Var::Component(i) => i,
+                    Var::LnH => col_x,
+                    Var::Ionic if davies => col_i,
+                    Var::Ionic => continue,
+                    Var::Temperature => col_t,
+                };
+                for &(i, v) in &process.row {
+                    j.add(i, column, v * slope);
+                }
+            }
+        }
+        if let Some((q, _)) = &self.plumbing.inflow {
+            for (i, c) in network.components.iter().enumerate() {
+                let leaves = self.share_out(c.particulate);
+                j.add(i, i, -q / self.liquid_m3 * leaves);
+                j.add(l.drained(i), i, q * leaves);
+            }
+        }
+        self.write_gas_jacobian(y, s, slopes, j);
+
+        let row = l.dim();
+        let rows = if davies { 2 } else { 1 };
+        for (a, total) in network.acids.iter().enumerate() {
+            let by = slopes.by_total(a);
+            for (r, by) in [by.0, by.1].into_iter().enumerate().take(rows) {
+                j.add(row + r, total.component, by * total.kmol_per_unit);
+            }
+        }
+        for (i, c) in network.components.iter().enumerate().filter(|(_, c)| c.charge != 0.0) {
+            let by = [c.charge, 0.5 * spectator(c.charge * y[i]).1 * c.charge];
+            for (r, by) in by.into_iter().enumerate().take(rows) {
+                j.add(row + r, i, by);
+            }
+        }
+        for r in 0..rows {
+            j.add(row + r, col_x, slopes.df[r][0]);
+            if davies {
+                j.add(row + r, col_i, slopes.df[r][1]);
+            }
+            j.add(row + r, col_t, slopes.df[r][2]);
+        }
+    }
+
+    fn write_gas_jacobian(&self, y: &[f64], s: &Speciation, slopes: &BalanceSlopes, j: &mut Pass<'_>) {
+        let engine = &self.engine;
+        let l = &self.layout;
+        let (col_x, col_i, col_t) = (l.dim(), l.dim() + 1, l.temperature());
+        let davies = engine.acid_base.is_davies();
+        let network = &engine.network;
+        let (p, kla, v) = (&self.props, self.plumbing.kla, self.liquid_m3);
+        let over_volume = R_BAR * p.t_k / self.gas_m3;
+        let pressure = self.pressure(y);
+        let pressure_by_t = (pressure - p.vapour) / p.t_k + p.vapour_slope;
+        let ambient = self.plumbing.ambient_bar;
+        let (shape, shape_slope) = self.outlet_shape(pressure - ambient - self.plumbing.back_pressure_bar);
+        let (leak_shape, leak_slope) = positive_part(pressure - ambient);
+        let out = (self.plumbing.pipe * shape / self.gas_m3, self.plumbing.pipe * shape_slope / self.gas_m3);
+        let conductance = self.leak_conductance() / self.gas_m3;
+        let leak = (conductance * leak_shape, conductance * leak_slope);
+
+        for (g, gas) in network.gases.iter().enumerate() {
+            let n = y[l.gas(g)];
+            let (henry, henry_slope) = (p.henry[g] * over_volume / s.gamma0, p.henry_slope[g] * over_volume / s.gamma0);
+            // Columns and slopes of the flux kla (dissolved - henry n).
+            let by_t = -kla * n * (henry_slope + henry / p.t_k);
+            let by_i = kla * n * henry * s.dln_gamma0;
+            let mut flux = |component: usize, per_kmol: f64, own: f64, acid: Option<[f64; 3]>| {
+                let mut put = |column: usize, slope: f64| {
+                    j.add(component, column, -slope * per_kmol);
+                    j.add(l.gas(g), column, slope * v);
+                };
+                put(component, kla * own);
+                put(l.gas(g), -kla * henry);
+                let by_acid = acid.unwrap_or_default();
+                if acid.is_some() {
+                    put(col_x, kla * by_acid[0]);
+                }
+                if davies {
+                    put(col_i, by_i + kla * by_acid[1]);
+                }
+                put(col_t, by_t + kla * by_acid[2]);
+            };
+            match gas.form {
+                GasForm::Component { index, per_kmol } => flux(index, per_kmol, 1.0 / per_kmol, None),
+                GasForm::Acid(a) => {
+                    let total = &network.acids[a];
+                    let amount = y[total.component] * total.kmol_per_unit;
+                    let slope = engine.acid_base.share_slope(&p.equilibria, s, slopes, a, 0).map(|d| amount * d);
+                    flux(total.component, 1.0 / total.kmol_per_unit, total.kmol_per_unit * s.share[a][0], Some(slope));
+                }
+                GasForm::None => {}
+            }
+            for other in 0..l.gases {
+                let own = if other == g { 1.0 } else { 0.0 };
+                let by_out = own * out.0 + n * out.1 * over_volume;
+                let by_leak = own * leak.0 + n * leak.1 * over_volume;
+                j.add(l.gas(g), l.gas(other), -by_out);
+                j.add(l.sent(g), l.gas(other), by_out);
+                if l.leak {
+                    j.add(l.gas(g), l.gas(other), -by_leak);
+                    j.add(l.leaked(g), l.gas(other), by_leak);
+                }
+            }
+            let (out_t, leak_t) = (n * out.1 * pressure_by_t, n * leak.1 * pressure_by_t);
+            j.add(l.gas(g), col_t, -out_t);
+            j.add(l.sent(g), col_t, out_t);
+            if l.leak {
+                j.add(l.gas(g), col_t, -leak_t);
+                j.add(l.leaked(g), col_t, leak_t);
+            }
+        }
+    }
+}
+
+impl System for Tank {
+    fn dim(&self) -> usize {
+        self.layout.dim()
+    }
+
+    fn rhs(&mut self, t: f64, y: &[f64], dy: &mut [f64]) -> Result<(), RhsFailure> {
+        let s = self.speciate(y)?;
+        let Self { engine, rates, coefficients, props, .. } = self;
+        rates.evaluate(&engine.network, y, coefficients, &conditions(engine, props, &s));
+        self.write_rhs(t, y, &s, dy);
+        Ok(())
+    }
+
+    fn pattern(&self) -> &Pattern {
+        self.stamp.pattern()
+    }
+
+    fn jacobian(&mut self, t: f64, y: &[f64], dy: &mut [f64], dfdt: &mut [f64], values: &mut [f64]) -> Result<(), RhsFailure> {
+        let s = self.speciate(y)?;
+        let slopes = self.evaluate_slopes(y, &s);
+        self.write_rhs(t, y, &s, dy);
+        dfdt.fill(0.0);
+        dfdt[self.layout.temperature()] = self.course.at(t).2;
+        let mut stamp = std::mem::replace(&mut self.stamp, Stamp::recorder(0, 0));
+        self.write_jacobian(y, &s, &slopes, &mut stamp.pass(values));
+        self.stamp = stamp;
+        Ok(())
+    }
+
+    fn name(&self, i: usize) -> String {
+        let l = &self.layout;
+        let gas = |g: usize| format!("{:?}", self.engine.network.gases[g].kind);
+        match i {
+            i if i < l.components => self.engine.network.components[i].name.to_owned(),
+            i if i < l.temperature() => format!("headspace {}", gas(i - l.components)),
+            i if i == l.temperature() => "temperature".to_owned(),
+            i if i < l.leaked(0) => format!("sent {}", gas(i - l.sent(0))),
+            i if i < l.drained(0) => format!("leaked {}", gas(i - l.leaked(0))),
+            i => format!("drained {}", self.engine.network.components[i - l.drained(0)].name),
+        }
+    }
+}
+
+/// `max(d, 0)` with its corner rounded, and its slope.
+fn positive_part(d: f64) -> (f64, f64) {
+    let square = OUTLET_ROUNDING_BAR * OUTLET_ROUNDING_BAR;
+    let root = (d * d + square).sqrt();
+    // Below zero `d + root` would cancel; the same value by its conjugate does not.
+    let sum = if d > 0.0 { d + root } else { square / (root - d) };
+    (0.5 * sum, 0.5 * sum / root)
+}
+
+/// `|q|` of a strong ion with its corner rounded, and its slope.
+fn spectator(q: f64) -> (f64, f64) {
+    let root = (q * q + SPECTATOR_ROUNDING * SPECTATOR_ROUNDING).sqrt();
+    (root, q / root)
+}
+
+fn conditions<'a>(engine: &'a Engine, props: &'a Properties, s: &'a Speciation) -> Conditions<'a> {
+    Conditions {
+        law: &props.law,
+        law_slope: &props.law_slope,
+        equilibria: &props.equilibria,
+        acid_base: &engine.acid_base,
+        speciation: s,
+    }
+}
+
+fn recoverable(e: NoBalance) -> RhsFailure {
+    RhsFailure::Recoverable(e.to_string())
+}
+
+/// Acid totals and strong ions of a state.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct AcidTotals {
+    acids: [f64; MAX_ACIDS],
+    count: usize,
+    strong: f64,
+    spectators: f64,
+}
+
+impl AcidTotals {
+    pub(crate) fn of(network: &Network, c: &[f64]) -> Self {
+        let mut acids = [0.0; MAX_ACIDS];
+        for (total, a) in acids.iter_mut().zip(&network.acids) {
+            *total = c[a.component] * a.kmol_per_unit;
+        }
+        let (mut strong, mut spectators) = (0.0, 0.0);
+        for (i, component) in network.components.iter().enumerate() {
+            if component.charge != 0.0 {
+                strong += component.charge * c[i];
+                spectators += spectator(component.charge * c[i]).0;
+            }
+        }
+        Self { acids, count: network.acids.len(), strong, spectators }
+    }
+
+    pub(crate) fn borrow(&self) -> Totals<'_> {
+        Totals { acids: &self.acids[..self.count], strong: self.strong, spectators: self.spectators }
+    }
+}

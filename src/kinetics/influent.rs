@@ -1,0 +1,194 @@
+//! From a material to the components of a network.
+
+use super::network::Network;
+use super::properties::PropertyTable;
+use crate::chemistry::{AcidBase, Totals};
+use crate::feedstock::Composition;
+use crate::feedstock::theory::{AVAILABLE_SULFUR_SHARE, FAST_CARB, FAT, FIBRE, INERT, PROTEIN};
+use crate::units::{kelvin, molar_mass};
+
+/// Temperature at which a fresh material's pH is understood \[C\].
+const FRESH_PH_C: f64 = 20.0;
+
+/// Density of everything liquid \[kg/m3\]: solids displace about their own mass of water (common practice, no source).
+pub const LIQUOR_KG_PER_M3: f64 = 1000.0;
+
+/// Salts that people dose to hold the pH.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Additive {
+    /// Sodium bicarbonate, NaHCO3.
+    Bicarbonate,
+    /// Slaked lime, Ca(OH)2.
+    Lime,
+}
+
+/// What a dose brings, in the components of a network.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Load {
+    /// Volume \[m3\].
+    pub volume_m3: f64,
+    /// Amount of each component \[its unit\].
+    pub amount: Vec<f64>,
+    /// `sum k * amount` of the hydrolysis pools, in the order of the network's pool coefficients \[kg COD/d\].
+    pub pool_speed: [f64; 4],
+    /// `amount` of the pools \[kg COD\].
+    pub pool_amount: [f64; 4],
+    /// Volatile solids \[kg\].
+    pub vs_kg: f64,
+    /// Fresh material without water \[kg\].
+    pub material_kg: f64,
+    /// Water \[kg\].
+    pub water_kg: f64,
+}
+
+impl Load {
+    /// Nothing.
+    #[must_use]
+    pub fn empty(network: &Network) -> Self {
+        Self {
+            volume_m3: 0.0,
+            amount: vec![0.0; network.components.len()],
+            pool_speed: [0.0; 4],
+            pool_amount: [0.0; 4],
+            vs_kg: 0.0,
+            material_kg: 0.0,
+            water_kg: 0.0,
+        }
+    }
+
+    /// Adds `factor` times another load.
+    pub fn add(&mut self, other: &Self, factor: f64) {
+        self.volume_m3 += factor * other.volume_m3;
+        self.vs_kg += factor * other.vs_kg;
+        self.material_kg += factor * other.material_kg;
+        self.water_kg += factor * other.water_kg;
+        for (a, b) in self.amount.iter_mut().zip(&other.amount) {
+            *a += factor * b;
+        }
+        for i in 0..4 {
+            self.pool_speed[i] += factor * other.pool_speed[i];
+            self.pool_amount[i] += factor * other.pool_amount[i];
+        }
+    }
+
+    /// Adds plain water.
+    pub fn add_water(&mut self, kg: f64) {
+        self.volume_m3 += kg / LIQUOR_KG_PER_M3;
+        self.water_kg += kg;
+    }
+
+    /// Total COD \[kg\].
+    #[must_use]
+    pub fn cod(&self, network: &Network) -> f64 {
+        self.amount.iter().zip(&network.components).map(|(a, c)| a * c.cod).sum()
+    }
+
+    /// COD that digestion can reach \[kg\]: everything but inert matter.
+    #[must_use]
+    pub fn reachable_cod(&self, network: &Network) -> f64 {
+        use super::component::Group;
+        let organic = |g: Group| !matches!(g, Group::Inert);
+        self.amount.iter().zip(&network.components).filter(|(_, c)| organic(c.group)).map(|(a, c)| a * c.cod).sum()
+    }
+}
+
+/// What one kilogram of a material brings.
+///
+/// The degradable share of each pool goes to that pool; what cannot be reached goes to inert matter by its COD
+/// (protein to bound protein, so that nitrogen closes). Nitrogen beyond that of protein is ammonium. Carbonate is
+/// what the charge balance asks for at the material's fresh pH.
+#[must_use]
+pub fn load_of_material(network: &Network, acid_base: &AcidBase, c: &Composition) -> Load {
+    let mut load = Load::empty(network);
+    load.volume_m3 = 1.0 / LIQUOR_KG_PER_M3;
+    load.vs_kg = c.volatile_solids;
+    load.material_kg = 1.0;
+    let mut put = |names: &[&str], amount: f64| {
+        if let Some(i) = names.iter().find_map(|n| network.index(n)) {
+            load.amount[i] += amount;
+        }
+    };
+    let (p, d) = (&c.pools, &c.degradable);
+    let pools = [
+        (&["X_cf", "X_ch"], p.fast_carb * FAST_CARB.cod_per_kg, d.fast_carb, c.hydrolysis.fast_carb.typical),
+        (&["X_cs", "X_ch"], p.fibre * FIBRE.cod_per_kg, d.fibre, c.hydrolysis.fibre.typical),
+        (&["X_pr", "X_pr"], p.protein * PROTEIN.cod_per_kg, d.protein, c.hydrolysis.protein.typical),
+        (&["X_li", "X_li"], p.fat * FAT.cod_per_kg, d.fat, c.hydrolysis.fat.typical),
+    ];
+    for (i, (names, cod, share, k)) in pools.into_iter().enumerate() {
+        put(names, cod * share);
+        put(if i == 2 { &["X_Ip", "X_I"] } else { &["X_I"] }, cod * (1.0 - share));
+        load.pool_amount[i] = cod * share;
+        load.pool_speed[i] = cod * share * k;
+    }
+    let mut put = |names: &[&str], amount: f64| {
+        if let Some(i) = names.iter().find_map(|n| network.index(n)) {
+            load.amount[i] += amount;
+        }
+    };
+    put(&["X_I"], c.inert * INERT.cod_per_kg);
+    put(&["S_ac"], c.acids.acetic * 64.0 / molar_mass::ACETIC);
+    put(&["S_pro"], c.acids.propionic * 112.0 / molar_mass::PROPIONIC);
+    put(&["S_bu"], c.acids.butyric * 160.0 / molar_mass::BUTYRIC);
+    let protein_n = p.protein * PROTEIN.cod_per_kg * PROTEIN.nitrogen_kmol_per_kg_cod;
+    put(&["S_IN"], (c.nitrogen / molar_mass::N - protein_n).max(0.0));
+    let protein_s = p.protein * PROTEIN.cod_per_kg * PROTEIN.sulfur_kmol_per_kg_cod;
+    put(&["S_IS"], AVAILABLE_SULFUR_SHARE.typical * (c.sulfur / molar_mass::S - protein_s).max(0.0));
+    // Equivalents per kg are kmol per kg after division by 1000.
+    let charge = c.strong_ions / 1000.0;
+    if network.index("S_ion").is_some() {
+        put(&["S_ion"], charge);
+    } else {
+        put(&["S_cat"], charge.max(0.0));
+        put(&["S_an"], (-charge).max(0.0));
+    }
+    let l = &c.living;
+    for (name, amount) in
+        [("X_su", l.su), ("X_aa", l.aa), ("X_fa", l.fa), ("X_c4", l.c4), ("X_pro", l.pro), ("X_ac", l.ac), ("X_h2", l.h2)]
+    {
+        put(&[name], amount);
+    }
+    if let (Some(ph), Some(ic)) = (c.fresh_ph, network.index("S_IC")) {
+        load.amount[ic] += carbonate_at(network, acid_base, &load, ph);
+    }
+    load
+}
+
+/// Inorganic carbon \[kmol\] that brings a load to a pH; zero where the acids already push it lower.
+fn carbonate_at(network: &Network, acid_base: &AcidBase, load: &Load, ph: f64) -> f64 {
+    let equilibria = PropertyTable::exact(network, acid_base.is_davies(), kelvin(FRESH_PH_C)).equilibria;
+    let mut totals: Vec<f64> =
+        network.acids.iter().map(|a| load.amount[a.component] * a.kmol_per_unit / load.volume_m3).collect();
+    let strong: f64 = load.amount.iter().zip(&network.components).map(|(a, c)| a * c.charge).sum::<f64>() / load.volume_m3;
+    let x = -ph * std::f64::consts::LN_10;
+    let mut ionic = 0.1;
+    // The ionic strength moves the answer little: a few substitutions settle it.
+    for _ in 0..20 {
+        totals[0] = 0.0;
+        let others = acid_base.residual_at(&equilibria, &Totals { acids: &totals, strong, spectators: strong.abs() }, x, ionic);
+        totals[0] = 1.0;
+        let with_one = acid_base.residual_at(&equilibria, &Totals { acids: &totals, strong, spectators: strong.abs() }, x, ionic);
+        totals[0] = (others.0 / (others.0 - with_one.0)).max(0.0);
+        let all = acid_base.residual_at(&equilibria, &Totals { acids: &totals, strong, spectators: strong.abs() }, x, ionic);
+        ionic += all.1;
+    }
+    totals[0] * load.volume_m3
+}
+
+/// What one kilogram of an additive brings.
+#[must_use]
+pub fn additive_load(network: &Network, additive: Additive) -> Load {
+    let mut load = Load::empty(network);
+    // (charge, carbon) in kmol per kg.
+    let (charge, carbon) = match additive {
+        Additive::Bicarbonate => (1.0 / molar_mass::NAHCO3, 1.0 / molar_mass::NAHCO3),
+        Additive::Lime => (2.0 / molar_mass::CAOH2, 0.0),
+    };
+    if let Some(i) = network.index("S_ion").or_else(|| network.index("S_cat")) {
+        load.amount[i] = charge;
+    }
+    if let Some(i) = network.index("S_IC") {
+        load.amount[i] = carbon;
+    }
+    load
+}

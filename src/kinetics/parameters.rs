@@ -1,0 +1,88 @@
+//! Named parameters of a network, with units, bounds and sources; read from data, changed by name.
+
+use serde::Deserialize;
+
+/// One parameter.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Parameter {
+    /// Name in the field's notation.
+    pub name: String,
+    /// Value.
+    pub value: f64,
+    /// Unit.
+    pub unit: String,
+    /// Smallest value a user may set.
+    pub low: f64,
+    /// Largest value a user may set.
+    pub high: f64,
+    /// Remark.
+    #[serde(default)]
+    pub note: String,
+    /// Source, where it differs from that of the file.
+    #[serde(default)]
+    pub source: Option<String>,
+}
+
+/// All parameters of a network.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Parameters {
+    /// What the file holds.
+    pub about: String,
+    /// Source of every value that names none itself.
+    pub source: String,
+    /// The values.
+    pub parameters: Vec<Parameter>,
+}
+
+/// A name that the network does not know.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[error("the network has no parameter `{0}`")]
+pub struct UnknownParameter(pub String);
+
+impl Parameters {
+    /// The parameters of the four-stage network.
+    #[must_use]
+    pub fn four_stage() -> Self {
+        Self::embedded(include_str!("data/four_stage.json"))
+    }
+
+    /// The parameters of ADM1 in the BSM2 setting.
+    #[must_use]
+    pub fn adm1() -> Self {
+        Self::embedded(include_str!("data/adm1.json"))
+    }
+
+    // The files are part of the program and read by a test, so they always parse.
+    #[allow(clippy::expect_used)]
+    fn embedded(text: &str) -> Self {
+        serde_json::from_str(text).expect("embedded parameter file")
+    }
+
+    /// Looks a parameter up.
+    ///
+    /// # Errors
+    /// [`UnknownParameter`] if there is none of that name.
+    pub fn find(&self, name: &str) -> Result<&Parameter, UnknownParameter> {
+        self.parameters.iter().find(|p| p.name == name).ok_or_else(|| UnknownParameter(name.to_owned()))
+    }
+
+    /// Value by name.
+    ///
+    /// # Errors
+    /// [`UnknownParameter`] if there is none of that name.
+    pub fn value(&self, name: &str) -> Result<f64, UnknownParameter> {
+        self.find(name).map(|p| p.value)
+    }
+
+    /// Changes a value.
+    ///
+    /// # Errors
+    /// [`UnknownParameter`] if there is none of that name.
+    pub fn set(&mut self, name: &str, value: f64) -> Result<(), UnknownParameter> {
+        let p = self.parameters.iter_mut().find(|p| p.name == name).ok_or_else(|| UnknownParameter(name.to_owned()))?;
+        p.value = value;
+        Ok(())
+    }
+}

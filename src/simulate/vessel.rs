@@ -1,0 +1,284 @@
+//! One vessel through a run: segments between jumps, sampling, doses.
+
+use std::sync::Arc;
+
+use super::failure::RunFailure;
+use super::ledger::Ledger;
+use super::outcome::{DayRow, Point};
+use crate::case::{self, Case};
+use crate::digester::{Engine, Outlet, Plumbing, Reading, Tank};
+use crate::kinetics::{GasKind, Load};
+use crate::solver::{Integrator, Method, Options};
+use crate::units::{NORM_M3_PER_KMOL, R_BAR, kelvin};
+
+/// A concentration may fall this many absolute tolerances below zero before the run is refused.
+const NEGATIVE_TOLERANCES: f64 = 100.0;
+/// Absolute tolerance of the headspace and of sent gas, relative to one atmosphere in the gas space.
+const GAS_TOLERANCE: f64 = 1e-6;
+/// Absolute tolerance of the temperature \[K\].
+const TEMPERATURE_TOLERANCE: f64 = 1e-3;
+/// Longest step \[d\]: a day's wave must be seen.
+const LONGEST_STEP_D: f64 = 5.0;
+const LONGEST_STEP_DAILY_WAVE_D: f64 = 0.25;
+/// Steps between two jumps before the integrator gives up.
+const MOST_STEPS: u64 = 2_000_000;
+
+/// One vessel in motion.
+pub(super) struct Running {
+    pub(super) name: String,
+    pub(super) tank: Tank,
+    pub(super) y: Vec<f64>,
+    pub(super) outlet: Outlet,
+    pub(super) integrator: Integrator,
+    pub(super) trace: Vec<Point>,
+    pub(super) days: Vec<DayRow>,
+    /// Gas sent and leaked up to the last day's end, per gas \[kmol\].
+    sent_before: Vec<f64>,
+    leaked_before: Vec<f64>,
+    negative_limits: Vec<f64>,
+}
+
+/// When to read, within one segment.
+pub(super) struct Clock {
+    /// Interval of the finer trajectory \[d\].
+    pub(super) trace_step_d: f64,
+}
+
+impl Running {
+    /// Assembles a vessel filled with a load, its headspace full of wet air at ambient pressure.
+    pub(super) fn new(engine: &Arc<Engine>, case: &Case, vessel: &case::Vessel, filling: &Load) -> Result<Self, RunFailure> {
+        let network = &engine.network;
+        let inflow = match &case.inflow {
+            None => None,
+            Some(stream) => {
+                let mut c = vec![0.0; network.components.len()];
+                for (name, value) in &stream.concentrations {
+                    let i = network
+                        .index(name)
+                        .ok_or_else(|| RunFailure::Component { name: name.clone(), network: network.name })?;
+                    c[i] = *value;
+                }
+                Some((stream.m3_per_d, c))
+            }
+        };
+        let plumbing = Plumbing {
+            kla: vessel.kla_per_d,
+            ambient_bar: case.gas.ambient_bar,
+            back_pressure_bar: case.gas.back_pressure_bar,
+            pipe: case.gas.pipe_m3_per_d_bar,
+            returns: case.gas.returns,
+            leak: vessel.leak_m3_per_d,
+            inflow,
+            held_back: vessel.solids_held_back,
+        };
+        let total = vessel.liquid_m3 + vessel.headspace_m3;
+        let liquid = filling.volume_m3.min(vessel.liquid_m3);
+        let mut tank = Tank::new(Arc::clone(engine), plumbing, vessel.temperature.clone(), liquid, total - liquid);
+        let layout = *tank.layout();
+        let mut y = vec![0.0; layout.dim()];
+        for (i, a) in filling.amount.iter().enumerate() {
+            y[i] = a / filling.volume_m3;
+        }
+        for (p, pool) in network.pools.iter().enumerate() {
+            if filling.pool_amount[p] > 0.0 {
+                tank.coefficients[pool.coefficient] = filling.pool_speed[p] / filling.pool_amount[p];
+            }
+        }
+        let t_k = kelvin(vessel.temperature.at(0.0).0);
+        y[layout.temperature()] = t_k;
+        tank.speciate(&y).map_err(|failure| RunFailure::State { vessel: vessel.name.clone(), day: 0.0, failure })?;
+        let air = (case.gas.ambient_bar - tank.properties().vapour) * tank.gas_m3 / (R_BAR * t_k);
+        if let Some(g) = network.gases.iter().position(|g| g.kind == GasKind::Air) {
+            y[layout.gas(g)] = air;
+        }
+
+        let mut atol: Vec<f64> = network.components.iter().map(|c| c.tolerance).collect();
+        atol.resize(layout.dim(), GAS_TOLERANCE * air);
+        atol[layout.temperature()] = TEMPERATURE_TOLERANCE;
+        let daily_wave = matches!(&vessel.temperature, case::TemperatureCourse::Wave(w) if w.daily_swing_k != 0.0);
+        let options = Options {
+            method: match case.solver.method {
+                case::MethodKind::Implicit => Method::Rodas5P,
+                case::MethodKind::Explicit => Method::Dopri5,
+            },
+            rtol: case.solver.relative_tolerance,
+            atol: atol.clone(),
+            first_step: None,
+            max_step: if daily_wave { LONGEST_STEP_DAILY_WAVE_D } else { LONGEST_STEP_D },
+            max_steps: MOST_STEPS,
+        };
+        let integrator = Integrator::new(&tank, options)?;
+        Ok(Self {
+            name: vessel.name.clone(),
+            outlet: Outlet {
+                level_m3: vessel.liquid_m3,
+                held_back: vessel.solids_held_back,
+                short_circuit: vessel.short_circuit,
+            },
+            sent_before: vec![0.0; layout.gases],
+            leaked_before: vec![0.0; layout.gases],
+            negative_limits: network.components.iter().map(|c| NEGATIVE_TOLERANCES * c.tolerance).collect(),
+            integrator,
+            tank,
+            y,
+            trace: Vec::new(),
+            days: Vec::new(),
+        })
+    }
+
+    fn state_failure(&self, day: f64) -> impl Fn(crate::solver::RhsFailure) -> RunFailure + use<> {
+        let vessel = self.name.clone();
+        move |failure| RunFailure::State { vessel: vessel.clone(), day, failure }
+    }
+
+    /// Integrates from `t0` to `t1`; writes trajectory points and closes day rows on the way.
+    pub(super) fn advance(&mut self, t0: f64, t1: f64, clock: &Clock) -> Result<(), RunFailure> {
+        let layout = *self.tank.layout();
+        self.y[layout.temperature()] = kelvin(self.tank.course.at(t0).0);
+        // Sampling times by index, so that no end point is lost to rounding.
+        let mut times: Vec<(f64, bool)> = Vec::new();
+        let first = (t0 / clock.trace_step_d).floor() as i64 + 1;
+        let mut i = first;
+        while (i as f64) * clock.trace_step_d < t1 - 1e-9 {
+            times.push((i as f64 * clock.trace_step_d, false));
+            i += 1;
+        }
+        let mut day = t0.floor() + 1.0;
+        while day <= t1 + 1e-12 {
+            times.push((day, true));
+            day += 1.0;
+        }
+        times.sort_by(|a, b| a.0.total_cmp(&b.0));
+        self.sample(t0, &self.y.clone())?;
+
+        let mut states: Vec<(f64, bool, Vec<f64>)> = Vec::with_capacity(times.len());
+        let mut next = 0;
+        let dim = layout.dim();
+        let result = self.integrator.advance(&mut self.tank, t0, t1, &mut self.y, &mut |step| {
+            while let Some(&(t, is_day)) = times.get(next) {
+                if t > step.end() + 1e-12 {
+                    break;
+                }
+                let mut y = vec![0.0; dim];
+                step.eval(t.min(step.end()), &mut y);
+                states.push((t, is_day, y));
+                next += 1;
+            }
+        });
+        result.map_err(|failure| RunFailure::Solver { vessel: self.name.clone(), failure })?;
+        for (t, is_day, y) in &states {
+            if *is_day {
+                self.close_day(*t, y)?;
+            } else {
+                self.sample(*t, y)?;
+            }
+        }
+        self.sample(t1, &self.y.clone())?;
+        for (i, limit) in self.negative_limits.iter().enumerate() {
+            if self.y[i] < -limit {
+                let component = self.tank.engine().network.components[i].name.to_owned();
+                return Err(RunFailure::Negative { vessel: self.name.clone(), day: t1, component, value: self.y[i], limit: -limit });
+            }
+        }
+        Ok(())
+    }
+
+    fn sample(&mut self, t: f64, y: &[f64]) -> Result<(), RunFailure> {
+        let r = self.tank.read(y).map_err(self.state_failure(t))?;
+        self.trace.push(Point {
+            t_d: t,
+            temperature_c: r.temperature_c,
+            gas_nl_d: r.gas_nl_d,
+            ch4_share: r.shares.ch4,
+            air_share: r.shares.air,
+            ph: r.ph,
+            acids_mg_l: r.acids_mg_l,
+            pressure_mbar: r.pressure_mbar,
+        });
+        Ok(())
+    }
+
+    fn close_day(&mut self, t: f64, y: &[f64]) -> Result<(), RunFailure> {
+        let r = self.tank.read(y).map_err(self.state_failure(t))?;
+        let layout = *self.tank.layout();
+        let engine = Arc::clone(self.tank.engine());
+        let (mut gas, mut ch4, mut leaked, mut leaked_ch4) = (0.0, 0.0, 0.0, 0.0);
+        for (g, kind) in engine.network.gases.iter().map(|g| g.kind).enumerate() {
+            let sent = y[layout.sent(g)] - self.sent_before[g];
+            self.sent_before[g] = y[layout.sent(g)];
+            gas += sent;
+            let lost = if layout.leak { y[layout.leaked(g)] - self.leaked_before[g] } else { 0.0 };
+            if layout.leak {
+                self.leaked_before[g] = y[layout.leaked(g)];
+            }
+            leaked += lost;
+            if kind == GasKind::CH4 {
+                (ch4, leaked_ch4) = (sent, lost);
+            }
+        }
+        let litres = NORM_M3_PER_KMOL * 1000.0;
+        let day = (t - 1.0).round().max(0.0) as u32;
+        let mut row = DayRow {
+            day,
+            temperature_c: self.mean_temperature(f64::from(day)),
+            gas_nl: gas * litres,
+            ch4_nl: ch4 * litres,
+            leaked_nl: leaked * litres,
+            leaked_ch4_nl: leaked_ch4 * litres,
+            level_l: 1000.0 * self.tank.liquid_m3,
+            ..DayRow::default()
+        };
+        fill_reading(&mut row, &r);
+        self.days.push(row);
+        Ok(())
+    }
+
+    fn mean_temperature(&self, day: f64) -> f64 {
+        const HOURS: usize = 24;
+        (0..HOURS).map(|h| self.tank.course.at(day + (h as f64 + 0.5) / HOURS as f64).0).sum::<f64>() / HOURS as f64
+    }
+
+    /// Adds what is in the vessel now to a stock of the ledger.
+    pub(super) fn take_stock(&self, into: &mut super::ledger::Stock) {
+        let layout = self.tank.layout();
+        into.add_liquor(&self.y[..layout.components], self.tank.liquid_m3);
+        for g in 0..layout.gases {
+            into.add_gas(g, self.y[layout.gas(g)]);
+        }
+    }
+
+    /// Adds what left with the gas.
+    pub(super) fn book_gas(&self, ledger: &mut Ledger) {
+        let layout = self.tank.layout();
+        for g in 0..layout.gases {
+            ledger.sent.add_gas(g, self.y[layout.sent(g)]);
+            if layout.leak {
+                ledger.leaked.add_gas(g, self.y[layout.leaked(g)]);
+            }
+        }
+    }
+
+    /// Amount of a component in the vessel \[its unit\].
+    pub(super) fn amount(&self, component: usize) -> f64 {
+        self.y[component] * self.tank.liquid_m3
+    }
+}
+
+fn fill_reading(row: &mut DayRow, r: &Reading) {
+    row.ch4_share = r.shares.ch4;
+    row.co2_share = r.shares.co2;
+    row.air_share = r.shares.air;
+    row.h2s_ppm = 1e6 * r.shares.h2s;
+    row.h2_ppm = 1e6 * r.shares.h2;
+    row.vapour_share = r.vapour_share;
+    row.ph = r.ph;
+    row.acetic_mg_l = r.acetic_mg_l;
+    row.propionic_mg_l = r.propionic_mg_l;
+    row.butyric_mg_l = r.butyric_mg_l;
+    row.acids_mg_l = r.acids_mg_l;
+    row.alkalinity_mg_l = r.alkalinity_mg_l;
+    row.partial_alkalinity_mg_l = r.partial_alkalinity_mg_l;
+    row.acid_ratio = r.acid_ratio;
+    row.ammonium_mg_l = r.ammonium_mg_l;
+    row.free_ammonia_mg_l = r.free_ammonia_mg_l;
+}

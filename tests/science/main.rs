@@ -1,0 +1,26 @@
+//! Science: every equation against values from outside the project, then its invariants.
+
+// A test that cannot read its table must stop.
+#![allow(clippy::unwrap_used, clippy::expect_used)]
+
+mod acid_base;
+mod adm1_benchmark;
+mod cases;
+mod chemistry_constants;
+mod chemistry_gas_mixture;
+mod chemistry_gas_volume;
+mod chemistry_henry;
+mod chemistry_inhibition;
+mod chemistry_temperature;
+mod chemistry_vapour;
+mod engine_jacobian;
+mod first_look;
+mod feedstock_data;
+mod feedstock_facts;
+mod feedstock_library;
+mod feedstock_measured;
+mod feedstock_mixture;
+mod feedstock_own;
+mod feedstock_theory;
+mod slope;
+mod table;
