@@ -19,8 +19,20 @@ fn tank(network: Network, davies: bool) -> Tank {
         inflow: None,
         held_back: 0.0,
     };
-    let wave = Wave { mean_c: 22.0, yearly_swing_k: 8.0, hottest_day: 200.0, daily_swing_k: 0.0, hottest_hour: 15.0 };
-    Tank::new(Arc::new(Engine::new(network, davies)), plumbing, TemperatureCourse::Wave(wave), 0.8, 0.2)
+    let wave = Wave {
+        mean_c: 22.0,
+        yearly_swing_k: 8.0,
+        hottest_day: 200.0,
+        daily_swing_k: 0.0,
+        hottest_hour: 15.0,
+    };
+    Tank::new(
+        Arc::new(Engine::new(network, davies)),
+        plumbing,
+        TemperatureCourse::Wave(wave),
+        0.8,
+        0.2,
+    )
 }
 
 fn state(tank: &Tank) -> Vec<f64> {
@@ -46,7 +58,11 @@ fn state(tank: &Tank) -> Vec<f64> {
 
 fn bench(c: &mut Criterion) {
     let networks: [(&str, Network, bool); 2] = [
-        ("four-stage davies", four_stage(&Parameters::four_stage()).unwrap(), true),
+        (
+            "four-stage davies",
+            four_stage(&Parameters::four_stage()).unwrap(),
+            true,
+        ),
         ("adm1 ideal", adm1(&Parameters::adm1()).unwrap(), false),
     ];
     for (name, network, davies) in networks {
@@ -76,7 +92,8 @@ fn bench(c: &mut Criterion) {
         c.bench_function(&format!("{name}: Jacobian"), |b| {
             b.iter(|| {
                 wander(&mut y);
-                tank.jacobian(0.0, black_box(&y), &mut dy, &mut dt, &mut values).unwrap();
+                tank.jacobian(0.0, black_box(&y), &mut dy, &mut dt, &mut values)
+                    .unwrap();
             });
         });
         println!("{name}: {} states, {} entries", n, values.len());

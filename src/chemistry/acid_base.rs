@@ -151,7 +151,11 @@ impl AcidBase {
     #[must_use]
     pub fn new(acids: Vec<Acid>, davies: bool) -> Self {
         assert!(acids.len() <= MAX_ACIDS);
-        assert!(acids.iter().all(|a| (1..MAX_LEVELS as u8).contains(&a.steps)));
+        assert!(
+            acids
+                .iter()
+                .all(|a| (1..MAX_LEVELS as u8).contains(&a.steps))
+        );
         Self { acids, davies }
     }
 
@@ -176,9 +180,15 @@ impl AcidBase {
         let (mut x, mut ionic) = start.unwrap_or((-16.0, 0.1));
         for _ in 0..NEWTON_STEPS {
             let (f, d) = self.residual(eq, totals, x, ionic);
-            let Some((dx, di)) = self.newton_step(f, d) else { break };
+            let Some((dx, di)) = self.newton_step(f, d) else {
+                break;
+            };
             // A full step from far away can leave the region where the model means anything.
-            let cut = (2.0 / dx.abs().max(2.0)).min(if ionic + di < 0.0 { 0.5 * ionic / di.abs() } else { 1.0 });
+            let cut = (2.0 / dx.abs().max(2.0)).min(if ionic + di < 0.0 {
+                0.5 * ionic / di.abs()
+            } else {
+                1.0
+            });
             x += cut * dx;
             ionic += cut * di;
             if !(x.is_finite() && ionic.is_finite()) {
@@ -208,11 +218,15 @@ impl AcidBase {
 
     /// Nested search: bisection with Newton for `x` (F1 rises with `x` at fixed `I`), damped substitution for `I`.
     fn search(&self, eq: &Equilibria, totals: &Totals<'_>) -> Result<Speciation, NoBalance> {
-        let none = NoBalance { strong: totals.strong };
+        let none = NoBalance {
+            strong: totals.strong,
+        };
         let mut ionic = 0.1;
         for _ in 0..400 {
             let (mut lo, mut hi) = X_BOUNDS;
-            if self.residual(eq, totals, lo, ionic).0[0] > 0.0 || self.residual(eq, totals, hi, ionic).0[0] < 0.0 {
+            if self.residual(eq, totals, lo, ionic).0[0] > 0.0
+                || self.residual(eq, totals, hi, ionic).0[0] < 0.0
+            {
                 return Err(none);
             }
             let mut x = 0.5 * (lo + hi);
@@ -227,7 +241,11 @@ impl AcidBase {
                     lo = x;
                 }
                 let newton = x - f[0] / d[0][0];
-                let next = if newton > lo && newton < hi { newton } else { 0.5 * (lo + hi) };
+                let next = if newton > lo && newton < hi {
+                    newton
+                } else {
+                    0.5 * (lo + hi)
+                };
                 let step = (next - x).abs();
                 x = next;
                 if step < 1e-14 * x.abs() {
@@ -246,7 +264,13 @@ impl AcidBase {
 
     fn gammas(&self, eq: &Equilibria, ionic: f64) -> Gammas {
         if !self.davies {
-            return Gammas { g1: 1.0, g0: 1.0, ln1: 0.0, d1: 0.0, d0: 0.0 };
+            return Gammas {
+                g1: 1.0,
+                g0: 1.0,
+                ln1: 0.0,
+                d1: 0.0,
+                d0: 0.0,
+            };
         }
         let ln10 = std::f64::consts::LN_10;
         let capped = ionic.clamp(0.0, IONIC_STRENGTH_CAP);
@@ -256,25 +280,47 @@ impl AcidBase {
         // The slope of sqrt(I)/(1 + sqrt(I)) is infinite at 0; the floor keeps distilled water solvable.
         let d1 = -eq.a * ln10 * (0.5 / (s.max(1e-9) * (1.0 + s) * (1.0 + s)) - 0.3) * inside;
         let ln0 = 0.1 * ln10 * capped;
-        Gammas { g1: ln1.exp(), g0: ln0.exp(), ln1, d1, d0: 0.1 * ln10 * inside }
+        Gammas {
+            g1: ln1.exp(),
+            g0: ln0.exp(),
+            ln1,
+            d1,
+            d0: 0.1 * ln10 * inside,
+        }
     }
 
     /// (F1, F2) and their derivatives by (x, I).
-    fn residual(&self, eq: &Equilibria, totals: &Totals<'_>, x: f64, ionic: f64) -> ([f64; 2], [[f64; 2]; 2]) {
+    fn residual(
+        &self,
+        eq: &Equilibria,
+        totals: &Totals<'_>,
+        x: f64,
+        ionic: f64,
+    ) -> ([f64; 2], [[f64; 2]; 2]) {
         let g = self.gammas(eq, ionic);
         let a = x.exp();
         let inv_a = 1.0 / a;
         let h = a / g.g1;
         let oh = eq.kw * inv_a / g.g1;
-        let mut f = [totals.strong + h - oh, 0.5 * (totals.spectators + h + oh) - ionic];
-        let mut d = [[h + oh, (oh - h) * g.d1], [0.5 * (h - oh), -0.5 * (h + oh) * g.d1 - 1.0]];
+        let mut f = [
+            totals.strong + h - oh,
+            0.5 * (totals.spectators + h + oh) - ionic,
+        ];
+        let mut d = [
+            [h + oh, (oh - h) * g.d1],
+            [0.5 * (h - oh), -0.5 * (h + oh) * g.d1 - 1.0],
+        ];
         let step_up = [g.g0 / g.g1, g.g1 / g.g0];
         for (i, acid) in self.acids.iter().enumerate() {
             let c = totals.acids[i];
             if acid.steps == 1 && (acid.top_charge == 0 || acid.top_charge == 1) {
                 // Two levels: the moments below in closed form, since nearly every acid is of this kind.
                 let neutral_top = acid.top_charge == 0;
-                let (ratio, top, turn) = if neutral_top { (step_up[0], 0.0, 1.0) } else { (step_up[1], 1.0, -1.0) };
+                let (ratio, top, turn) = if neutral_top {
+                    (step_up[0], 0.0, 1.0)
+                } else {
+                    (step_up[1], 1.0, -1.0)
+                };
                 let w = eq.k[i][0] * inv_a * ratio;
                 let p = w / (1.0 + w);
                 let spread = c * p * (1.0 - p);
@@ -342,10 +388,19 @@ impl AcidBase {
         let h = a / g.g1;
         let oh = eq.kw / (a * g.g1);
         // d ln gamma1 / dT at fixed I.
-        let dt1 = if eq.a > 0.0 { g.ln1 * eq.da / eq.a } else { 0.0 };
+        let dt1 = if eq.a > 0.0 {
+            g.ln1 * eq.da / eq.a
+        } else {
+            0.0
+        };
         let d_h = [h, -h * g.d1, -h * dt1];
         let d_oh = [-oh, -oh * g.d1, oh * (eq.dln_kw - dt1)];
-        let mut out = BalanceSlopes { df: [[0.0; 3]; 2], moments: [Moments::default(); MAX_ACIDS], g, dt1 };
+        let mut out = BalanceSlopes {
+            df: [[0.0; 3]; 2],
+            moments: [Moments::default(); MAX_ACIDS],
+            g,
+            dt1,
+        };
         for v in 0..3 {
             out.df[0][v] = d_h[v] - d_oh[v];
             out.df[1][v] = 0.5 * (d_h[v] + d_oh[v]);
@@ -379,7 +434,14 @@ impl AcidBase {
 
     /// Derivatives of the share of `level` of acid `i` with respect to (x, I, T).
     #[must_use]
-    pub fn share_slope(&self, eq: &Equilibria, s: &Speciation, b: &BalanceSlopes, i: usize, level: usize) -> [f64; 3] {
+    pub fn share_slope(
+        &self,
+        eq: &Equilibria,
+        s: &Speciation,
+        b: &BalanceSlopes,
+        i: usize,
+        level: usize,
+    ) -> [f64; 3] {
         let slope = level_slope(&self.acids[i], level, &eq.dln_k[i], &b.g, b.dt1);
         let p = s.share[i][level];
         std::array::from_fn(|v| p * (slope[v] - b.moments[i].mean_slope[v]))
@@ -389,14 +451,26 @@ impl AcidBase {
     ///
     /// The definition keeps the dissolved carbon dioxide in the sample, as in a quick burette titration.
     #[must_use]
-    pub fn titration(&self, eq: &Equilibria, totals: &Totals<'_>, s: &Speciation, end_ph: f64) -> f64 {
+    pub fn titration(
+        &self,
+        eq: &Equilibria,
+        totals: &Totals<'_>,
+        s: &Speciation,
+        end_ph: f64,
+    ) -> f64 {
         let x = -end_ph * std::f64::consts::LN_10;
         self.residual(eq, totals, x, s.ionic).0[0]
     }
 
     /// Charge and ionic-strength residuals \[kmol/m3\] at a given `(x, I)`.
     #[must_use]
-    pub fn residual_at(&self, eq: &Equilibria, totals: &Totals<'_>, x: f64, ionic: f64) -> (f64, f64) {
+    pub fn residual_at(
+        &self,
+        eq: &Equilibria,
+        totals: &Totals<'_>,
+        x: f64,
+        ionic: f64,
+    ) -> (f64, f64) {
         let f = self.residual(eq, totals, x, ionic).0;
         (f[0], f[1])
     }
@@ -426,12 +500,21 @@ impl Gammas {
 
     /// d ln gamma_z / dI.
     fn slope(&self, z: i8) -> f64 {
-        if z == 0 { self.d0 } else { f64::from(z) * f64::from(z) * self.d1 }
+        if z == 0 {
+            self.d0
+        } else {
+            f64::from(z) * f64::from(z) * self.d1
+        }
     }
 }
 
 #[inline]
-fn ladder(acid: &Acid, k: &[f64; MAX_LEVELS - 1], inv_a: f64, g: &Gammas) -> ([f64; MAX_LEVELS], f64) {
+fn ladder(
+    acid: &Acid,
+    k: &[f64; MAX_LEVELS - 1],
+    inv_a: f64,
+    g: &Gammas,
+) -> ([f64; MAX_LEVELS], f64) {
     let mut w = [0.0; MAX_LEVELS];
     w[0] = 1.0;
     let mut bare = 1.0;
@@ -446,7 +529,13 @@ fn ladder(acid: &Acid, k: &[f64; MAX_LEVELS - 1], inv_a: f64, g: &Gammas) -> ([f
 }
 
 /// d ln w_j / d(x, I, T).
-fn level_slope(acid: &Acid, j: usize, dln_k: &[f64; MAX_LEVELS - 1], g: &Gammas, dt1: f64) -> [f64; 3] {
+fn level_slope(
+    acid: &Acid,
+    j: usize,
+    dln_k: &[f64; MAX_LEVELS - 1],
+    g: &Gammas,
+    dt1: f64,
+) -> [f64; 3] {
     let z0 = f64::from(acid.top_charge);
     let z = z0 - j as f64;
     [

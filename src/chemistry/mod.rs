@@ -29,7 +29,9 @@ mod vapour;
 mod virial;
 mod water;
 
-pub use acid_base::{Acid, AcidBase, BalanceSlopes, Equilibria, MAX_ACIDS, MAX_LEVELS, NoBalance, Speciation, Totals};
+pub use acid_base::{
+    Acid, AcidBase, BalanceSlopes, Equilibria, MAX_ACIDS, MAX_LEVELS, NoBalance, Speciation, Totals,
+};
 pub use combustion::{Fuel, HeatingValue, MJ_PER_KWH, molar_heating_value};
 pub use constants::{ConstantSet, Constants, Dissociation, debye_hueckel_a, dissociation};
 pub use gas_mixture::{GasAmounts, GasLaw, GasMixture};

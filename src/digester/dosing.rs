@@ -25,8 +25,16 @@ impl Tank {
         let mut out = Load::empty(network);
         let before = self.liquid_m3;
         let spill = (before + load.volume_m3 - outlet.level_m3).max(0.0);
-        let unmixed = if load.volume_m3 > 0.0 { (outlet.short_circuit * load.volume_m3).min(spill) } else { 0.0 };
-        let part = if load.volume_m3 > 0.0 { unmixed / load.volume_m3 } else { 0.0 };
+        let unmixed = if load.volume_m3 > 0.0 {
+            (outlet.short_circuit * load.volume_m3).min(spill)
+        } else {
+            0.0
+        };
+        let part = if load.volume_m3 > 0.0 {
+            unmixed / load.volume_m3
+        } else {
+            0.0
+        };
         out.add(load, part);
         let mixed_volume = before + load.volume_m3 - unmixed;
         let mixed_spill = spill - unmixed;
@@ -35,7 +43,11 @@ impl Tank {
         self.mix_pool_speeds(y, load, 1.0 - part);
         for (i, c) in network.components.iter().enumerate() {
             let amount = y[i] * before + (1.0 - part) * load.amount[i];
-            let leaves = if c.particulate { 1.0 - outlet.held_back } else { 1.0 };
+            let leaves = if c.particulate {
+                1.0 - outlet.held_back
+            } else {
+                1.0
+            };
             let gone = amount / mixed_volume * mixed_spill * leaves;
             out.amount[i] += gone;
             y[i] = (amount - gone) / after;

@@ -13,7 +13,15 @@ pub(crate) struct Stamp {
 impl Stamp {
     /// Starts recording for a system of `dim` states and `aux` auxiliary unknowns.
     pub(crate) fn recorder(dim: usize, aux: usize) -> Self {
-        Self { slots: Vec::new(), pattern: Pattern { dim, aux, entries: Vec::new() }, recording: true }
+        Self {
+            slots: Vec::new(),
+            pattern: Pattern {
+                dim,
+                aux,
+                entries: Vec::new(),
+            },
+            recording: true,
+        }
     }
 
     /// Ends recording: from now on the same sequence of calls must come again.
@@ -30,7 +38,11 @@ impl Stamp {
         if !self.recording {
             values.fill(0.0);
         }
-        Pass { stamp: self, values, next: 0 }
+        Pass {
+            stamp: self,
+            values,
+            next: 0,
+        }
     }
 }
 

@@ -19,7 +19,12 @@ impl Layout {
     /// Layout for a network.
     #[must_use]
     pub fn new(network: &Network, leak: bool, stream: bool) -> Self {
-        Self { components: network.components.len(), gases: network.gases.len(), leak, stream }
+        Self {
+            components: network.components.len(),
+            gases: network.gases.len(),
+            leak,
+            stream,
+        }
     }
 
     /// Headspace gas `g` \[kmol\].

@@ -8,7 +8,9 @@ mod observe;
 mod tank;
 mod temperature;
 
-pub use bands::{Bands, FlameBand, Limit, PhBand, RatioBand, RecoveredRule, SourRule, WashedOutRule};
+pub use bands::{
+    Bands, FlameBand, Limit, PhBand, RatioBand, RecoveredRule, SourRule, WashedOutRule,
+};
 pub use dosing::Outlet;
 pub use layout::Layout;
 pub use observe::{Reading, Shares};

@@ -80,7 +80,13 @@ impl Shares {
             } += n;
         }
         if sum > 0.0 {
-            for v in [&mut out.h2, &mut out.ch4, &mut out.co2, &mut out.h2s, &mut out.air] {
+            for v in [
+                &mut out.h2,
+                &mut out.ch4,
+                &mut out.co2,
+                &mut out.h2s,
+                &mut out.air,
+            ] {
                 *v /= sum;
             }
         }
@@ -110,7 +116,9 @@ impl Tank {
             match a.constants {
                 AcidKind::Acetic => out.acetic_mg_l = MG_PER_L * molar_mass::ACETIC * c,
                 AcidKind::Propionic => out.propionic_mg_l = MG_PER_L * molar_mass::PROPIONIC * c,
-                AcidKind::Butyric | AcidKind::Valeric => out.butyric_mg_l += MG_PER_L * molar_mass::BUTYRIC * c,
+                AcidKind::Butyric | AcidKind::Valeric => {
+                    out.butyric_mg_l += MG_PER_L * molar_mass::BUTYRIC * c
+                }
                 AcidKind::Ammonium => {
                     out.ammonium_mg_l = MG_PER_L * molar_mass::N * c;
                     out.free_ammonia_mg_l = out.ammonium_mg_l * s.share[i][1];
@@ -124,14 +132,22 @@ impl Tank {
         out.acids_mg_l = moles * molar_mass::ACETIC;
         // One equivalent of acid counts as half a mole of CaCO3.
         let as_caco3 = |end: f64| {
-            let taken = engine.acid_base.titration(&props.equilibria, &totals.borrow(), &s, end);
+            let taken = engine
+                .acid_base
+                .titration(&props.equilibria, &totals.borrow(), &s, end);
             (MG_PER_L * 0.5 * molar_mass::CACO3 * taken).max(0.0)
         };
         out.alkalinity_mg_l = as_caco3(TOTAL_END_PH);
         out.partial_alkalinity_mg_l = as_caco3(PARTIAL_END_PH);
         out.acid_ratio = out.acids_mg_l / out.alkalinity_mg_l.max(1.0);
         let layout = *self.layout();
-        out.shares = Shares::of(network.gases.iter().enumerate().map(|(g, gas)| (gas.kind, y[layout.gas(g)])));
+        out.shares = Shares::of(
+            network
+                .gases
+                .iter()
+                .enumerate()
+                .map(|(g, gas)| (gas.kind, y[layout.gas(g)])),
+        );
         let pressure = self.pressure(y);
         out.vapour_share = props.vapour / pressure;
         out.pressure_mbar = 1000.0 * (pressure - self.plumbing().ambient_bar);

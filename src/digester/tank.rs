@@ -46,7 +46,11 @@ impl Engine {
         let acids: Vec<Acid> = network.acids.iter().map(|a| a.acid).collect();
         let acid_base = AcidBase::new(acids, davies);
         let properties = PropertyTable::new(&network, davies);
-        Self { network, acid_base, properties }
+        Self {
+            network,
+            acid_base,
+            properties,
+        }
     }
 }
 
@@ -94,12 +98,27 @@ pub struct Tank {
 impl Tank {
     /// Assembles a tank.
     #[must_use]
-    pub fn new(engine: Arc<Engine>, plumbing: Plumbing, course: TemperatureCourse, liquid_m3: f64, gas_m3: f64) -> Self {
-        let layout = Layout::new(&engine.network, plumbing.leak > 0.0, plumbing.inflow.is_some());
+    pub fn new(
+        engine: Arc<Engine>,
+        plumbing: Plumbing,
+        course: TemperatureCourse,
+        liquid_m3: f64,
+        gas_m3: f64,
+    ) -> Self {
+        let layout = Layout::new(
+            &engine.network,
+            plumbing.leak > 0.0,
+            plumbing.inflow.is_some(),
+        );
         let aux = if engine.acid_base.is_davies() { 2 } else { 1 };
         let mut tank = Self {
             rates: Rates::new(&engine.network),
-            coefficients: engine.network.coefficients.iter().map(|c| c.value).collect(),
+            coefficients: engine
+                .network
+                .coefficients
+                .iter()
+                .map(|c| c.value)
+                .collect(),
             layout,
             liquid_m3,
             gas_m3,
@@ -153,13 +172,19 @@ impl Tank {
     pub fn speciate(&mut self, y: &[f64]) -> Result<Speciation, RhsFailure> {
         let t = y[self.layout.temperature()];
         if !(SANE_KELVIN.0..SANE_KELVIN.1).contains(&t) {
-            return Err(RhsFailure::Recoverable(format!("a temperature of {t:.1} K")));
+            return Err(RhsFailure::Recoverable(format!(
+                "a temperature of {t:.1} K"
+            )));
         }
         if self.props.t_k != t {
             self.engine.properties.fill(t, &mut self.props);
         }
         let totals = AcidTotals::of(&self.engine.network, y);
-        let s = self.engine.acid_base.solve(&self.props.equilibria, &totals.borrow(), self.last).map_err(recoverable)?;
+        let s = self
+            .engine
+            .acid_base
+            .solve(&self.props.equilibria, &totals.borrow(), self.last)
+            .map_err(recoverable)?;
         self.last = Some((s.x, s.ionic));
         Ok(s)
     }
@@ -171,10 +196,24 @@ impl Tank {
     }
 
     fn evaluate_slopes(&mut self, y: &[f64], s: &Speciation) -> BalanceSlopes {
-        let Self { engine, rates, coefficients, props, .. } = self;
+        let Self {
+            engine,
+            rates,
+            coefficients,
+            props,
+            ..
+        } = self;
         let totals = AcidTotals::of(&engine.network, y);
-        let slopes = engine.acid_base.slopes(&props.equilibria, &totals.borrow(), s);
-        rates.evaluate_with_slopes(&engine.network, y, coefficients, &conditions(engine, props, s), &slopes);
+        let slopes = engine
+            .acid_base
+            .slopes(&props.equilibria, &totals.borrow(), s);
+        rates.evaluate_with_slopes(
+            &engine.network,
+            y,
+            coefficients,
+            &conditions(engine, props, s),
+            &slopes,
+        );
         slopes
     }
 
@@ -195,7 +234,11 @@ impl Tank {
 
     /// (flow per conductance, slope) of the outlet: the over-pressure, or its rounded positive part.
     fn outlet_shape(&self, over: f64) -> (f64, f64) {
-        if self.plumbing.returns { (over, 1.0) } else { positive_part(over) }
+        if self.plumbing.returns {
+            (over, 1.0)
+        } else {
+            positive_part(over)
+        }
     }
 
     fn leak_conductance(&self) -> f64 {
@@ -203,7 +246,11 @@ impl Tank {
     }
 
     fn share_out(&self, particulate: bool) -> f64 {
-        if particulate { 1.0 - self.plumbing.held_back } else { 1.0 }
+        if particulate {
+            1.0 - self.plumbing.held_back
+        } else {
+            1.0
+        }
     }
 
     fn write_rhs(&self, t: f64, y: &[f64], s: &Speciation, dy: &mut [f64]) {
@@ -226,20 +273,33 @@ impl Tank {
         let over_volume = R_BAR * self.props.t_k / self.gas_m3;
         let pressure = self.pressure(y);
         let ambient = self.plumbing.ambient_bar;
-        let out = self.plumbing.pipe * self.outlet_shape(pressure - ambient - self.plumbing.back_pressure_bar).0 / self.gas_m3;
-        let leak = if l.leak { self.leak_conductance() * positive_part(pressure - ambient).0 / self.gas_m3 } else { 0.0 };
+        let out = self.plumbing.pipe
+            * self
+                .outlet_shape(pressure - ambient - self.plumbing.back_pressure_bar)
+                .0
+            / self.gas_m3;
+        let leak = if l.leak {
+            self.leak_conductance() * positive_part(pressure - ambient).0 / self.gas_m3
+        } else {
+            0.0
+        };
         for (g, gas) in network.gases.iter().enumerate() {
             let n = y[l.gas(g)];
             let (dissolved, component, per_kmol) = match gas.form {
                 GasForm::Component { index, per_kmol } => (y[index] / per_kmol, index, per_kmol),
                 GasForm::Acid(a) => {
                     let total = &network.acids[a];
-                    (y[total.component] * total.kmol_per_unit * s.share[a][0], total.component, 1.0 / total.kmol_per_unit)
+                    (
+                        y[total.component] * total.kmol_per_unit * s.share[a][0],
+                        total.component,
+                        1.0 / total.kmol_per_unit,
+                    )
                 }
                 GasForm::None => (0.0, 0, 0.0),
             };
             if per_kmol > 0.0 {
-                let flux = self.plumbing.kla * (dissolved - self.props.henry[g] * n * over_volume / s.gamma0);
+                let flux = self.plumbing.kla
+                    * (dissolved - self.props.henry[g] * n * over_volume / s.gamma0);
                 dy[component] -= flux * per_kmol;
                 dy[l.gas(g)] += flux * self.liquid_m3;
             }
@@ -291,7 +351,12 @@ impl Tank {
                 j.add(row + r, total.component, by * total.kmol_per_unit);
             }
         }
-        for (i, c) in network.components.iter().enumerate().filter(|(_, c)| c.charge != 0.0) {
+        for (i, c) in network
+            .components
+            .iter()
+            .enumerate()
+            .filter(|(_, c)| c.charge != 0.0)
+        {
             let by = [c.charge, 0.5 * spectator(c.charge * y[i]).1 * c.charge];
             for (r, by) in by.into_iter().enumerate().take(rows) {
                 j.add(row + r, i, by);
@@ -306,7 +371,13 @@ impl Tank {
         }
     }
 
-    fn write_gas_jacobian(&self, y: &[f64], s: &Speciation, slopes: &BalanceSlopes, j: &mut Pass<'_>) {
+    fn write_gas_jacobian(
+        &self,
+        y: &[f64],
+        s: &Speciation,
+        slopes: &BalanceSlopes,
+        j: &mut Pass<'_>,
+    ) {
         let engine = &self.engine;
         let l = &self.layout;
         let (col_x, col_i, col_t) = (l.dim(), l.dim() + 1, l.temperature());
@@ -317,15 +388,22 @@ impl Tank {
         let pressure = self.pressure(y);
         let pressure_by_t = (pressure - p.vapour) / p.t_k + p.vapour_slope;
         let ambient = self.plumbing.ambient_bar;
-        let (shape, shape_slope) = self.outlet_shape(pressure - ambient - self.plumbing.back_pressure_bar);
+        let (shape, shape_slope) =
+            self.outlet_shape(pressure - ambient - self.plumbing.back_pressure_bar);
         let (leak_shape, leak_slope) = positive_part(pressure - ambient);
-        let out = (self.plumbing.pipe * shape / self.gas_m3, self.plumbing.pipe * shape_slope / self.gas_m3);
+        let out = (
+            self.plumbing.pipe * shape / self.gas_m3,
+            self.plumbing.pipe * shape_slope / self.gas_m3,
+        );
         let conductance = self.leak_conductance() / self.gas_m3;
         let leak = (conductance * leak_shape, conductance * leak_slope);
 
         for (g, gas) in network.gases.iter().enumerate() {
             let n = y[l.gas(g)];
-            let (henry, henry_slope) = (p.henry[g] * over_volume / s.gamma0, p.henry_slope[g] * over_volume / s.gamma0);
+            let (henry, henry_slope) = (
+                p.henry[g] * over_volume / s.gamma0,
+                p.henry_slope[g] * over_volume / s.gamma0,
+            );
             // Columns and slopes of the flux kla (dissolved - henry n).
             let by_t = -kla * n * (henry_slope + henry / p.t_k);
             let by_i = kla * n * henry * s.dln_gamma0;
@@ -346,12 +424,22 @@ impl Tank {
                 put(col_t, by_t + kla * by_acid[2]);
             };
             match gas.form {
-                GasForm::Component { index, per_kmol } => flux(index, per_kmol, 1.0 / per_kmol, None),
+                GasForm::Component { index, per_kmol } => {
+                    flux(index, per_kmol, 1.0 / per_kmol, None)
+                }
                 GasForm::Acid(a) => {
                     let total = &network.acids[a];
                     let amount = y[total.component] * total.kmol_per_unit;
-                    let slope = engine.acid_base.share_slope(&p.equilibria, s, slopes, a, 0).map(|d| amount * d);
-                    flux(total.component, 1.0 / total.kmol_per_unit, total.kmol_per_unit * s.share[a][0], Some(slope));
+                    let slope = engine
+                        .acid_base
+                        .share_slope(&p.equilibria, s, slopes, a, 0)
+                        .map(|d| amount * d);
+                    flux(
+                        total.component,
+                        1.0 / total.kmol_per_unit,
+                        total.kmol_per_unit * s.share[a][0],
+                        Some(slope),
+                    );
                 }
                 GasForm::None => {}
             }
@@ -384,8 +472,19 @@ impl System for Tank {
 
     fn rhs(&mut self, t: f64, y: &[f64], dy: &mut [f64]) -> Result<(), RhsFailure> {
         let s = self.speciate(y)?;
-        let Self { engine, rates, coefficients, props, .. } = self;
-        rates.evaluate(&engine.network, y, coefficients, &conditions(engine, props, &s));
+        let Self {
+            engine,
+            rates,
+            coefficients,
+            props,
+            ..
+        } = self;
+        rates.evaluate(
+            &engine.network,
+            y,
+            coefficients,
+            &conditions(engine, props, &s),
+        );
         self.write_rhs(t, y, &s, dy);
         Ok(())
     }
@@ -394,7 +493,14 @@ impl System for Tank {
         self.stamp.pattern()
     }
 
-    fn jacobian(&mut self, t: f64, y: &[f64], dy: &mut [f64], dfdt: &mut [f64], values: &mut [f64]) -> Result<(), RhsFailure> {
+    fn jacobian(
+        &mut self,
+        t: f64,
+        y: &[f64],
+        dy: &mut [f64],
+        dfdt: &mut [f64],
+        values: &mut [f64],
+    ) -> Result<(), RhsFailure> {
         let s = self.speciate(y)?;
         let slopes = self.evaluate_slopes(y, &s);
         self.write_rhs(t, y, &s, dy);
@@ -415,7 +521,10 @@ impl System for Tank {
             i if i == l.temperature() => "temperature".to_owned(),
             i if i < l.leaked(0) => format!("sent {}", gas(i - l.sent(0))),
             i if i < l.drained(0) => format!("leaked {}", gas(i - l.leaked(0))),
-            i => format!("drained {}", self.engine.network.components[i - l.drained(0)].name),
+            i => format!(
+                "drained {}",
+                self.engine.network.components[i - l.drained(0)].name
+            ),
         }
     }
 }
@@ -425,7 +534,11 @@ fn positive_part(d: f64) -> (f64, f64) {
     let square = OUTLET_ROUNDING_BAR * OUTLET_ROUNDING_BAR;
     let root = (d * d + square).sqrt();
     // Below zero `d + root` would cancel; the same value by its conjugate does not.
-    let sum = if d > 0.0 { d + root } else { square / (root - d) };
+    let sum = if d > 0.0 {
+        d + root
+    } else {
+        square / (root - d)
+    };
     (0.5 * sum, 0.5 * sum / root)
 }
 
@@ -471,10 +584,19 @@ impl AcidTotals {
                 spectators += spectator(component.charge * c[i]).0;
             }
         }
-        Self { acids, count: network.acids.len(), strong, spectators }
+        Self {
+            acids,
+            count: network.acids.len(),
+            strong,
+            spectators,
+        }
     }
 
     pub(crate) fn borrow(&self) -> Totals<'_> {
-        Totals { acids: &self.acids[..self.count], strong: self.strong, spectators: self.spectators }
+        Totals {
+            acids: &self.acids[..self.count],
+            strong: self.strong,
+            spectators: self.spectators,
+        }
     }
 }

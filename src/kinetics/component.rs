@@ -44,7 +44,14 @@ pub struct Component {
 
 impl Component {
     /// Organic matter of 1 kg COD per unit.
-    pub(crate) fn organic(name: &'static str, words: &'static str, group: Group, c: f64, n: f64, s: f64) -> Self {
+    pub(crate) fn organic(
+        name: &'static str,
+        words: &'static str,
+        group: Group,
+        c: f64,
+        n: f64,
+        s: f64,
+    ) -> Self {
         let particulate = name.starts_with("X_");
         Self {
             name,
@@ -61,13 +68,28 @@ impl Component {
     }
 
     /// Inorganic matter in kmol.
-    pub(crate) fn inorganic(name: &'static str, words: &'static str, c: f64, n: f64, s: f64) -> Self {
-        Self { group: Group::Inorganic, cod: 0.0, tolerance: 1e-6, ..Self::organic(name, words, Group::Inorganic, c, n, s) }
+    pub(crate) fn inorganic(
+        name: &'static str,
+        words: &'static str,
+        c: f64,
+        n: f64,
+        s: f64,
+    ) -> Self {
+        Self {
+            group: Group::Inorganic,
+            cod: 0.0,
+            tolerance: 1e-6,
+            ..Self::organic(name, words, Group::Inorganic, c, n, s)
+        }
     }
 
     /// Strong ions in kmol charge.
     pub(crate) fn ion(name: &'static str, words: &'static str, charge: f64) -> Self {
-        Self { group: Group::Ion, charge, ..Self::inorganic(name, words, 0.0, 0.0, 0.0) }
+        Self {
+            group: Group::Ion,
+            charge,
+            ..Self::inorganic(name, words, 0.0, 0.0, 0.0)
+        }
     }
 
     /// The same with another integrator tolerance.

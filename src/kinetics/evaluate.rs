@@ -54,16 +54,25 @@ impl Rates {
             partial_start.push(count);
             count += network.dependencies(f).len();
         }
-        let (mut deps, mut dep_start, mut chain, mut chain_start) = (vec![], vec![0], vec![], vec![0]);
+        let (mut deps, mut dep_start, mut chain, mut chain_start) =
+            (vec![], vec![0], vec![], vec![0]);
         for p in &network.processes {
             let mut own: Vec<Var> = Vec::new();
             for (position, &f) in p.factors.iter().enumerate() {
-                for (q, var) in network.dependencies(&network.factors[f]).into_iter().enumerate() {
+                for (q, var) in network
+                    .dependencies(&network.factors[f])
+                    .into_iter()
+                    .enumerate()
+                {
                     let slot = own.iter().position(|v| *v == var).unwrap_or_else(|| {
                         own.push(var);
                         own.len() - 1
                     });
-                    chain.push((position as u8, (partial_start[f] + q) as u16, (deps.len() + slot) as u16));
+                    chain.push((
+                        position as u8,
+                        (partial_start[f] + q) as u16,
+                        (deps.len() + slot) as u16,
+                    ));
                 }
             }
             if !own.contains(&Var::Temperature) {
@@ -94,7 +103,13 @@ impl Rates {
     }
 
     /// Evaluates all rates. `coefficient` are the values at 35 C (a vessel may carry its own hydrolysis constants).
-    pub fn evaluate(&mut self, network: &Network, c: &[f64], coefficient: &[f64], at: &Conditions<'_>) {
+    pub fn evaluate(
+        &mut self,
+        network: &Network,
+        c: &[f64],
+        coefficient: &[f64],
+        at: &Conditions<'_>,
+    ) {
         for (value, f) in self.factor.iter_mut().zip(&network.factors) {
             *value = factor_value(network, f, c, at);
         }
@@ -134,8 +149,11 @@ impl Rates {
                 others[position] *= run;
                 run *= self.factor[f];
             }
-            for &(position, partial, slot) in &self.chain[self.chain_start[i]..self.chain_start[i + 1]] {
-                self.slope[usize::from(slot)] += others[usize::from(position)] * self.partial[usize::from(partial)];
+            for &(position, partial, slot) in
+                &self.chain[self.chain_start[i]..self.chain_start[i + 1]]
+            {
+                self.slope[usize::from(slot)] +=
+                    others[usize::from(position)] * self.partial[usize::from(partial)];
             }
             if at.law[law] != 0.0 {
                 let last = self.deps[self.dep_start[i]..self.dep_start[i + 1]]
@@ -195,7 +213,13 @@ fn factor_partials(
                 Signal::Level { acid, level } => {
                     let total = &network.acids[acid];
                     let share = at.speciation.share[acid][level];
-                    let [dx, di, dt] = at.acid_base.share_slope(at.equilibria, at.speciation, balance, acid, level);
+                    let [dx, di, dt] = at.acid_base.share_slope(
+                        at.equilibria,
+                        at.speciation,
+                        balance,
+                        acid,
+                        level,
+                    );
                     let amount = c[total.component] * total.kmol_per_unit;
                     out[0] = slope * share * total.kmol_per_unit;
                     out[1] = slope * amount * dx;

@@ -30,23 +30,40 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
     let v = |name: &str| parameters.value(name).unwrap_or(f64::NAN);
     let mut b = Builder::new("four-stage", ConstantSet::Recommended);
     let pool = |name, words, c: &PoolChemistry, group| {
-        Component::organic(name, words, group, c.carbon_kmol_per_kg_cod, c.nitrogen_kmol_per_kg_cod, c.sulfur_kmol_per_kg_cod)
+        Component::organic(
+            name,
+            words,
+            group,
+            c.carbon_kmol_per_kg_cod,
+            c.nitrogen_kmol_per_kg_cod,
+            c.sulfur_kmol_per_kg_cod,
+        )
     };
-    let acid = |name, words, carbon: f64, cod: f64| Component::organic(name, words, Group::Dissolved, carbon / cod, 0.0, 0.0);
+    let acid = |name, words, carbon: f64, cod: f64| {
+        Component::organic(name, words, Group::Dissolved, carbon / cod, 0.0, 0.0)
+    };
     // Cells hold the sulphur of the protein they return, so that decay closes.
     let living = |name, words| {
         let sulfur = v("f_pr_dead") * PROTEIN.sulfur_kmol_per_kg_cod;
         Component::organic(name, words, Group::Living, 5.0 / CELLS, 1.0 / CELLS, sulfur)
     };
 
-    let cf = b.component(pool("X_cf", "fast carbohydrate", &FAST_CARB, Group::Degradable));
+    let cf = b.component(pool(
+        "X_cf",
+        "fast carbohydrate",
+        &FAST_CARB,
+        Group::Degradable,
+    ));
     let cs = b.component(pool("X_cs", "fibre", &FIBRE, Group::Degradable));
     let pr = b.component(pool("X_pr", "protein", &PROTEIN, Group::Degradable));
     let li = b.component(pool("X_li", "fat", &FAT, Group::Degradable));
     let xi = b.component(pool("X_I", "inert matter", &INERT, Group::Inert));
     b.component(pool("X_Ip", "bound protein", &PROTEIN, Group::Inert));
     let su = b.component(acid("S_su", "sugars", 6.0, 192.0));
-    let aa = b.component(Component { group: Group::Dissolved, ..pool("S_aa", "amino acids", &PROTEIN, Group::Dissolved) });
+    let aa = b.component(Component {
+        group: Group::Dissolved,
+        ..pool("S_aa", "amino acids", &PROTEIN, Group::Dissolved)
+    });
     let fa = b.component(acid("S_fa", "long-chain acids", 16.0, PALMITIC));
     let bu = b.component(acid("S_bu", "butyrate and longer", 4.0, BUTYRIC));
     let pro = b.component(acid("S_pro", "propionate", 3.0, PROPIONIC));
@@ -54,8 +71,20 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
     let h2 = b.component(acid("S_h2", "hydrogen", 0.0, COD_H2).tolerance(1e-9));
     let ch4 = b.component(acid("S_ch4", "methane", 1.0, COD_CH4));
     b.component(pool("S_I", "dissolved inert matter", &INERT, Group::Inert));
-    let ic = b.component(Component::inorganic("S_IC", "inorganic carbon", 1.0, 0.0, 0.0));
-    let nh = b.component(Component::inorganic("S_IN", "ammonium nitrogen", 0.0, 1.0, 0.0));
+    let ic = b.component(Component::inorganic(
+        "S_IC",
+        "inorganic carbon",
+        1.0,
+        0.0,
+        0.0,
+    ));
+    let nh = b.component(Component::inorganic(
+        "S_IN",
+        "ammonium nitrogen",
+        0.0,
+        1.0,
+        0.0,
+    ));
     let hs = b.component(Component::inorganic("S_IS", "sulphide", 0.0, 0.0, 1.0).tolerance(1e-8));
     b.component(Component::ion("S_ion", "strong ions", 1.0));
     let x: [usize; 7] = [
@@ -76,8 +105,20 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
     let acetic = b.acid(ac, 1.0 / ACETIC, AcidKind::Acetic, 0, 1);
     b.acid(pro, 1.0 / PROPIONIC, AcidKind::Propionic, 0, 1);
     b.acid(bu, 1.0 / BUTYRIC, AcidKind::Butyric, 0, 1);
-    b.gas(GasKind::H2, GasForm::Component { index: h2, per_kmol: COD_H2 });
-    b.gas(GasKind::CH4, GasForm::Component { index: ch4, per_kmol: COD_CH4 });
+    b.gas(
+        GasKind::H2,
+        GasForm::Component {
+            index: h2,
+            per_kmol: COD_H2,
+        },
+    );
+    b.gas(
+        GasKind::CH4,
+        GasForm::Component {
+            index: ch4,
+            per_kmol: COD_CH4,
+        },
+    );
     b.gas(GasKind::CO2, GasForm::Acid(0));
     b.gas(GasKind::H2S, GasForm::Acid(sulfidic));
     b.gas(GasKind::Air, GasForm::None);
@@ -90,23 +131,50 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
             .ok_or(NetworkFault::Temperatures { group })
     };
     let ph = |low: &'static str, high: &'static str| {
-        PhBand::from_bounds(v(low), v(high)).map(Factor::Ph).ok_or(NetworkFault::PhBounds { low, high })
+        PhBand::from_bounds(v(low), v(high))
+            .map(Factor::Ph)
+            .ok_or(NetworkFault::PhBounds { low, high })
     };
-    let hydrolysis = b.law(TemperatureLaw::Arrhenius { energy: 1000.0 * v("E_hyd") });
-    let decay = b.law(TemperatureLaw::Arrhenius { energy: 1000.0 * v("E_dec") });
+    let hydrolysis = b.law(TemperatureLaw::Arrhenius {
+        energy: 1000.0 * v("E_hyd"),
+    });
+    let decay = b.law(TemperatureLaw::Arrhenius {
+        energy: 1000.0 * v("E_dec"),
+    });
     let acid_law = b.law(cardinal("acid")?);
     let methane_law = b.law(cardinal("meth")?);
 
     // Stage 1
+    let ph_hydrolysis = ph("pH_low_hyd", "pH_high_hyd")?;
     let fat_acid = v("f_fa_li");
     for (from, name, key, row) in [
-        (cf, "hydrolysis of fast carbohydrate", "k_hyd_cf", vec![(cf, -1.0), (su, 1.0)]),
-        (cs, "hydrolysis of fibre", "k_hyd_cs", vec![(cs, -1.0), (su, 1.0)]),
-        (pr, "hydrolysis of protein", "k_hyd_pr", vec![(pr, -1.0), (aa, 1.0)]),
-        (li, "hydrolysis of fat", "k_hyd_li", vec![(li, -1.0), (fa, fat_acid), (su, 1.0 - fat_acid)]),
+        (
+            cf,
+            "hydrolysis of fast carbohydrate",
+            "k_hyd_cf",
+            vec![(cf, -1.0), (su, 1.0)],
+        ),
+        (
+            cs,
+            "hydrolysis of fibre",
+            "k_hyd_cs",
+            vec![(cs, -1.0), (su, 1.0)],
+        ),
+        (
+            pr,
+            "hydrolysis of protein",
+            "k_hyd_pr",
+            vec![(pr, -1.0), (aa, 1.0)],
+        ),
+        (
+            li,
+            "hydrolysis of fat",
+            "k_hyd_li",
+            vec![(li, -1.0), (fa, fat_acid), (su, 1.0 - fat_acid)],
+        ),
     ] {
         let k = b.coefficient(key, v(key), hydrolysis);
-        b.process(name, &row, k, &[Factor::Amount(from)]);
+        b.process(name, &row, k, &[Factor::Amount(from), ph_hydrolysis]);
         b.pool(from, k);
     }
 
@@ -114,11 +182,23 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
     let ph_acid = ph("pH_low_acid", "pH_high_acid")?;
     let ph_ac = ph("pH_low_ac", "pH_high_ac")?;
     let ph_h2 = ph("pH_low_h2", "pH_high_h2")?;
-    let hydrogen = |key: &str| Factor::Inhibition { by: Signal::Component(h2), k: v(key) };
-    let ammonia = Factor::Inhibition { by: Signal::Level { acid: ammonium, level: 1 }, k: v("K_I_nh3") };
+    let hydrogen = |key: &str| Factor::Inhibition {
+        by: Signal::Component(h2),
+        k: v(key),
+    };
+    let ammonia = Factor::Inhibition {
+        by: Signal::Level {
+            acid: ammonium,
+            level: 1,
+        },
+        k: v("K_I_nh3"),
+    };
     let optional = |key: &str, acid: usize| {
         let k = v(key);
-        (k > 0.0).then_some(Factor::Inhibition { by: Signal::Level { acid, level: 0 }, k })
+        (k > 0.0).then_some(Factor::Inhibition {
+            by: Signal::Level { acid, level: 0 },
+            k,
+        })
     };
     let sour = optional("K_I_acid", acetic);
     let sulfide = optional("K_I_h2s", sulfidic);
@@ -127,30 +207,104 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
         all.push((last, 1.0 - parts.iter().map(|(_, f)| f).sum::<f64>()));
         all
     };
+    let carbonate = Factor::Saturation {
+        of: ic,
+        k: v("K_S_IC"),
+    };
     let uptakes = [
-        ("su", su, "uptake of sugars", rest(&[(bu, v("f_bu_su")), (pro, v("f_pro_su")), (ac, v("f_ac_su"))], h2), vec![ph_acid]),
-        ("aa", aa, "uptake of amino acids", rest(&[(bu, v("f_bu_aa")), (pro, v("f_pro_aa")), (ac, v("f_ac_aa"))], h2), vec![ph_acid]),
-        ("fa", fa, "uptake of long-chain acids", rest(&[(ac, v("f_ac_fa"))], h2), vec![ph_acid, hydrogen("K_I_h2_fa")]),
-        ("c4", bu, "uptake of butyrate", rest(&[(ac, v("f_ac_bu"))], h2), vec![ph_acid, hydrogen("K_I_h2_c4")]),
+        (
+            "su",
+            su,
+            "uptake of sugars",
+            rest(
+                &[(bu, v("f_bu_su")), (pro, v("f_pro_su")), (ac, v("f_ac_su"))],
+                h2,
+            ),
+            vec![ph_acid],
+        ),
+        (
+            "aa",
+            aa,
+            "uptake of amino acids",
+            rest(
+                &[(bu, v("f_bu_aa")), (pro, v("f_pro_aa")), (ac, v("f_ac_aa"))],
+                h2,
+            ),
+            vec![ph_acid],
+        ),
+        (
+            "fa",
+            fa,
+            "uptake of long-chain acids",
+            rest(&[(ac, v("f_ac_fa"))], h2),
+            vec![ph_acid, hydrogen("K_I_h2_fa")],
+        ),
+        (
+            "c4",
+            bu,
+            "uptake of butyrate",
+            rest(&[(ac, v("f_ac_bu"))], h2),
+            vec![ph_acid, hydrogen("K_I_h2_c4")],
+        ),
         (
             "pro",
             pro,
             "uptake of propionate",
             rest(&[(ac, v("f_ac_pro"))], h2),
-            [Some(ph_acid), Some(hydrogen("K_I_h2_pro")), sour].into_iter().flatten().collect(),
+            [Some(ph_acid), Some(hydrogen("K_I_h2_pro")), sour]
+                .into_iter()
+                .flatten()
+                .collect(),
         ),
-        ("ac", ac, "uptake of acetate", vec![(ch4, 1.0)], [Some(ph_ac), Some(ammonia), sour, sulfide].into_iter().flatten().collect()),
-        ("h2", h2, "uptake of hydrogen", vec![(ch4, 1.0)], [Some(ph_h2), sulfide].into_iter().flatten().collect()),
+        (
+            "ac",
+            ac,
+            "uptake of acetate",
+            vec![(ch4, 1.0)],
+            [Some(ph_ac), Some(ammonia), sour, sulfide]
+                .into_iter()
+                .flatten()
+                .collect(),
+        ),
+        (
+            "h2",
+            h2,
+            "uptake of hydrogen",
+            vec![(ch4, 1.0)],
+            [Some(ph_h2), Some(carbonate), sulfide]
+                .into_iter()
+                .flatten()
+                .collect(),
+        ),
     ];
-    let starving = [Factor::Saturation { of: nh, k: v("K_S_IN") }, Factor::Saturation { of: hs, k: v("K_S_IS") }];
+    let starving = [
+        Factor::Saturation {
+            of: nh,
+            k: v("K_S_IN"),
+        },
+        Factor::Saturation {
+            of: hs,
+            k: v("K_S_IS"),
+        },
+    ];
     for ((key, from, name, products, inhibitions), &cells) in uptakes.into_iter().zip(&x) {
         let y = v(&format!("Y_{key}"));
         let mut row = vec![(from, -1.0), (cells, y)];
         row.extend(products.into_iter().map(|(i, f)| (i, f * (1.0 - y))));
-        let law = if matches!(key, "ac" | "h2") { methane_law } else { acid_law };
+        let law = if matches!(key, "ac" | "h2") {
+            methane_law
+        } else {
+            acid_law
+        };
         let km = format!("k_m_{key}");
         let k = b.coefficient(km.clone(), v(&km), law);
-        let mut factors = vec![Factor::Saturation { of: from, k: v(&format!("K_S_{key}")) }, Factor::Amount(cells)];
+        let mut factors = vec![
+            Factor::Saturation {
+                of: from,
+                k: v(&format!("K_S_{key}")),
+            },
+            Factor::Amount(cells),
+        ];
         factors.extend(inhibitions);
         factors.extend(starving);
         b.process(name, &row, k, &factors);
@@ -159,7 +313,13 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
     let (dead_pr, dead_cf, dead_li) = (v("f_pr_dead"), v("f_cf_dead"), v("f_li_dead"));
     let k = b.coefficient("k_dec", v("k_dec"), decay);
     for &cells in &x {
-        let row = [(cells, -1.0), (pr, dead_pr), (cf, dead_cf), (li, dead_li), (xi, 1.0 - dead_pr - dead_cf - dead_li)];
+        let row = [
+            (cells, -1.0),
+            (pr, dead_pr),
+            (cf, dead_cf),
+            (li, dead_li),
+            (xi, 1.0 - dead_pr - dead_cf - dead_li),
+        ];
         b.process("decay", &row, k, &[Factor::Amount(cells)]);
     }
     Ok(b.finish()?)

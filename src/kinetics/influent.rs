@@ -80,7 +80,11 @@ impl Load {
     /// Total COD \[kg\].
     #[must_use]
     pub fn cod(&self, network: &Network) -> f64 {
-        self.amount.iter().zip(&network.components).map(|(a, c)| a * c.cod).sum()
+        self.amount
+            .iter()
+            .zip(&network.components)
+            .map(|(a, c)| a * c.cod)
+            .sum()
     }
 
     /// COD that digestion can reach \[kg\]: everything but inert matter.
@@ -88,7 +92,12 @@ impl Load {
     pub fn reachable_cod(&self, network: &Network) -> f64 {
         use super::component::Group;
         let organic = |g: Group| !matches!(g, Group::Inert);
-        self.amount.iter().zip(&network.components).filter(|(_, c)| organic(c.group)).map(|(a, c)| a * c.cod).sum()
+        self.amount
+            .iter()
+            .zip(&network.components)
+            .filter(|(_, c)| organic(c.group))
+            .map(|(a, c)| a * c.cod)
+            .sum()
     }
 }
 
@@ -110,14 +119,37 @@ pub fn load_of_material(network: &Network, acid_base: &AcidBase, c: &Composition
     };
     let (p, d) = (&c.pools, &c.degradable);
     let pools = [
-        (&["X_cf", "X_ch"], p.fast_carb * FAST_CARB.cod_per_kg, d.fast_carb, c.hydrolysis.fast_carb.typical),
-        (&["X_cs", "X_ch"], p.fibre * FIBRE.cod_per_kg, d.fibre, c.hydrolysis.fibre.typical),
-        (&["X_pr", "X_pr"], p.protein * PROTEIN.cod_per_kg, d.protein, c.hydrolysis.protein.typical),
-        (&["X_li", "X_li"], p.fat * FAT.cod_per_kg, d.fat, c.hydrolysis.fat.typical),
+        (
+            &["X_cf", "X_ch"],
+            p.fast_carb * FAST_CARB.cod_per_kg,
+            d.fast_carb,
+            c.hydrolysis.fast_carb.typical,
+        ),
+        (
+            &["X_cs", "X_ch"],
+            p.fibre * FIBRE.cod_per_kg,
+            d.fibre,
+            c.hydrolysis.fibre.typical,
+        ),
+        (
+            &["X_pr", "X_pr"],
+            p.protein * PROTEIN.cod_per_kg,
+            d.protein,
+            c.hydrolysis.protein.typical,
+        ),
+        (
+            &["X_li", "X_li"],
+            p.fat * FAT.cod_per_kg,
+            d.fat,
+            c.hydrolysis.fat.typical,
+        ),
     ];
     for (i, (names, cod, share, k)) in pools.into_iter().enumerate() {
         put(names, cod * share);
-        put(if i == 2 { &["X_Ip", "X_I"] } else { &["X_I"] }, cod * (1.0 - share));
+        put(
+            if i == 2 { &["X_Ip", "X_I"] } else { &["X_I"] },
+            cod * (1.0 - share),
+        );
         load.pool_amount[i] = cod * share;
         load.pool_speed[i] = cod * share * k;
     }
@@ -128,12 +160,18 @@ pub fn load_of_material(network: &Network, acid_base: &AcidBase, c: &Composition
     };
     put(&["X_I"], c.inert * INERT.cod_per_kg);
     put(&["S_ac"], c.acids.acetic * 64.0 / molar_mass::ACETIC);
-    put(&["S_pro"], c.acids.propionic * 112.0 / molar_mass::PROPIONIC);
+    put(
+        &["S_pro"],
+        c.acids.propionic * 112.0 / molar_mass::PROPIONIC,
+    );
     put(&["S_bu"], c.acids.butyric * 160.0 / molar_mass::BUTYRIC);
     let protein_n = p.protein * PROTEIN.cod_per_kg * PROTEIN.nitrogen_kmol_per_kg_cod;
     put(&["S_IN"], (c.nitrogen / molar_mass::N - protein_n).max(0.0));
     let protein_s = p.protein * PROTEIN.cod_per_kg * PROTEIN.sulfur_kmol_per_kg_cod;
-    put(&["S_IS"], AVAILABLE_SULFUR_SHARE.typical * (c.sulfur / molar_mass::S - protein_s).max(0.0));
+    put(
+        &["S_IS"],
+        AVAILABLE_SULFUR_SHARE.typical * (c.sulfur / molar_mass::S - protein_s).max(0.0),
+    );
     // Equivalents per kg are kmol per kg after division by 1000.
     let charge = c.strong_ions / 1000.0;
     if network.index("S_ion").is_some() {
@@ -143,9 +181,15 @@ pub fn load_of_material(network: &Network, acid_base: &AcidBase, c: &Composition
         put(&["S_an"], (-charge).max(0.0));
     }
     let l = &c.living;
-    for (name, amount) in
-        [("X_su", l.su), ("X_aa", l.aa), ("X_fa", l.fa), ("X_c4", l.c4), ("X_pro", l.pro), ("X_ac", l.ac), ("X_h2", l.h2)]
-    {
+    for (name, amount) in [
+        ("X_su", l.su),
+        ("X_aa", l.aa),
+        ("X_fa", l.fa),
+        ("X_c4", l.c4),
+        ("X_pro", l.pro),
+        ("X_ac", l.ac),
+        ("X_h2", l.h2),
+    ] {
         put(&[name], amount);
     }
     if let (Some(ph), Some(ic)) = (c.fresh_ph, network.index("S_IC")) {
@@ -156,20 +200,57 @@ pub fn load_of_material(network: &Network, acid_base: &AcidBase, c: &Composition
 
 /// Inorganic carbon \[kmol\] that brings a load to a pH; zero where the acids already push it lower.
 fn carbonate_at(network: &Network, acid_base: &AcidBase, load: &Load, ph: f64) -> f64 {
-    let equilibria = PropertyTable::exact(network, acid_base.is_davies(), kelvin(FRESH_PH_C)).equilibria;
-    let mut totals: Vec<f64> =
-        network.acids.iter().map(|a| load.amount[a.component] * a.kmol_per_unit / load.volume_m3).collect();
-    let strong: f64 = load.amount.iter().zip(&network.components).map(|(a, c)| a * c.charge).sum::<f64>() / load.volume_m3;
+    let equilibria =
+        PropertyTable::exact(network, acid_base.is_davies(), kelvin(FRESH_PH_C)).equilibria;
+    let mut totals: Vec<f64> = network
+        .acids
+        .iter()
+        .map(|a| load.amount[a.component] * a.kmol_per_unit / load.volume_m3)
+        .collect();
+    let strong: f64 = load
+        .amount
+        .iter()
+        .zip(&network.components)
+        .map(|(a, c)| a * c.charge)
+        .sum::<f64>()
+        / load.volume_m3;
     let x = -ph * std::f64::consts::LN_10;
     let mut ionic = 0.1;
     // The ionic strength moves the answer little: a few substitutions settle it.
     for _ in 0..20 {
         totals[0] = 0.0;
-        let others = acid_base.residual_at(&equilibria, &Totals { acids: &totals, strong, spectators: strong.abs() }, x, ionic);
+        let others = acid_base.residual_at(
+            &equilibria,
+            &Totals {
+                acids: &totals,
+                strong,
+                spectators: strong.abs(),
+            },
+            x,
+            ionic,
+        );
         totals[0] = 1.0;
-        let with_one = acid_base.residual_at(&equilibria, &Totals { acids: &totals, strong, spectators: strong.abs() }, x, ionic);
+        let with_one = acid_base.residual_at(
+            &equilibria,
+            &Totals {
+                acids: &totals,
+                strong,
+                spectators: strong.abs(),
+            },
+            x,
+            ionic,
+        );
         totals[0] = (others.0 / (others.0 - with_one.0)).max(0.0);
-        let all = acid_base.residual_at(&equilibria, &Totals { acids: &totals, strong, spectators: strong.abs() }, x, ionic);
+        let all = acid_base.residual_at(
+            &equilibria,
+            &Totals {
+                acids: &totals,
+                strong,
+                spectators: strong.abs(),
+            },
+            x,
+            ionic,
+        );
         ionic += all.1;
     }
     totals[0] * load.volume_m3

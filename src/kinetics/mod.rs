@@ -15,7 +15,10 @@ pub use component::{Component, Group};
 pub use evaluate::{Conditions, Rates};
 pub use four_stage::four_stage;
 pub use influent::{Additive, LIQUOR_KG_PER_M3, Load, additive_load, load_of_material};
-pub use network::{AcidKind, AcidTotal, Builder, Continuity, Gas, GasForm, GasKind, Network, NetworkFault, Pool, Process, Unbalanced};
+pub use network::{
+    AcidKind, AcidTotal, Builder, Continuity, Gas, GasForm, GasKind, Network, NetworkFault, Pool,
+    Process, Unbalanced,
+};
 pub use parameters::{Parameter, Parameters, UnknownParameter};
 pub use properties::{Properties, PropertyTable};
 pub use rate::{Coefficient, Factor, REFERENCE_K, Signal, TemperatureLaw, Var};

@@ -109,7 +109,15 @@ impl Continuity {
     /// Largest gap by size.
     #[must_use]
     pub fn worst(&self) -> f64 {
-        [self.cod, self.carbon, self.nitrogen, self.sulfur, self.charge].iter().fold(0.0, |m, v| v.abs().max(m))
+        [
+            self.cod,
+            self.carbon,
+            self.nitrogen,
+            self.sulfur,
+            self.charge,
+        ]
+        .iter()
+        .fold(0.0, |m, v| v.abs().max(m))
     }
 }
 
@@ -131,7 +139,9 @@ pub enum NetworkFault {
     #[error(transparent)]
     Unbalanced(#[from] Unbalanced),
     /// Cardinal temperatures out of order.
-    #[error("`T_min_{group}`, `T_opt_{group}`, `T_max_{group}` must rise, with the optimum above the middle of the range, and 35 C inside it")]
+    #[error(
+        "`T_min_{group}`, `T_opt_{group}`, `T_max_{group}` must rise, with the optimum above the middle of the range, and 35 C inside it"
+    )]
     Temperatures {
         /// Group of the names.
         group: &'static str,
@@ -193,7 +203,13 @@ impl Network {
     /// Gap of a process row.
     #[must_use]
     pub fn continuity(&self, process: &Process) -> Continuity {
-        let sum = |f: fn(&Component) -> f64| process.row.iter().map(|&(i, v)| v * f(&self.components[i])).sum::<f64>();
+        let sum = |f: fn(&Component) -> f64| {
+            process
+                .row
+                .iter()
+                .map(|&(i, v)| v * f(&self.components[i]))
+                .sum::<f64>()
+        };
         Continuity {
             cod: sum(|c| c.cod),
             carbon: sum(|c| c.carbon),
@@ -210,9 +226,20 @@ impl Network {
             Factor::Amount(i) | Factor::Saturation { of: i, .. } => vec![Var::Component(i)],
             Factor::Share { of, other } => vec![Var::Component(of), Var::Component(other)],
             Factor::Ph(_) => vec![Var::LnH],
-            Factor::Inhibition { by: Signal::Component(i), .. } => vec![Var::Component(i)],
-            Factor::Inhibition { by: Signal::Level { acid, .. }, .. } => {
-                vec![Var::Component(self.acids[acid].component), Var::LnH, Var::Ionic, Var::Temperature]
+            Factor::Inhibition {
+                by: Signal::Component(i),
+                ..
+            } => vec![Var::Component(i)],
+            Factor::Inhibition {
+                by: Signal::Level { acid, .. },
+                ..
+            } => {
+                vec![
+                    Var::Component(self.acids[acid].component),
+                    Var::LnH,
+                    Var::Ionic,
+                    Var::Temperature,
+                ]
             }
         }
     }
@@ -261,13 +288,34 @@ impl Builder {
     }
 
     /// Names the components that close carbon, nitrogen and sulphur of each row.
-    pub fn close_with(&mut self, carbon: Option<usize>, nitrogen: Option<usize>, sulfur: Option<usize>) {
-        self.closing = Closing { carbon, nitrogen, sulfur };
+    pub fn close_with(
+        &mut self,
+        carbon: Option<usize>,
+        nitrogen: Option<usize>,
+        sulfur: Option<usize>,
+    ) {
+        self.closing = Closing {
+            carbon,
+            nitrogen,
+            sulfur,
+        };
     }
 
     /// Adds an acid and returns its index.
-    pub fn acid(&mut self, component: usize, kmol_per_unit: f64, constants: AcidKind, top_charge: i8, steps: u8) -> usize {
-        self.network.acids.push(AcidTotal { component, kmol_per_unit, constants, acid: Acid { top_charge, steps } });
+    pub fn acid(
+        &mut self,
+        component: usize,
+        kmol_per_unit: f64,
+        constants: AcidKind,
+        top_charge: i8,
+        steps: u8,
+    ) -> usize {
+        self.network.acids.push(AcidTotal {
+            component,
+            kmol_per_unit,
+            constants,
+            acid: Acid { top_charge, steps },
+        });
         self.network.acids.len() - 1
     }
 
@@ -283,28 +331,53 @@ impl Builder {
 
     /// Adds a rate coefficient and returns its index.
     pub fn coefficient(&mut self, name: impl Into<String>, value: f64, law: usize) -> usize {
-        self.network.coefficients.push(Coefficient { name: name.into(), value, law });
+        self.network.coefficients.push(Coefficient {
+            name: name.into(),
+            value,
+            law,
+        });
         self.network.coefficients.len() - 1
     }
 
     /// Declares that a pool's hydrolysis constant comes with the material.
     pub fn pool(&mut self, component: usize, coefficient: usize) {
-        self.network.pools.push(Pool { component, coefficient });
+        self.network.pools.push(Pool {
+            component,
+            coefficient,
+        });
     }
 
     /// Adds a process; the closing components complete its row.
-    pub fn process(&mut self, name: impl Into<String>, row: &[(usize, f64)], coefficient: usize, factors: &[Factor]) {
-        let factors = factors.iter().map(|f| find_or_push(&mut self.network.factors, *f)).collect();
+    pub fn process(
+        &mut self,
+        name: impl Into<String>,
+        row: &[(usize, f64)],
+        coefficient: usize,
+        factors: &[Factor],
+    ) {
+        let factors = factors
+            .iter()
+            .map(|f| find_or_push(&mut self.network.factors, *f))
+            .collect();
         let mut merged: Vec<(usize, f64)> = Vec::with_capacity(row.len() + 3);
         for &(i, v) in row {
             add_to(&mut merged, i, v);
         }
-        let process = Process { name: name.into(), row: merged, coefficient, factors };
+        let process = Process {
+            name: name.into(),
+            row: merged,
+            coefficient,
+            factors,
+        };
         let gap = self.network.continuity(&process);
         let mut process = process;
         let c = &self.network.components;
         for (closing, gap, content) in [
-            (self.closing.carbon, gap.carbon, (|c: &Component| c.carbon) as fn(&Component) -> f64),
+            (
+                self.closing.carbon,
+                gap.carbon,
+                (|c: &Component| c.carbon) as fn(&Component) -> f64,
+            ),
             (self.closing.nitrogen, gap.nitrogen, |c| c.nitrogen),
             (self.closing.sulfur, gap.sulfur, |c| c.sulfur),
         ] {
@@ -324,7 +397,10 @@ impl Builder {
         for p in &self.network.processes {
             let gap = self.network.continuity(p);
             if !(gap.worst() <= ROW_LIMIT) {
-                return Err(Unbalanced { process: p.name.clone(), gap });
+                return Err(Unbalanced {
+                    process: p.name.clone(),
+                    gap,
+                });
             }
         }
         Ok(self.network)

@@ -65,7 +65,10 @@ impl Parameters {
     /// # Errors
     /// [`UnknownParameter`] if there is none of that name.
     pub fn find(&self, name: &str) -> Result<&Parameter, UnknownParameter> {
-        self.parameters.iter().find(|p| p.name == name).ok_or_else(|| UnknownParameter(name.to_owned()))
+        self.parameters
+            .iter()
+            .find(|p| p.name == name)
+            .ok_or_else(|| UnknownParameter(name.to_owned()))
     }
 
     /// Value by name.
@@ -81,7 +84,11 @@ impl Parameters {
     /// # Errors
     /// [`UnknownParameter`] if there is none of that name.
     pub fn set(&mut self, name: &str, value: f64) -> Result<(), UnknownParameter> {
-        let p = self.parameters.iter_mut().find(|p| p.name == name).ok_or_else(|| UnknownParameter(name.to_owned()))?;
+        let p = self
+            .parameters
+            .iter_mut()
+            .find(|p| p.name == name)
+            .ok_or_else(|| UnknownParameter(name.to_owned()))?;
         p.value = value;
         Ok(())
     }

@@ -87,7 +87,8 @@ impl PropertyTable {
 
     /// Properties at `t_k` by cubic interpolation (laws exactly).
     pub fn fill(&self, t_k: f64, out: &mut Properties) {
-        let position = ((t_k - kelvin(TABLE_C.0)) / STEP_K).clamp(0.0, (self.nodes.len() / self.width - 1) as f64);
+        let position = ((t_k - kelvin(TABLE_C.0)) / STEP_K)
+            .clamp(0.0, (self.nodes.len() / self.width - 1) as f64);
         let i = (position as usize).min(self.nodes.len() / self.width - 2);
         let s = position - i as f64;
         let (lo, hi) = self.nodes[i * self.width..(i + 2) * self.width].split_at(self.width);
@@ -101,7 +102,10 @@ impl PropertyTable {
         let mut next = || {
             let (v0, d0, v1, d1) = (lo[at], lo[at + 1], hi[at], hi[at + 1]);
             at += 2;
-            (h0 * v0 + h1 * v1 + m0 * d0 + m1 * d1, d_h1 * (v1 - v0) + d_m0 * d0 + d_m1 * d1)
+            (
+                h0 * v0 + h1 * v1 + m0 * d0 + m1 * d1,
+                d_h1 * (v1 - v0) + d_m0 * d0 + d_m1 * d1,
+            )
         };
         out.t_k = t_k;
         let e = &mut out.equilibria;
@@ -139,7 +143,11 @@ impl PropertyTable {
             (e.a, e.da) = chemistry::debye_hueckel_a(t_k);
         }
         for (i, total) in network.acids.iter().enumerate() {
-            for (j, kind) in steps_of(total.constants).iter().take(usize::from(total.acid.steps)).enumerate() {
+            for (j, kind) in steps_of(total.constants)
+                .iter()
+                .take(usize::from(total.acid.steps))
+                .enumerate()
+            {
                 let (ln_k, slope) = chemistry::dissociation(set, *kind, t_k);
                 (e.k[i][j], e.dln_k[i][j]) = (ln_k.exp(), slope);
             }

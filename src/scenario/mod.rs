@@ -1,1 +1,200 @@
-//! (in the making)
+//! From the text of a scenario to a checked [`Case`](crate::case::Case) (layer 5).
+//!
+//! A scenario is one JSON file. Reading goes through four sieves, each of which names everything it catches:
+//!
+//! | step | file | catches |
+//! |---|---|---|
+//! | bytes to text | `read` | missing, a folder, too large, no UTF-8 |
+//! | text to JSON | `scan`, `slips` | decimal commas, trailing commas, double keys, nesting, ... |
+//! | JSON to raw scenario | `kinds`, `schema` | unknown keys, wrong kinds |
+//! | raw scenario to case | `check`, `feeding`, `temperature`, `materials` | ranges, names, volumes, dates |
+//!
+//! Nothing downstream of the check checks again. What is allowed but unwise comes back as [`Warning`]s.
+
+mod address;
+mod advice;
+mod calendar;
+mod check;
+mod facts;
+mod feeding;
+mod kinds;
+mod limits;
+mod materials;
+mod near;
+mod numbers;
+mod own;
+mod problem;
+mod read;
+mod scan;
+mod schema;
+mod slips;
+mod source;
+mod table;
+mod temperature;
+mod template;
+mod vocabulary;
+
+use std::path::Path;
+
+use serde_json::Value;
+use sha2::{Digest, Sha256};
+
+pub use address::{Address, AddressError, Step};
+pub use facts::{Facts, FeedingFacts, RecipeFacts, StarterFacts};
+pub use numbers::{NumberError, get_number, list_numbers, set_number};
+pub use problem::{Excerpt, Problem, Problems, Warning};
+pub use template::{Template, templates};
+pub use vocabulary::{AnyName, Vocabulary};
+
+use crate::case::{Case, Source};
+use check::{Around, Checker};
+use source::SourceText;
+
+/// A scenario that can be computed.
+#[derive(Debug, Clone)]
+pub struct Loaded {
+    /// The checked case.
+    pub case: Case,
+    /// What it amounts to before anything is computed.
+    pub facts: Facts,
+    /// What is allowed but unwise, or has no effect.
+    pub warnings: Vec<Warning>,
+    /// The scenario as JSON, for [`list_numbers`] and [`set_number`].
+    pub json: Value,
+}
+
+/// Reads and checks a scenario file; tables are looked for in its folder. Every parameter name is taken.
+///
+/// # Errors
+/// Everything that is wrong with it.
+pub fn load(path: &Path) -> Result<Loaded, Problems> {
+    load_with(path, &AnyName)
+}
+
+/// Like [`load`], with the names that the equations know.
+///
+/// # Errors
+/// Everything that is wrong with it.
+pub fn load_with(path: &Path, vocabulary: &dyn Vocabulary) -> Result<Loaded, Problems> {
+    let label: String = path
+        .display()
+        .to_string()
+        .chars()
+        .map(problem::visible)
+        .collect();
+    let bytes = read::bytes(path, &label).map_err(Problems::one)?;
+    let text = read::text(&bytes, &label).map_err(Problems::one)?;
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    examine(text, &bytes, &label, Some(folder), vocabulary)
+}
+
+/// Checks a scenario given as text. `file_label` stands for the file in messages; tables are looked for in `base_dir`
+/// and refused without one. Every parameter name is taken.
+///
+/// # Errors
+/// Everything that is wrong with it.
+pub fn from_text(
+    text: &str,
+    file_label: &str,
+    base_dir: Option<&Path>,
+) -> Result<Loaded, Problems> {
+    from_text_with(text, file_label, base_dir, &AnyName)
+}
+
+/// Like [`from_text`], with the names that the equations know.
+///
+/// # Errors
+/// Everything that is wrong with it.
+pub fn from_text_with(
+    text: &str,
+    file_label: &str,
+    base_dir: Option<&Path>,
+    vocabulary: &dyn Vocabulary,
+) -> Result<Loaded, Problems> {
+    let stripped = text.strip_prefix('\u{feff}').unwrap_or(text);
+    examine(stripped, text.as_bytes(), file_label, base_dir, vocabulary)
+}
+
+/// Checks a scenario given as JSON, such as one that [`set_number`] has changed. Lines in messages count those of the
+/// JSON printed with indents.
+///
+/// # Errors
+/// Everything that is wrong with it.
+pub fn from_value_with(
+    scenario: &Value,
+    file_label: &str,
+    base_dir: Option<&Path>,
+    vocabulary: &dyn Vocabulary,
+) -> Result<Loaded, Problems> {
+    from_text_with(&format!("{scenario:#}"), file_label, base_dir, vocabulary)
+}
+
+/// The JSON Schema of a scenario, with descriptions, for editors.
+#[must_use]
+pub fn schema() -> Value {
+    schemars::schema_for!(schema::RawScenario).to_value()
+}
+
+fn examine(
+    text: &str,
+    bytes: &[u8],
+    file: &str,
+    folder: Option<&Path>,
+    vocabulary: &dyn Vocabulary,
+) -> Result<Loaded, Problems> {
+    let source = SourceText { file, text };
+    let (json, mut problems) = read::json(source).map_err(Problems::one)?;
+    let kinds = kinds::read(&json, file);
+    problems.extend(kinds.problems);
+    let Some(raw) = kinds.raw else {
+        return Err(pointed(source, problems, 0));
+    };
+    let around = Around {
+        source: Source {
+            file: file.to_owned(),
+            sha256: hash(bytes),
+        },
+        folder,
+        vocabulary,
+    };
+    let mut checker = Checker::new(file);
+    let checked = check::check(&raw, &around, &mut checker);
+    let sound = problems.is_empty() && checker.is_clean();
+    let facts = sound.then(|| {
+        let facts = Facts::of(&checked.case, &checked.recipes);
+        advice::advise(&mut checker, &facts);
+        facts
+    });
+    let (found, more, mut warnings) = checker.finish();
+    // A key that is missing only because its name is misspelt has been told already.
+    problems.extend(found.into_iter().filter(|p| !kinds.meant.contains(&p.path)));
+    match facts {
+        Some(facts) => {
+            source.point_all(&mut [], &mut warnings);
+            Ok(Loaded {
+                case: checked.case,
+                facts,
+                warnings,
+                json,
+            })
+        }
+        None => Err(pointed(source, problems, more)),
+    }
+}
+
+/// Problems with their lines, in the order of the file.
+fn pointed(source: SourceText<'_>, mut problems: Vec<Problem>, more: usize) -> Problems {
+    source.point_all(&mut problems, &mut []);
+    problems.sort_by_key(|p| (p.file != source.file, p.line, p.column));
+    Problems { problems, more }
+}
+
+fn hash(bytes: &[u8]) -> String {
+    Sha256::digest(bytes)
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
+}

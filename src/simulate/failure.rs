@@ -42,7 +42,9 @@ pub enum RunFailure {
         failure: RhsFailure,
     },
     /// A concentration fell below zero by more than the tolerance explains.
-    #[error("vessel `{vessel}`, day {day:.3}: {component} fell to {value:.3e} (allowed down to {limit:.1e}); a smaller solver.relative_tolerance may help")]
+    #[error(
+        "vessel `{vessel}`, day {day:.3}: {component} fell to {value:.3e} (allowed down to {limit:.1e}); a smaller solver.relative_tolerance may help"
+    )]
     Negative {
         /// Vessel name.
         vessel: String,
@@ -56,7 +58,9 @@ pub enum RunFailure {
         limit: f64,
     },
     /// A balance stayed open.
-    #[error("the balance of {quantity} is open by {gap:.2e} (limit {limit:.0e}): the result cannot be trusted")]
+    #[error(
+        "the balance of {quantity} is open by {gap:.2e} (limit {limit:.0e}): the result cannot be trusted"
+    )]
     Open {
         /// COD, carbon, ...
         quantity: String,

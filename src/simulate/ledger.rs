@@ -18,7 +18,11 @@ pub(super) struct Stock {
 
 impl Stock {
     pub(super) fn empty(network: &Network) -> Self {
-        Self { components: vec![0.0; network.components.len()], gases: vec![0.0; network.gases.len()], volume: 0.0 }
+        Self {
+            components: vec![0.0; network.components.len()],
+            gases: vec![0.0; network.gases.len()],
+            volume: 0.0,
+        }
     }
 
     pub(super) fn add_load(&mut self, load: &Load) {
@@ -47,18 +51,31 @@ impl Stock {
     }
 
     pub(super) fn gas(&self, network: &Network, kind: GasKind) -> f64 {
-        network.gases.iter().zip(&self.gases).filter(|(g, _)| g.kind == kind).map(|(_, n)| n).sum()
+        network
+            .gases
+            .iter()
+            .zip(&self.gases)
+            .filter(|(g, _)| g.kind == kind)
+            .map(|(_, n)| n)
+            .sum()
     }
 
     /// Sum of a content over components and gases (a gas counts as its dissolved form).
     fn sum(&self, network: &Network, content: fn(&Component) -> f64) -> f64 {
-        let liquor: f64 = self.components.iter().zip(&network.components).map(|(a, c)| a * content(c)).sum();
+        let liquor: f64 = self
+            .components
+            .iter()
+            .zip(&network.components)
+            .map(|(a, c)| a * content(c))
+            .sum();
         let gas: f64 = self
             .gases
             .iter()
             .zip(&network.gases)
             .map(|(n, g)| match g.form {
-                GasForm::Component { index, per_kmol } => n * per_kmol * content(&network.components[index]),
+                GasForm::Component { index, per_kmol } => {
+                    n * per_kmol * content(&network.components[index])
+                }
                 GasForm::Acid(a) => {
                     let total = &network.acids[a];
                     n / total.kmol_per_unit * content(&network.components[total.component])
@@ -70,7 +87,12 @@ impl Stock {
     }
 
     fn cod_of(&self, network: &Network, wanted: impl Fn(Group) -> bool) -> f64 {
-        self.components.iter().zip(&network.components).filter(|(_, c)| wanted(c.group)).map(|(a, c)| a * c.cod).sum()
+        self.components
+            .iter()
+            .zip(&network.components)
+            .filter(|(_, c)| wanted(c.group))
+            .map(|(a, c)| a * c.cod)
+            .sum()
     }
 }
 
@@ -136,9 +158,19 @@ impl Ledger {
 
     fn closure(&self, quantity: &str, unit: &str, amount: impl Fn(&Stock) -> f64) -> Closure {
         let entered = amount(&self.start) + amount(&self.fed);
-        let accounted = amount(&self.overflow) + amount(&self.sent) + amount(&self.leaked) + amount(&self.left);
+        let accounted =
+            amount(&self.overflow) + amount(&self.sent) + amount(&self.leaked) + amount(&self.left);
         // The scale keeps a balance of nothing (no sulphur at all, say) from dividing rounding by rounding.
-        let scale = [&self.start, &self.fed, &self.overflow, &self.sent, &self.left].iter().map(|s| amount(s).abs()).sum::<f64>();
+        let scale = [
+            &self.start,
+            &self.fed,
+            &self.overflow,
+            &self.sent,
+            &self.left,
+        ]
+        .iter()
+        .map(|s| amount(s).abs())
+        .sum::<f64>();
         Closure {
             quantity: quantity.to_owned(),
             unit: unit.to_owned(),

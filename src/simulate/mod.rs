@@ -9,5 +9,7 @@ mod run;
 mod vessel;
 
 pub use failure::RunFailure;
-pub use outcome::{Closure, DayRow, Event, EventKind, Fate, Outcome, Point, Provenance, SolverRecord, VesselSeries};
+pub use outcome::{
+    Closure, DayRow, Event, EventKind, Fate, Outcome, Point, Provenance, SolverRecord, VesselSeries,
+};
 pub use run::{engine, run, run_on};

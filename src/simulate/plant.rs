@@ -12,7 +12,13 @@ use crate::units::kelvin;
 const WINDOW_D: usize = 7;
 
 /// Fills in what a vessel was fed, and what follows from it. Only the first vessel is fed by hand.
-pub(super) fn complete_rows(rows: &mut [DayRow], case: &Case, vessel: usize, fed: &[Fed], overflow_l: &[f64]) {
+pub(super) fn complete_rows(
+    rows: &mut [DayRow],
+    case: &Case,
+    vessel: usize,
+    fed: &[Fed],
+    overflow_l: &[f64],
+) {
     let volume = case.vessels[vessel].liquid_m3;
     let by_hand = vessel == 0;
     for (i, row) in rows.iter_mut().enumerate() {
@@ -66,9 +72,14 @@ pub(super) fn judge(rows: &mut [DayRow], bands: &Bands) {
     for i in 0..rows.len() {
         let row = rows[i];
         if sour {
-            sour = !(row.ph > bands.recovered.ph_above && row.acid_ratio < bands.recovered.acid_ratio_below);
-        } else if i >= falling && row.ph < bands.sour.ph_below && row.acid_ratio > bands.sour.acid_ratio_above {
-            let before = rows[i - falling..i].iter().map(|r| r.ch4_nl).sum::<f64>() / falling as f64;
+            sour = !(row.ph > bands.recovered.ph_above
+                && row.acid_ratio < bands.recovered.acid_ratio_below);
+        } else if i >= falling
+            && row.ph < bands.sour.ph_below
+            && row.acid_ratio > bands.sour.acid_ratio_above
+        {
+            let before =
+                rows[i - falling..i].iter().map(|r| r.ch4_nl).sum::<f64>() / falling as f64;
             sour = row.ch4_nl <= before;
         }
         rows[i].sour = sour;
@@ -78,13 +89,17 @@ pub(super) fn judge(rows: &mut [DayRow], bands: &Bands) {
 /// Marks the days on which the gas burns.
 pub(super) fn mark_burning(rows: &mut [DayRow], bands: &Bands) {
     for row in rows {
-        row.burns = row.ch4_share >= bands.flame.methane && row.air_share <= bands.flame.air && row.gas_nl > 0.0;
+        row.burns = row.ch4_share >= bands.flame.methane
+            && row.air_share <= bands.flame.air
+            && row.gas_nl > 0.0;
     }
 }
 
 /// The whole plant: gas and feed summed, shares mixed by gas volume, liquor as in the last vessel.
 pub(super) fn sum(vessels: &[&[DayRow]], fed: &[Fed], case: &Case) -> Vec<DayRow> {
-    let Some(last) = vessels.last() else { return Vec::new() };
+    let Some(last) = vessels.last() else {
+        return Vec::new();
+    };
     let volume: f64 = case.vessels.iter().map(|v| v.liquid_m3).sum();
     let mut rows: Vec<DayRow> = last.to_vec();
     for (i, row) in rows.iter_mut().enumerate() {
@@ -92,7 +107,11 @@ pub(super) fn sum(vessels: &[&[DayRow]], fed: &[Fed], case: &Case) -> Vec<DayRow
         let total = |f: fn(&DayRow) -> f64| all().map(f).sum::<f64>();
         let gas = total(|r| r.gas_nl);
         let mixed = |f: fn(&DayRow) -> f64| {
-            if gas > 0.0 { all().map(|r| f(r) * r.gas_nl).sum::<f64>() / gas } else { f(&vessels[0][i]) }
+            if gas > 0.0 {
+                all().map(|r| f(r) * r.gas_nl).sum::<f64>() / gas
+            } else {
+                f(&vessels[0][i])
+            }
         };
         row.ch4_share = mixed(|r| r.ch4_share);
         row.co2_share = mixed(|r| r.co2_share);

@@ -33,7 +33,10 @@ pub fn engine(case: &Case) -> Result<Arc<Engine>, RunFailure> {
         NetworkKind::FourStage => kinetics::four_stage(&parameters)?,
         NetworkKind::Adm1 => kinetics::adm1(&parameters)?,
     };
-    Ok(Arc::new(Engine::new(network, case.model.activity == Activity::Davies)))
+    Ok(Arc::new(Engine::new(
+        network,
+        case.model.activity == Activity::Davies,
+    )))
 }
 
 /// What a day was fed, for the day rows.
@@ -59,7 +62,11 @@ pub fn run(case: &Case, progress: &mut dyn FnMut(f64)) -> Result<Outcome, RunFai
 ///
 /// # Errors
 /// [`RunFailure`]; a failed run has no outcome.
-pub fn run_on(engine: &Arc<Engine>, case: &Case, progress: &mut dyn FnMut(f64)) -> Result<Outcome, RunFailure> {
+pub fn run_on(
+    engine: &Arc<Engine>,
+    case: &Case,
+    progress: &mut dyn FnMut(f64),
+) -> Result<Outcome, RunFailure> {
     let network = &engine.network;
     let materials: Vec<Load> = case
         .materials
@@ -78,7 +85,11 @@ pub fn run_on(engine: &Arc<Engine>, case: &Case, progress: &mut dyn FnMut(f64)) 
         load
     };
     let mut ledger = Ledger::new(network);
-    let filling = mix(&case.starter.parts, case.starter.water_kg, &case.starter.additives);
+    let filling = mix(
+        &case.starter.parts,
+        case.starter.water_kg,
+        &case.starter.additives,
+    );
     let total: f64 = case.vessels.iter().map(|v| v.liquid_m3).sum();
     let mut vessels = Vec::with_capacity(case.vessels.len());
     for v in &case.vessels {
@@ -91,14 +102,20 @@ pub fn run_on(engine: &Arc<Engine>, case: &Case, progress: &mut dyn FnMut(f64)) 
     }
 
     let end = f64::from(case.days);
-    let clock = Clock { trace_step_d: (1.0 / TRACE_PER_DAY).max(end / TRACE_MOST) };
+    let clock = Clock {
+        trace_step_d: (1.0 / TRACE_PER_DAY).max(end / TRACE_MOST),
+    };
     let mut fed = vec![Fed::default(); case.days as usize];
     let mut overflow = vec![vec![0.0; case.days as usize]; vessels.len()];
     let mut best_methanogens: Vec<f64> = vec![0.0; vessels.len()];
     let methanogens = network.index("X_ac");
     let mut washed = vec![vec![false; case.days as usize]; vessels.len()];
 
-    let mut stops: Vec<f64> = case.vessels.iter().flat_map(|v| v.temperature.knots()).collect();
+    let mut stops: Vec<f64> = case
+        .vessels
+        .iter()
+        .flat_map(|v| v.temperature.knots())
+        .collect();
     stops.extend(case.doses.iter().map(|d| d.day));
     // A stop at least every tenth of a run keeps the progress honest on long unfed runs.
     stops.extend((1..=10).map(|i| (end * f64::from(i) / 10.0).round()));
@@ -127,7 +144,8 @@ pub fn run_on(engine: &Arc<Engine>, case: &Case, progress: &mut dyn FnMut(f64)) 
                 let now = running.amount(i);
                 best_methanogens[v] = best_methanogens[v].max(now);
                 let day = ((stop.ceil() as usize).max(1) - 1).min(washed[v].len() - 1);
-                washed[v][day] = now < Bands::standard().washed_out.share_of_start * best_methanogens[v];
+                washed[v][day] =
+                    now < Bands::standard().washed_out.share_of_start * best_methanogens[v];
             }
         }
         t = stop;
@@ -142,9 +160,15 @@ pub fn run_on(engine: &Arc<Engine>, case: &Case, progress: &mut dyn FnMut(f64)) 
     }
     let closures = ledger.closures(network);
     if let Some(open) = closures.iter().find(|c| !(c.relative_gap <= c.limit)) {
-        return Err(RunFailure::Open { quantity: open.quantity.clone(), gap: open.relative_gap, limit: open.limit });
+        return Err(RunFailure::Open {
+            quantity: open.quantity.clone(),
+            gap: open.relative_gap,
+            limit: open.limit,
+        });
     }
-    Ok(finish(case, engine, vessels, &fed, &overflow, &washed, &ledger, closures))
+    Ok(finish(
+        case, engine, vessels, &fed, &overflow, &washed, &ledger, closures,
+    ))
 }
 
 fn book_feed(fed: &mut Fed, load: &Load, network: &kinetics::Network) {
@@ -158,13 +182,22 @@ fn book_feed(fed: &mut Fed, load: &Load, network: &kinetics::Network) {
 
 /// A steady stream enters and leaves all the time; its outflow is what the balance of each component asks for.
 fn book_stream(ledger: &mut Ledger, fed: &mut [Fed], vessel: &Running, q: f64, end: f64) {
-    let Some((_, incoming)) = &vessel.tank.plumbing().inflow else { return };
+    let Some((_, incoming)) = &vessel.tank.plumbing().inflow else {
+        return;
+    };
     ledger.fed.add_stream(incoming.iter().copied(), q * end);
     let layout = vessel.tank.layout();
-    ledger.overflow.add_stream((0..layout.components).map(|i| vessel.y[layout.drained(i)] / (q * end)), q * end);
+    ledger.overflow.add_stream(
+        (0..layout.components).map(|i| vessel.y[layout.drained(i)] / (q * end)),
+        q * end,
+    );
     for day in fed.iter_mut() {
         day.volume_m3 += q;
-        day.cod_kg += incoming.iter().zip(&vessel.tank.engine().network.components).map(|(c, k)| q * c * k.cod).sum::<f64>();
+        day.cod_kg += incoming
+            .iter()
+            .zip(&vessel.tank.engine().network.components)
+            .map(|(c, k)| q * c * k.cod)
+            .sum::<f64>();
     }
 }
 
@@ -180,7 +213,11 @@ fn finish(
     closures: Vec<super::outcome::Closure>,
 ) -> Outcome {
     let bands = Bands::standard();
-    let mut record = SolverRecord { relative_tolerance: case.solver.relative_tolerance, smallest_step_d: f64::INFINITY, ..SolverRecord::default() };
+    let mut record = SolverRecord {
+        relative_tolerance: case.solver.relative_tolerance,
+        smallest_step_d: f64::INFINITY,
+        ..SolverRecord::default()
+    };
     let last = vessels.len() - 1;
     for (v, running) in vessels.iter_mut().enumerate() {
         plant::complete_rows(&mut running.days, case, v, fed, &overflow[v]);
@@ -188,14 +225,27 @@ fn finish(
         plant::add_statistics(&mut record, running.integrator.statistics());
     }
     record.method = format!("{:?}", case.solver.method).to_lowercase();
-    let mut plant_rows: Vec<DayRow> = plant::sum(&vessels.iter().map(|v| v.days.as_slice()).collect::<Vec<_>>(), fed, case);
+    let mut plant_rows: Vec<DayRow> = plant::sum(
+        &vessels
+            .iter()
+            .map(|v| v.days.as_slice())
+            .collect::<Vec<_>>(),
+        fed,
+        case,
+    );
     for (row, own) in plant_rows.iter_mut().zip(&vessels[last].days) {
         row.sour = own.sour;
     }
     plant::mark_burning(&mut plant_rows, &bands);
     let mut all_events = Vec::new();
     for (v, running) in vessels.iter().enumerate() {
-        all_events.extend(events::find(v, &running.days, &running.trace, &washed[v], &bands));
+        all_events.extend(events::find(
+            v,
+            &running.days,
+            &running.trace,
+            &washed[v],
+            &bands,
+        ));
     }
     all_events.sort_by(|a, b| a.day.total_cmp(&b.day).then(a.vessel.cmp(&b.vessel)));
     Outcome {
@@ -219,7 +269,12 @@ fn finish(
         vessels: vessels
             .into_iter()
             .zip(&case.vessels)
-            .map(|(r, v)| VesselSeries { name: r.name, liquid_l: 1000.0 * v.liquid_m3, days: r.days, trace: r.trace })
+            .map(|(r, v)| VesselSeries {
+                name: r.name,
+                liquid_l: 1000.0 * v.liquid_m3,
+                days: r.days,
+                trace: r.trace,
+            })
             .collect(),
     }
 }

@@ -46,16 +46,22 @@ pub(super) struct Clock {
 
 impl Running {
     /// Assembles a vessel filled with a load, its headspace full of wet air at ambient pressure.
-    pub(super) fn new(engine: &Arc<Engine>, case: &Case, vessel: &case::Vessel, filling: &Load) -> Result<Self, RunFailure> {
+    pub(super) fn new(
+        engine: &Arc<Engine>,
+        case: &Case,
+        vessel: &case::Vessel,
+        filling: &Load,
+    ) -> Result<Self, RunFailure> {
         let network = &engine.network;
         let inflow = match &case.inflow {
             None => None,
             Some(stream) => {
                 let mut c = vec![0.0; network.components.len()];
                 for (name, value) in &stream.concentrations {
-                    let i = network
-                        .index(name)
-                        .ok_or_else(|| RunFailure::Component { name: name.clone(), network: network.name })?;
+                    let i = network.index(name).ok_or_else(|| RunFailure::Component {
+                        name: name.clone(),
+                        network: network.name,
+                    })?;
                     c[i] = *value;
                 }
                 Some((stream.m3_per_d, c))
@@ -73,7 +79,13 @@ impl Running {
         };
         let total = vessel.liquid_m3 + vessel.headspace_m3;
         let liquid = filling.volume_m3.min(vessel.liquid_m3);
-        let mut tank = Tank::new(Arc::clone(engine), plumbing, vessel.temperature.clone(), liquid, total - liquid);
+        let mut tank = Tank::new(
+            Arc::clone(engine),
+            plumbing,
+            vessel.temperature.clone(),
+            liquid,
+            total - liquid,
+        );
         let layout = *tank.layout();
         let mut y = vec![0.0; layout.dim()];
         for (i, a) in filling.amount.iter().enumerate() {
@@ -81,12 +93,17 @@ impl Running {
         }
         for (p, pool) in network.pools.iter().enumerate() {
             if filling.pool_amount[p] > 0.0 {
-                tank.coefficients[pool.coefficient] = filling.pool_speed[p] / filling.pool_amount[p];
+                tank.coefficients[pool.coefficient] =
+                    filling.pool_speed[p] / filling.pool_amount[p];
             }
         }
         let t_k = kelvin(vessel.temperature.at(0.0).0);
         y[layout.temperature()] = t_k;
-        tank.speciate(&y).map_err(|failure| RunFailure::State { vessel: vessel.name.clone(), day: 0.0, failure })?;
+        tank.speciate(&y).map_err(|failure| RunFailure::State {
+            vessel: vessel.name.clone(),
+            day: 0.0,
+            failure,
+        })?;
         let air = (case.gas.ambient_bar - tank.properties().vapour) * tank.gas_m3 / (R_BAR * t_k);
         if let Some(g) = network.gases.iter().position(|g| g.kind == GasKind::Air) {
             y[layout.gas(g)] = air;
@@ -104,7 +121,11 @@ impl Running {
             rtol: case.solver.relative_tolerance,
             atol: atol.clone(),
             first_step: None,
-            max_step: if daily_wave { LONGEST_STEP_DAILY_WAVE_D } else { LONGEST_STEP_D },
+            max_step: if daily_wave {
+                LONGEST_STEP_DAILY_WAVE_D
+            } else {
+                LONGEST_STEP_D
+            },
             max_steps: MOST_STEPS,
         };
         let integrator = Integrator::new(&tank, options)?;
@@ -117,7 +138,11 @@ impl Running {
             },
             sent_before: vec![0.0; layout.gases],
             leaked_before: vec![0.0; layout.gases],
-            negative_limits: network.components.iter().map(|c| NEGATIVE_TOLERANCES * c.tolerance).collect(),
+            negative_limits: network
+                .components
+                .iter()
+                .map(|c| NEGATIVE_TOLERANCES * c.tolerance)
+                .collect(),
             integrator,
             tank,
             y,
@@ -128,7 +153,11 @@ impl Running {
 
     fn state_failure(&self, day: f64) -> impl Fn(crate::solver::RhsFailure) -> RunFailure + use<> {
         let vessel = self.name.clone();
-        move |failure| RunFailure::State { vessel: vessel.clone(), day, failure }
+        move |failure| RunFailure::State {
+            vessel: vessel.clone(),
+            day,
+            failure,
+        }
     }
 
     /// Integrates from `t0` to `t1`; writes trajectory points and closes day rows on the way.
@@ -154,18 +183,23 @@ impl Running {
         let mut states: Vec<(f64, bool, Vec<f64>)> = Vec::with_capacity(times.len());
         let mut next = 0;
         let dim = layout.dim();
-        let result = self.integrator.advance(&mut self.tank, t0, t1, &mut self.y, &mut |step| {
-            while let Some(&(t, is_day)) = times.get(next) {
-                if t > step.end() + 1e-12 {
-                    break;
+        let result = self
+            .integrator
+            .advance(&mut self.tank, t0, t1, &mut self.y, &mut |step| {
+                while let Some(&(t, is_day)) = times.get(next) {
+                    if t > step.end() + 1e-12 {
+                        break;
+                    }
+                    let mut y = vec![0.0; dim];
+                    step.eval(t.min(step.end()), &mut y);
+                    states.push((t, is_day, y));
+                    next += 1;
                 }
-                let mut y = vec![0.0; dim];
-                step.eval(t.min(step.end()), &mut y);
-                states.push((t, is_day, y));
-                next += 1;
-            }
-        });
-        result.map_err(|failure| RunFailure::Solver { vessel: self.name.clone(), failure })?;
+            });
+        result.map_err(|failure| RunFailure::Solver {
+            vessel: self.name.clone(),
+            failure,
+        })?;
         for (t, is_day, y) in &states {
             if *is_day {
                 self.close_day(*t, y)?;
@@ -177,7 +211,13 @@ impl Running {
         for (i, limit) in self.negative_limits.iter().enumerate() {
             if self.y[i] < -limit {
                 let component = self.tank.engine().network.components[i].name.to_owned();
-                return Err(RunFailure::Negative { vessel: self.name.clone(), day: t1, component, value: self.y[i], limit: -limit });
+                return Err(RunFailure::Negative {
+                    vessel: self.name.clone(),
+                    day: t1,
+                    component,
+                    value: self.y[i],
+                    limit: -limit,
+                });
             }
         }
         Ok(())
@@ -207,7 +247,11 @@ impl Running {
             let sent = y[layout.sent(g)] - self.sent_before[g];
             self.sent_before[g] = y[layout.sent(g)];
             gas += sent;
-            let lost = if layout.leak { y[layout.leaked(g)] - self.leaked_before[g] } else { 0.0 };
+            let lost = if layout.leak {
+                y[layout.leaked(g)] - self.leaked_before[g]
+            } else {
+                0.0
+            };
             if layout.leak {
                 self.leaked_before[g] = y[layout.leaked(g)];
             }
@@ -235,7 +279,10 @@ impl Running {
 
     fn mean_temperature(&self, day: f64) -> f64 {
         const HOURS: usize = 24;
-        (0..HOURS).map(|h| self.tank.course.at(day + (h as f64 + 0.5) / HOURS as f64).0).sum::<f64>() / HOURS as f64
+        (0..HOURS)
+            .map(|h| self.tank.course.at(day + (h as f64 + 0.5) / HOURS as f64).0)
+            .sum::<f64>()
+            / HOURS as f64
     }
 
     /// Adds what is in the vessel now to a stock of the ledger.

@@ -47,13 +47,28 @@ struct Slope {
 
 impl Slope {
     fn new(dim: usize, entries: usize) -> Self {
-        Self { f: vec![0.0; dim], dfdt: vec![[0.0; 4]; stages::blocks(dim)], values: vec![0.0; entries] }
+        Self {
+            f: vec![0.0; dim],
+            dfdt: vec![[0.0; 4]; stages::blocks(dim)],
+            values: vec![0.0; entries],
+        }
     }
 
-    fn evaluate<S: System>(&mut self, system: &mut S, t: f64, y: &[Block]) -> Result<(), RhsFailure> {
+    fn evaluate<S: System>(
+        &mut self,
+        system: &mut S,
+        t: f64,
+        y: &[Block],
+    ) -> Result<(), RhsFailure> {
         let dim = self.f.len();
         let dfdt = &mut self.dfdt.as_flattened_mut()[..dim];
-        system.jacobian(t, &y.as_flattened()[..dim], &mut self.f, dfdt, &mut self.values)
+        system.jacobian(
+            t,
+            &y.as_flattened()[..dim],
+            &mut self.f,
+            dfdt,
+            &mut self.values,
+        )
     }
 }
 
@@ -120,7 +135,10 @@ impl Rosenbrock {
         if let Err(RhsFailure::Recoverable(message) | RhsFailure::Fatal(message)) =
             self.here.evaluate(system, t0, &self.y)
         {
-            return Err(Failure::RightHandSide { at: self.situation(system, options, t0, 0.0), message });
+            return Err(Failure::RightHandSide {
+                at: self.situation(system, options, t0, 0.0),
+                message,
+            });
         }
         let longest = options.max_step.min(t1 - t0);
         let mut h = match self.control.begin(jumped, t1 - t0).or(options.first_step) {
@@ -157,7 +175,10 @@ impl Rosenbrock {
             let step = if last { left } else { wanted.min(0.5 * left) };
             let end = if last { t1 } else { t + step };
             if t + 0.1 * step <= t || step < f64::MIN_POSITIVE {
-                return Err(Failure::StepTooSmall { at: self.situation(system, options, t, step), cause });
+                return Err(Failure::StepTooSmall {
+                    at: self.situation(system, options, t, step),
+                    cause,
+                });
             }
             match self.attempt(system, options, statistics, t, end, step) {
                 Attempt::Done(error) if error > 1.0 => {
@@ -217,7 +238,10 @@ impl Rosenbrock {
                 }
             }
         }
-        Err(Failure::TooManySteps { at: self.situation(system, options, t, *h), limit: options.max_steps })
+        Err(Failure::TooManySteps {
+            at: self.situation(system, options, t, *h),
+            limit: options.max_steps,
+        })
     }
 
     /// Tries one step; the new state is left in `argument`.
@@ -231,20 +255,42 @@ impl Rosenbrock {
         h: f64,
     ) -> Attempt {
         let (tableau, dim, blocks) = (self.tableau, self.dim, self.y.len());
-        if self.linear.factor(&self.here.values, 1.0 / (h * tableau.gamma), statistics).is_err() {
+        if self
+            .linear
+            .factor(&self.here.values, 1.0 / (h * tableau.gamma), statistics)
+            .is_err()
+        {
             return Attempt::Unfinished(ShrinkCause::Singular);
         }
         statistics.solves += tableau.stages as u64;
         let d = tableau.d[0] * h;
-        for (b, dfdt) in self.b.as_flattened_mut().iter_mut().zip(self.here.dfdt.as_flattened()) {
+        for (b, dfdt) in self
+            .b
+            .as_flattened_mut()
+            .iter_mut()
+            .zip(self.here.dfdt.as_flattened())
+        {
             *b = d * dfdt;
         }
         let first = &mut self.u.as_flattened_mut()[..dim];
-        self.linear.solve(&self.here.f, self.b.as_flattened(), first);
-        let shared = Shared { y: &self.y, dfdt: &self.here.dfdt, mass: &self.mass, h };
+        self.linear
+            .solve(&self.here.f, self.b.as_flattened(), first);
+        let shared = Shared {
+            y: &self.y,
+            dfdt: &self.here.dfdt,
+            mass: &self.mass,
+            h,
+        };
         for stage in 1..tableau.stages {
             let (before, this) = self.u.split_at_mut(stage * blocks);
-            stages::prepare(tableau, stage, &shared, before, &mut self.argument, &mut self.b);
+            stages::prepare(
+                tableau,
+                stage,
+                &shared,
+                before,
+                &mut self.argument,
+                &mut self.b,
+            );
             // Rounding must not carry a stage over the end of a segment, where another piece may begin.
             let time = (t + tableau.node[stage] * h).min(end);
             statistics.rhs += 1;
@@ -255,38 +301,86 @@ impl Rosenbrock {
                 }
                 Err(RhsFailure::Fatal(message)) => return Attempt::Hopeless(message),
             }
-            self.linear.solve(&self.f, self.b.as_flattened(), &mut this.as_flattened_mut()[..dim]);
+            self.linear.solve(
+                &self.f,
+                self.b.as_flattened(),
+                &mut this.as_flattened_mut()[..dim],
+            );
         }
         let last = &self.u[(tableau.stages - 1) * blocks..];
-        let verdict = stages::finish(&self.y, last, &self.atol, options.rtol, dim, &mut self.argument);
+        let verdict = stages::finish(
+            &self.y,
+            last,
+            &self.atol,
+            options.rtol,
+            dim,
+            &mut self.argument,
+        );
         self.attempted = true;
         if verdict.finite {
             Attempt::Done(verdict.error)
         } else {
             let found = self.argument.as_flattened().iter().zip(last.as_flattened());
-            let i = found.take(dim).position(|(y, error)| !(y.is_finite() && error.is_finite())).unwrap_or(0);
-            Attempt::Unfinished(ShrinkCause::NotFinite { name: system.name(i) })
+            let i = found
+                .take(dim)
+                .position(|(y, error)| !(y.is_finite() && error.is_finite()))
+                .unwrap_or(0);
+            Attempt::Unfinished(ShrinkCause::NotFinite {
+                name: system.name(i),
+            })
         }
     }
 
-    fn first_guess<S: System>(&self, system: &mut S, options: &Options, t: f64, longest: f64) -> f64 {
+    fn first_guess<S: System>(
+        &self,
+        system: &mut S,
+        options: &Options,
+        t: f64,
+        longest: f64,
+    ) -> f64 {
         let y = &self.y.as_flattened()[..self.dim];
         let weights: Vec<f64> = (0..self.dim)
-            .map(|i| if system.is_algebraic(i) { f64::INFINITY } else { options.atol[i] + options.rtol * y[i].abs() })
+            .map(|i| {
+                if system.is_algebraic(i) {
+                    f64::INFINITY
+                } else {
+                    options.atol[i] + options.rtol * y[i].abs()
+                }
+            })
             .collect();
-        control::first_guess(system, (t, longest), options.method.order(), y, &self.here.f, &weights)
+        control::first_guess(
+            system,
+            (t, longest),
+            options.method.order(),
+            y,
+            &self.here.f,
+            &weights,
+        )
     }
 
-    fn situation<S: System>(&self, system: &S, options: &Options, time: f64, step: f64) -> Situation {
+    fn situation<S: System>(
+        &self,
+        system: &S,
+        options: &Options,
+        time: f64,
+        step: f64,
+    ) -> Situation {
         let mut worst = Vec::new();
         if self.attempted {
             let (y, new) = (self.y.as_flattened(), self.argument.as_flattened());
             let last = self.u[(self.tableau.stages - 1) * self.y.len()..].as_flattened();
             let weight = |i: usize| options.atol[i] + options.rtol * y[i].abs().max(new[i].abs());
-            let mut scaled: Vec<(usize, f64)> = (0..self.dim).map(|i| (i, (last[i] / weight(i)).abs())).collect();
+            let mut scaled: Vec<(usize, f64)> = (0..self.dim)
+                .map(|i| (i, (last[i] / weight(i)).abs()))
+                .collect();
             scaled.sort_by(|a, b| b.1.total_cmp(&a.1));
             let three = scaled.into_iter().take(3);
-            worst = three.map(|(i, scaled)| ScaledError { name: system.name(i), scaled }).collect();
+            worst = three
+                .map(|(i, scaled)| ScaledError {
+                    name: system.name(i),
+                    scaled,
+                })
+                .collect();
         }
         Situation { time, step, worst }
     }

@@ -79,7 +79,9 @@ impl SparseLu {
             rows[usize::from(i)].insert(usize::from(j));
         }
         let differential = |unknown: usize| unknown < states && !is_algebraic(unknown);
-        (0..n).filter(|&i| differential(i)).for_each(|i| rows[i].insert(i));
+        (0..n)
+            .filter(|&i| differential(i))
+            .for_each(|i| rows[i].insert(i));
         let ordering = ordering::order(rows)?;
         let filled = |i: usize, j: usize| ordering.rows[i].contains(j);
 
@@ -124,12 +126,23 @@ impl SparseLu {
             position_of[unknown] = byte(position);
         }
         let position = |unknown: u16| usize::from(position_of[usize::from(unknown)]);
-        let place_of_entry: Vec<u16> =
-            pattern.entries.iter().map(|&(i, j)| at(position(i), position(j))).collect();
+        let place_of_entry: Vec<u16> = pattern
+            .entries
+            .iter()
+            .map(|&(i, j)| at(position(i), position(j)))
+            .collect();
         let mut is_filled = vec![false; usize::from(places)];
-        place_of_entry.iter().for_each(|&p| is_filled[usize::from(p)] = true);
-        let unfilled = (0..places).filter(|&p| !is_filled[usize::from(p)]).collect();
-        let mass = ordering.unknown_at.iter().map(|&i| f64::from(u8::from(differential(i)))).collect();
+        place_of_entry
+            .iter()
+            .for_each(|&p| is_filled[usize::from(p)] = true);
+        let unfilled = (0..places)
+            .filter(|&p| !is_filled[usize::from(p)])
+            .collect();
+        let mass = ordering
+            .unknown_at
+            .iter()
+            .map(|&i| f64::from(u8::from(differential(i))))
+            .collect();
         Some(Self {
             states,
             first_diagonal: usize::from(at(0, 0)),
@@ -161,7 +174,11 @@ impl SparseLu {
             lu[usize::from(place)] = 0.0;
         }
         let diagonal = self.first_diagonal..self.first_diagonal + n;
-        for ((entry, start), &mass) in lu[diagonal].iter_mut().zip(&mut self.work[..n]).zip(&self.mass) {
+        for ((entry, start), &mass) in lu[diagonal]
+            .iter_mut()
+            .zip(&mut self.work[..n])
+            .zip(&self.mass)
+        {
             *entry += shift * mass;
             *start = entry.abs();
         }
@@ -246,7 +263,10 @@ mod tests {
 
     impl Numbers {
         fn next(&mut self) -> f64 {
-            self.0 = self.0.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
+            self.0 = self
+                .0
+                .wrapping_mul(6364136223846793005)
+                .wrapping_add(1442695040888963407);
             (self.0 >> 11) as f64 / (1u64 << 53) as f64
         }
     }
@@ -264,22 +284,35 @@ mod tests {
         Pattern { dim, aux, entries }
     }
 
-    fn dense(pattern: &Pattern, values: &[f64], shift: f64, algebraic: impl Fn(usize) -> bool) -> DMatrix<f64> {
+    fn dense(
+        pattern: &Pattern,
+        values: &[f64],
+        shift: f64,
+        algebraic: impl Fn(usize) -> bool,
+    ) -> DMatrix<f64> {
         let n = pattern.dim + pattern.aux;
         let mut w = DMatrix::zeros(n, n);
         for (&(i, j), v) in pattern.entries.iter().zip(values) {
             w[(i.into(), j.into())] -= v;
         }
-        (0..pattern.dim).filter(|&i| !algebraic(i)).for_each(|i| w[(i, i)] += shift);
+        (0..pattern.dim)
+            .filter(|&i| !algebraic(i))
+            .for_each(|i| w[(i, i)] += shift);
         w
     }
 
     #[test]
     fn agrees_with_dense_pivoting_on_random_patterns() {
         let mut numbers = Numbers(7);
-        for (dim, aux, density) in
-            [(1, 0, 1.0), (3, 0, 0.9), (8, 2, 0.3), (35, 0, 0.15), (30, 5, 0.2), (60, 4, 0.05), (250, 5, 0.01)]
-        {
+        for (dim, aux, density) in [
+            (1, 0, 1.0),
+            (3, 0, 0.9),
+            (8, 2, 0.3),
+            (35, 0, 0.15),
+            (30, 5, 0.2),
+            (60, 4, 0.05),
+            (250, 5, 0.01),
+        ] {
             for _ in 0..10 {
                 let pattern = random_pattern(&mut numbers, dim, aux, density);
                 // Diagonally dominant for the reference; for the sparse elimination the same matrix with its unknowns
@@ -288,9 +321,19 @@ mod tests {
                 let plain: Vec<f64> = pattern
                     .entries
                     .iter()
-                    .map(|&(i, j)| numbers.next() - 0.5 - if i == j { 1.0 + density * n as f64 } else { 0.0 })
+                    .map(|&(i, j)| {
+                        numbers.next()
+                            - 0.5
+                            - if i == j {
+                                1.0 + density * n as f64
+                            } else {
+                                0.0
+                            }
+                    })
                     .collect();
-                let unit: Vec<f64> = (0..n).map(|_| 10f64.powf(6.0 * numbers.next() - 3.0)).collect();
+                let unit: Vec<f64> = (0..n)
+                    .map(|_| 10f64.powf(6.0 * numbers.next() - 3.0))
+                    .collect();
                 let scaled: Vec<f64> = pattern
                     .entries
                     .iter()
@@ -299,7 +342,10 @@ mod tests {
                     .collect();
                 let mut rhs = DVector::zeros(n);
                 (0..dim).for_each(|i| rhs[i] = numbers.next() - 0.5);
-                let expected = dense(&pattern, &plain, 3.0, |_| false).lu().solve(&rhs).unwrap();
+                let expected = dense(&pattern, &plain, 3.0, |_| false)
+                    .lu()
+                    .solve(&rhs)
+                    .unwrap();
 
                 let mut lu = SparseLu::new(&pattern, |_| false).unwrap();
                 lu.factor(&scaled, 3.0).unwrap();
@@ -317,7 +363,11 @@ mod tests {
     #[test]
     fn auxiliary_rows_act_as_their_elimination() {
         // y' = -2 y + 3 z, 0 = y - 4 z: reduced, y' = -1.25 y.
-        let pattern = Pattern { dim: 1, aux: 1, entries: vec![(0, 0), (0, 1), (1, 0), (1, 1)] };
+        let pattern = Pattern {
+            dim: 1,
+            aux: 1,
+            entries: vec![(0, 0), (0, 1), (1, 0), (1, 1)],
+        };
         let mut lu = SparseLu::new(&pattern, |_| false).unwrap();
         lu.factor(&[-2.0, 3.0, 1.0, -4.0], 5.0).unwrap();
         let mut x = [0.0];
@@ -327,24 +377,44 @@ mod tests {
 
     #[test]
     fn algebraic_rows_get_no_shift() {
-        let pattern = Pattern { dim: 2, aux: 0, entries: vec![(0, 0), (0, 1), (1, 0), (1, 1)] };
+        let pattern = Pattern {
+            dim: 2,
+            aux: 0,
+            entries: vec![(0, 0), (0, 1), (1, 0), (1, 1)],
+        };
         let mut lu = SparseLu::new(&pattern, |i| i == 1).unwrap();
         let values = [-2.0, 3.0, 1.0, -4.0];
         lu.factor(&values, 5.0).unwrap();
         let mut x = [0.0; 2];
         lu.solve(&[1.0, 2.0], &[0.0, 0.0], &mut x);
-        let expected = dense(&pattern, &values, 5.0, |i| i == 1).lu().solve(&DVector::from_vec(vec![1.0, 2.0])).unwrap();
+        let expected = dense(&pattern, &values, 5.0, |i| i == 1)
+            .lu()
+            .solve(&DVector::from_vec(vec![1.0, 2.0]))
+            .unwrap();
         assert!((x[0] - expected[0]).abs() < 1e-15 && (x[1] - expected[1]).abs() < 1e-15);
     }
 
     #[test]
     fn unsound_pivots_are_refused() {
-        let pattern = Pattern { dim: 2, aux: 0, entries: vec![(0, 0), (0, 1), (1, 0), (1, 1)] };
+        let pattern = Pattern {
+            dim: 2,
+            aux: 0,
+            entries: vec![(0, 0), (0, 1), (1, 0), (1, 1)],
+        };
         let mut lu = SparseLu::new(&pattern, |_| true).unwrap();
         // Zero, tiny, singular, not a number.
-        for values in [[0.0, 1.0, 1.0, 1.0], [1e-16, 1.0, 1.0, 1.0], [1.0, 1.0, 1.0, 1.0], [f64::NAN, 1.0, 1.0, 1.0]] {
+        for values in [
+            [0.0, 1.0, 1.0, 1.0],
+            [1e-16, 1.0, 1.0, 1.0],
+            [1.0, 1.0, 1.0, 1.0],
+            [f64::NAN, 1.0, 1.0, 1.0],
+        ] {
             assert_eq!(lu.factor(&values, 0.0), Err(UnsafePivot), "{values:?}");
         }
-        assert_eq!(lu.factor(&[1.0, 0.5, 0.5, 1.0], 0.0), Ok(()), "a refusal must not stick");
+        assert_eq!(
+            lu.factor(&[1.0, 0.5, 0.5, 1.0], 0.0),
+            Ok(()),
+            "a refusal must not stick"
+        );
     }
 }

@@ -51,7 +51,12 @@ fn combine<const N: usize>(
 ) {
     let n = argument.len();
     let u: [&[Block]; N] = std::array::from_fn(|j| &u[j * n..][..n]);
-    let (y, dfdt, mass, b) = (&shared.y[..n], &shared.dfdt[..n], &shared.mass[..n], &mut b[..n]);
+    let (y, dfdt, mass, b) = (
+        &shared.y[..n],
+        &shared.dfdt[..n],
+        &shared.mass[..n],
+        &mut b[..n],
+    );
     let c = first::<N>(&tableau.c[N]).map(|c| c / shared.h);
     let d = tableau.d[N] * shared.h;
     if N < tableau.first_tail {
@@ -115,14 +120,18 @@ pub(super) fn finish(
         for lane in 0..4 {
             let new = argument[k][lane] + last[k][lane];
             argument[k][lane] = new;
-            let scaled = last[k][lane] / (atol[k][lane] + rtol * f64::max(y[k][lane].abs(), new.abs()));
+            let scaled =
+                last[k][lane] / (atol[k][lane] + rtol * f64::max(y[k][lane].abs(), new.abs()));
             sum[lane] += scaled * scaled;
             // Zero for a finite number, not a number otherwise.
             zero[lane] += new * 0.0;
         }
     }
     let error = (sum.iter().sum::<f64>() / dim as f64).sqrt();
-    Verdict { error, finite: zero.iter().sum::<f64>() == 0.0 && error.is_finite() }
+    Verdict {
+        error,
+        finite: zero.iter().sum::<f64>() == 0.0 && error.is_finite(),
+    }
 }
 
 #[cfg(test)]
@@ -147,18 +156,33 @@ mod tests {
     #[test]
     fn stage_sums_are_those_of_the_tableau() {
         let y = [[1.0, -2.0, 3.0, 0.0]];
-        let u: Vec<Block> = (0..8).map(|j| [0.1, 0.2, -0.3, 0.4].map(|v| v * f64::from(j + 1))).collect();
-        let shared = Shared { y: &y, dfdt: &[[1.0, 2.0, 3.0, 4.0]], mass: &[[1.0, 1.0, 0.0, 1.0]], h: 0.5 };
+        let u: Vec<Block> = (0..8)
+            .map(|j| [0.1, 0.2, -0.3, 0.4].map(|v| v * f64::from(j + 1)))
+            .collect();
+        let shared = Shared {
+            y: &y,
+            dfdt: &[[1.0, 2.0, 3.0, 4.0]],
+            mass: &[[1.0, 1.0, 0.0, 1.0]],
+            h: 0.5,
+        };
         for t in [&RODAS4, &RODAS4P, &RODAS5P] {
             let (mut argument, mut b) = ([[0.0; 4]], [[0.0; 4]]);
             for i in 1..t.stages {
                 prepare(t, i, &shared, &u, &mut argument, &mut b);
                 for lane in 0..4 {
-                    let sum = |row: &[f64; STAGES]| (0..i).map(|j| row[j] * u[j][lane]).sum::<f64>();
+                    let sum =
+                        |row: &[f64; STAGES]| (0..i).map(|j| row[j] * u[j][lane]).sum::<f64>();
                     let expected = y[0][lane] + sum(&t.a[i]);
-                    assert!((argument[0][lane] - expected).abs() < 1e-12 * (1.0 + expected.abs()), "stage {i}");
-                    let expected = shared.mass[0][lane] * sum(&t.c[i]) / 0.5 + 0.5 * t.d[i] * shared.dfdt[0][lane];
-                    assert!((b[0][lane] - expected).abs() < 1e-12 * (1.0 + expected.abs()), "stage {i}");
+                    assert!(
+                        (argument[0][lane] - expected).abs() < 1e-12 * (1.0 + expected.abs()),
+                        "stage {i}"
+                    );
+                    let expected = shared.mass[0][lane] * sum(&t.c[i]) / 0.5
+                        + 0.5 * t.d[i] * shared.dfdt[0][lane];
+                    assert!(
+                        (b[0][lane] - expected).abs() < 1e-12 * (1.0 + expected.abs()),
+                        "stage {i}"
+                    );
                 }
             }
         }
@@ -170,7 +194,8 @@ mod tests {
         let mut new = [[0.0, 20.0, 0.0, 0.0]];
         let verdict = finish(&y, &[[0.3, 8.0, 0.0, 0.0]], &atol, 0.25, 2, &mut new);
         assert_eq!(new[0], [0.3, 28.0, 0.0, 0.0]);
-        let expected: f64 = ((0.3f64 / (0.1 + 0.25 * 0.3)).powi(2) + (8.0f64 / (1.0 + 0.25 * 28.0)).powi(2)) / 2.0;
+        let expected: f64 =
+            ((0.3f64 / (0.1 + 0.25 * 0.3)).powi(2) + (8.0f64 / (1.0 + 0.25 * 28.0)).powi(2)) / 2.0;
         assert!((verdict.error - expected.sqrt()).abs() < 1e-15 && verdict.finite);
         for bad in [f64::NAN, f64::INFINITY] {
             assert!(!finish(&y, &[[0.3, bad, 0.0, 0.0]], &atol, 0.25, 2, &mut new).finite);

@@ -5,7 +5,8 @@
 //! same constants 1e-6; Davies against the full model by group; ideal inside its known one-sided error.
 
 use marshgas::chemistry::{
-    Acid, AcidBase, ConstantSet, Dissociation as D, Equilibria, Gas, Speciation, Totals, debye_hueckel_a, dissociation, henry,
+    Acid, AcidBase, ConstantSet, Dissociation as D, Equilibria, Gas, Speciation, Totals,
+    debye_hueckel_a, dissociation, henry,
 };
 use marshgas::units::kelvin;
 
@@ -23,7 +24,11 @@ const LADDERS: [(&str, i8, &[D]); 7] = [
     ("TIC", 0, &[D::Co2First, D::Co2Second]),
     ("TAN", 1, &[D::Ammonium]),
     ("TS", 0, &[D::H2sFirst, D::H2sSecond]),
-    ("TP", 0, &[D::PhosphateFirst, D::PhosphateSecond, D::PhosphateThird]),
+    (
+        "TP",
+        0,
+        &[D::PhosphateFirst, D::PhosphateSecond, D::PhosphateThird],
+    ),
 ];
 const TIC: usize = 3;
 const TAN: usize = 4;
@@ -54,11 +59,26 @@ impl Liquor {
         }
         let get = |name: &str| row.number(&format!("{name}_{unit}"));
         let (na, k, ca, cl) = (get("Na"), get("K"), get("Ca"), get("Cl"));
-        let acids = LADDERS.iter().map(|(_, z, steps)| Acid { top_charge: *z, steps: steps.len() as u8 }).collect();
+        let acids = LADDERS
+            .iter()
+            .map(|(_, z, steps)| Acid {
+                top_charge: *z,
+                steps: steps.len() as u8,
+            })
+            .collect();
         Self {
             acid_base: AcidBase::new(acids, davies),
             equilibria,
-            totals: LADDERS.iter().map(|(name, ..)| if row.has(&format!("{name}_{unit}")) { get(name) } else { 0.0 }).collect(),
+            totals: LADDERS
+                .iter()
+                .map(|(name, ..)| {
+                    if row.has(&format!("{name}_{unit}")) {
+                        get(name)
+                    } else {
+                        0.0
+                    }
+                })
+                .collect(),
             strong: na + k + 2.0 * ca - cl,
             spectators: na + k + 4.0 * ca + cl,
             t_k,
@@ -66,12 +86,19 @@ impl Liquor {
     }
 
     fn solve(&self) -> Speciation {
-        let totals = Totals { acids: &self.totals, strong: self.strong, spectators: self.spectators };
-        self.acid_base.solve(&self.equilibria, &totals, None).unwrap()
+        let totals = Totals {
+            acids: &self.totals,
+            strong: self.strong,
+            spectators: self.spectators,
+        };
+        self.acid_base
+            .solve(&self.equilibria, &totals, None)
+            .unwrap()
     }
 
     fn carbon_dioxide_bar(&self, s: &Speciation) -> f64 {
-        s.share[TIC][0] * self.totals[TIC] * s.gamma0 / henry(ConstantSet::Recommended, Gas::CarbonDioxide, self.t_k).0
+        s.share[TIC][0] * self.totals[TIC] * s.gamma0
+            / henry(ConstantSet::Recommended, Gas::CarbonDioxide, self.t_k).0
     }
 
     fn free_ammonia(&self, s: &Speciation) -> f64 {
@@ -82,10 +109,17 @@ impl Liquor {
 #[test]
 fn same_constants_give_the_same_ph() {
     for row in rows(CLOSED) {
-        for (davies, column, tolerance) in [(false, "pH_core_ideal", 1e-6), (true, "pH_core_davies", 1e-6)] {
+        for (davies, column, tolerance) in [
+            (false, "pH_core_ideal", 1e-6),
+            (true, "pH_core_davies", 1e-6),
+        ] {
             let liquor = Liquor::new(&row, "kmol_m3", davies);
             let gap = liquor.solve().ph() - row.number(column);
-            assert!(gap.abs() <= tolerance, "{} {column}: off by {gap:.2e}", row.text("id"));
+            assert!(
+                gap.abs() <= tolerance,
+                "{} {column}: off by {gap:.2e}",
+                row.text("id")
+            );
         }
     }
 }
@@ -127,7 +161,11 @@ fn ideal_errs_as_known() {
     for row in &all {
         let gap = Liquor::new(row, "kmol_m3", false).solve().ph() - row.number("pH_full");
         square += gap * gap;
-        assert!((-0.16..=0.22).contains(&gap), "{}: off by {gap:.3}", row.text("id"));
+        assert!(
+            (-0.16..=0.22).contains(&gap),
+            "{}: off by {gap:.3}",
+            row.text("id")
+        );
     }
     let rms = (square / all.len() as f64).sqrt();
     assert!((0.05..=0.13).contains(&rms), "rms {rms:.4}");
@@ -140,10 +178,18 @@ fn standard_buffers() {
         let computed = s.ph();
         let known = row.number("pH_core_davies");
         // The table prints four digits.
-        assert!((computed - known).abs() <= 1e-4, "{}: {computed:.4} {known}", row.text("buffer"));
+        assert!(
+            (computed - known).abs() <= 1e-4,
+            "{}: {computed:.4} {known}",
+            row.text("buffer")
+        );
         let certified = row.number("certified_pH");
         // The source states its own gap to two digits, "within 0.02".
-        assert!((computed - certified).abs() < 0.025, "{}: {computed:.4} certified {certified}", row.text("buffer"));
+        assert!(
+            (computed - certified).abs() < 0.025,
+            "{}: {computed:.4} certified {certified}",
+            row.text("buffer")
+        );
     }
 }
 
@@ -164,7 +210,11 @@ fn liquors_under_a_known_carbon_dioxide_pressure() {
         }
         let known = liquor.solve().ph() - row.number("pH_core_davies");
         // Henry's constant enters here; the table's own differs by its fit (3 % of pCO2 at most).
-        assert!(known.abs() <= 0.01, "{}: same model off by {known:.4}", row.text("id"));
+        assert!(
+            known.abs() <= 0.01,
+            "{}: same model off by {known:.4}",
+            row.text("id")
+        );
         let gap = liquor.solve().ph() - row.number("pH_full");
         // The loosest group of the closed cases: these mix healthy and ammonia-rich ones.
         assert!(gap.abs() <= 0.06, "{}: off by {gap:.4}", row.text("id"));
@@ -178,15 +228,36 @@ fn every_start_finds_the_same_ph_from_2_to_12() {
     for strong in (-40..=40).map(|i| 0.02 * f64::from(i)) {
         liquor.strong = strong;
         liquor.spectators = strong.abs();
-        let totals = Totals { acids: &liquor.totals, strong, spectators: strong.abs() };
-        let base = liquor.acid_base.solve(&liquor.equilibria, &totals, None).unwrap();
+        let totals = Totals {
+            acids: &liquor.totals,
+            strong,
+            spectators: strong.abs(),
+        };
+        let base = liquor
+            .acid_base
+            .solve(&liquor.equilibria, &totals, None)
+            .unwrap();
         assert!((0.1..14.0).contains(&base.ph()));
         for start in [2.0, 5.0, 9.0, 12.0] {
             let x = -start * std::f64::consts::LN_10;
-            let again = liquor.acid_base.solve(&liquor.equilibria, &totals, Some((x, 0.01))).unwrap();
-            assert!((again.x - base.x).abs() < 1e-11 * base.x.abs(), "strong {strong}: {} {}", again.ph(), base.ph());
-            let (charge, ionic) = liquor.acid_base.residual_at(&liquor.equilibria, &totals, again.x, again.ionic);
-            assert!(charge.abs() < 1e-14 && ionic.abs() < 1e-13, "strong {strong}: {charge:.1e} {ionic:.1e}");
+            let again = liquor
+                .acid_base
+                .solve(&liquor.equilibria, &totals, Some((x, 0.01)))
+                .unwrap();
+            assert!(
+                (again.x - base.x).abs() < 1e-11 * base.x.abs(),
+                "strong {strong}: {} {}",
+                again.ph(),
+                base.ph()
+            );
+            let (charge, ionic) =
+                liquor
+                    .acid_base
+                    .residual_at(&liquor.equilibria, &totals, again.x, again.ionic);
+            assert!(
+                charge.abs() < 1e-14 && ionic.abs() < 1e-13,
+                "strong {strong}: {charge:.1e} {ionic:.1e}"
+            );
         }
     }
 }

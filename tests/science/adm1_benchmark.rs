@@ -30,7 +30,13 @@ pub(crate) fn benchmark_tank(flow: f64) -> Tank {
         held_back: 0.0,
     };
     let engine = Arc::new(Engine::new(network, false));
-    Tank::new(engine, plumbing, TemperatureCourse::Constant(35.0), 3400.0, 300.0)
+    Tank::new(
+        engine,
+        plumbing,
+        TemperatureCourse::Constant(35.0),
+        3400.0,
+        300.0,
+    )
 }
 
 /// State vector of the published steady state.
@@ -43,7 +49,10 @@ pub(crate) fn published_state(tank: &Tank, field: &str) -> Vec<f64> {
         y[i] = r["steady"][c.name][field].as_f64().unwrap();
     }
     // Headspace in kmol: kg COD/m3 over 16 or 64, times 300 m3.
-    for (g, (name, cod)) in [("S_gas_h2", 16.0), ("S_gas_ch4", 64.0), ("S_gas_co2", 1.0)].into_iter().enumerate() {
+    for (g, (name, cod)) in [("S_gas_h2", 16.0), ("S_gas_ch4", 64.0), ("S_gas_co2", 1.0)]
+        .into_iter()
+        .enumerate()
+    {
         y[l.gas(g)] = r["steady"][name][field].as_f64().unwrap() / cod * 300.0;
     }
     y[l.temperature()] = 308.15;
@@ -59,7 +68,12 @@ fn published_state_stands_still() {
     let l = *tank.layout();
     for i in 0..l.temperature() {
         let scale = y[i].abs().max(1e-12);
-        println!("{:12} y {:.6e} dy/y {:.3e}", tank.name(i), y[i], dy[i] / scale);
+        println!(
+            "{:12} y {:.6e} dy/y {:.3e}",
+            tank.name(i),
+            y[i],
+            dy[i] / scale
+        );
     }
 }
 
@@ -69,7 +83,9 @@ use marshgas::solver::{Integrator, Method, Options};
 fn settle(mut y: Vec<f64>, tank: &mut Tank, days: f64) -> Vec<f64> {
     let atol = (0..y.len()).map(|i| 1e-9 * y[i].abs().max(1e-6)).collect();
     let mut integrator = Integrator::new(tank, Options::new(Method::Rodas5P, 1e-7, atol)).unwrap();
-    integrator.advance(tank, 0.0, days, &mut y, &mut |_| {}).unwrap();
+    integrator
+        .advance(tank, 0.0, days, &mut y, &mut |_| {})
+        .unwrap();
     println!("{:?}", integrator.statistics());
     y
 }
@@ -78,10 +94,26 @@ fn settle(mut y: Vec<f64>, tank: &mut Tank, days: f64) -> Vec<f64> {
 fn settles_on_the_published_state() {
     let mut tank = benchmark_tank(170.0);
     let published = published_state(&tank, "published");
-    let start: Vec<f64> = published.iter().enumerate().map(|(i, v)| if i < tank.layout().components { v * 1.3 } else { *v }).collect();
+    let start: Vec<f64> = published
+        .iter()
+        .enumerate()
+        .map(|(i, v)| {
+            if i < tank.layout().components {
+                v * 1.3
+            } else {
+                *v
+            }
+        })
+        .collect();
     let y = settle(start, &mut tank, 600.0);
     let l = *tank.layout();
     for i in 0..l.temperature() {
-        println!("{:12} {:.7e} {:.7e} rel {:.2e}", tank.name(i), y[i], published[i], y[i] / published[i] - 1.0);
+        println!(
+            "{:12} {:.7e} {:.7e} rel {:.2e}",
+            tank.name(i),
+            y[i],
+            published[i],
+            y[i] / published[i] - 1.0
+        );
     }
 }

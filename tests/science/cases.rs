@@ -1,8 +1,8 @@
 //! Cases built in memory, so that science tests say what they test beside what they assert.
 
 use marshgas::case::{
-    Activity, Case, Dose, GasSide, Material, MethodKind, Model, NetworkKind, SolverSettings, Source, Starter,
-    TemperatureCourse, Vessel,
+    Activity, Case, Dose, GasSide, Material, MethodKind, Model, NetworkKind, SolverSettings,
+    Source, Starter, TemperatureCourse, Vessel,
 };
 use marshgas::feedstock::library;
 
@@ -24,22 +24,33 @@ impl Sketch {
     pub(crate) fn case(&self) -> Case {
         let mut materials: Vec<Material> = Vec::new();
         let mut index = |id: &str| {
-            materials.iter().position(|m| m.id == id).unwrap_or_else(|| {
-                let entry = library().get(id).unwrap_or_else(|| panic!("no material `{id}`"));
-                materials.push(Material {
-                    id: id.to_owned(),
-                    name: entry.name.clone(),
-                    from_library: true,
-                    composition: entry.composition().clone(),
-                });
-                materials.len() - 1
-            })
+            materials
+                .iter()
+                .position(|m| m.id == id)
+                .unwrap_or_else(|| {
+                    let entry = library()
+                        .get(id)
+                        .unwrap_or_else(|| panic!("no material `{id}`"));
+                    materials.push(Material {
+                        id: id.to_owned(),
+                        name: entry.name.clone(),
+                        from_library: true,
+                        composition: entry.composition().clone(),
+                    });
+                    materials.len() - 1
+                })
         };
-        let starter: Vec<(usize, f64)> = self.starter.iter().map(|(m, kg)| (index(m), *kg)).collect();
+        let starter: Vec<(usize, f64)> =
+            self.starter.iter().map(|(m, kg)| (index(m), *kg)).collect();
         let feed: Vec<(usize, f64)> = self.feed.iter().map(|(m, kg)| (index(m), *kg)).collect();
         let doses = (self.first_feed_day..self.days)
             .filter(|_| !feed.is_empty())
-            .map(|day| Dose { day: f64::from(day) + 8.0 / 24.0, parts: feed.clone(), water_kg: self.feed_water_l, additives: vec![] })
+            .map(|day| Dose {
+                day: f64::from(day) + 8.0 / 24.0,
+                parts: feed.clone(),
+                water_kg: self.feed_water_l,
+                additives: vec![],
+            })
             .collect();
         Case {
             title: "sketch".into(),
@@ -63,12 +74,23 @@ impl Sketch {
                 returns: false,
                 reading_c: 20.0,
             },
-            starter: Starter { parts: starter, water_kg: self.starter_water_l, additives: vec![] },
+            starter: Starter {
+                parts: starter,
+                water_kg: self.starter_water_l,
+                additives: vec![],
+            },
             materials,
             doses,
             inflow: None,
-            model: Model { network: NetworkKind::FourStage, activity: Activity::Davies, parameters: vec![] },
-            solver: SolverSettings { method: MethodKind::Implicit, relative_tolerance: 1e-4 },
+            model: Model {
+                network: NetworkKind::FourStage,
+                activity: Activity::Davies,
+                parameters: vec![],
+            },
+            solver: SolverSettings {
+                method: MethodKind::Implicit,
+                relative_tolerance: 1e-4,
+            },
             source: Source::default(),
         }
     }

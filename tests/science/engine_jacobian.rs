@@ -7,7 +7,9 @@ use marshgas::kinetics::{Network, Parameters, adm1, four_stage};
 use marshgas::solver::System;
 
 fn tank(network: Network, davies: bool, leak: f64, stream: bool, returns: bool) -> Tank {
-    let incoming: Vec<f64> = (0..network.components.len()).map(|i| 0.01 * (i + 1) as f64).collect();
+    let incoming: Vec<f64> = (0..network.components.len())
+        .map(|i| 0.01 * (i + 1) as f64)
+        .collect();
     let plumbing = Plumbing {
         kla: 20.0,
         ambient_bar: 1.013,
@@ -18,13 +20,27 @@ fn tank(network: Network, davies: bool, leak: f64, stream: bool, returns: bool) 
         inflow: stream.then_some((0.02, incoming)),
         held_back: 0.3,
     };
-    let wave = Wave { mean_c: 22.0, yearly_swing_k: 8.0, hottest_day: 200.0, daily_swing_k: 2.0, hottest_hour: 15.0 };
-    Tank::new(Arc::new(Engine::new(network, davies)), plumbing, TemperatureCourse::Wave(wave), 0.8, 0.2)
+    let wave = Wave {
+        mean_c: 22.0,
+        yearly_swing_k: 8.0,
+        hottest_day: 200.0,
+        daily_swing_k: 2.0,
+        hottest_hour: 15.0,
+    };
+    Tank::new(
+        Arc::new(Engine::new(network, davies)),
+        plumbing,
+        TemperatureCourse::Wave(wave),
+        0.8,
+        0.2,
+    )
 }
 
 fn state(tank: &Tank) -> Vec<f64> {
     let l = *tank.layout();
-    let mut y: Vec<f64> = (0..l.dim()).map(|i| 0.3 + 0.07 * ((i * 7) % 11) as f64).collect();
+    let mut y: Vec<f64> = (0..l.dim())
+        .map(|i| 0.3 + 0.07 * ((i * 7) % 11) as f64)
+        .collect();
     let engine = Arc::clone(tank.engine());
     for (i, c) in engine.network.components.iter().enumerate() {
         match c.name {
@@ -89,7 +105,14 @@ fn check(mut tank: Tank) {
             let floor = 1e-9 * (up[r].abs() + down[r].abs()) / h + 1e-5 * difference.abs() + 1e-7;
             let gap = (exact[r][c] - difference).abs();
             worst = worst.max(gap / floor);
-            assert!(gap <= floor, "d {} / d {}: exact {} difference {}", tank.name(r), tank.name(c), exact[r][c], difference);
+            assert!(
+                gap <= floor,
+                "d {} / d {}: exact {} difference {}",
+                tank.name(r),
+                tank.name(c),
+                exact[r][c],
+                difference
+            );
         }
     }
     println!("worst gap/floor {worst}");
@@ -97,7 +120,13 @@ fn check(mut tank: Tank) {
 
 #[test]
 fn four_stage_davies_with_leak_and_stream() {
-    check(tank(four_stage(&Parameters::four_stage()).unwrap(), true, 0.01, true, false));
+    check(tank(
+        four_stage(&Parameters::four_stage()).unwrap(),
+        true,
+        0.01,
+        true,
+        false,
+    ));
 }
 
 #[test]
@@ -110,12 +139,24 @@ fn four_stage_with_every_inhibition() {
 
 #[test]
 fn adm1_ideal() {
-    check(tank(adm1(&Parameters::adm1()).unwrap(), false, 0.01, true, false));
+    check(tank(
+        adm1(&Parameters::adm1()).unwrap(),
+        false,
+        0.01,
+        true,
+        false,
+    ));
 }
 
 #[test]
 fn time_derivative_is_that_of_the_temperature_course() {
-    let mut t = tank(four_stage(&Parameters::four_stage()).unwrap(), true, 0.0, false, false);
+    let mut t = tank(
+        four_stage(&Parameters::four_stage()).unwrap(),
+        true,
+        0.0,
+        false,
+        false,
+    );
     let y = state(&t);
     let n = y.len();
     let mut values = vec![0.0; t.pattern().entries.len()];
@@ -126,6 +167,10 @@ fn time_derivative_is_that_of_the_temperature_course() {
     t.rhs(3.3 - 1e-5, &y, &mut down).unwrap();
     for i in 0..n {
         let difference = (up[i] - down[i]) / 2e-5;
-        assert!((dt[i] - difference).abs() <= 1e-5 * difference.abs() + 1e-8, "{}", t.name(i));
+        assert!(
+            (dt[i] - difference).abs() <= 1e-5 * difference.abs() + 1e-8,
+            "{}",
+            t.name(i)
+        );
     }
 }

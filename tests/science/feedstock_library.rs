@@ -349,7 +349,8 @@ fn fresh_manures_hold_a_plausible_carbonate() {
 fn living_groups_come_in_the_expected_order() {
     let ac = |id: &str| library().get(id).unwrap().composition().living.ac;
     let plant = ac("digestate-cattle");
-    assert!((0.19..=0.26).contains(&(ac("cattle-slurry") / plant)));
+    // "A third of a running plant", as the data say.
+    assert!((0.3..=0.36).contains(&(ac("cattle-slurry") / plant)));
     assert!(ac("cattle-slurry") > ac("cattle-dung"));
     assert!(ac("cattle-dung") > ac("horse-dung"));
     assert!(ac("horse-dung") > ac("hen-droppings"));

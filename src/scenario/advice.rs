@@ -1,0 +1,237 @@
+//! What speaks against a scenario although it can be computed: each with its reason and source.
+
+use super::address::Address;
+use super::check::Checker;
+use super::facts::{Facts, FeedingFacts, RecipeFacts};
+use crate::feedstock::{self, Provenance, WarningKind, library};
+
+/// Highest loading of a simple plant \[kg VS/m3/d\]. Source: Werner, Stoehr and Hees (1989), GTZ.
+const SIMPLE_PLANT_LOADING: f64 = 1.5;
+/// Highest loading with food alone \[kg VS/m3/d\]. Source: Zhang et al. (2020) Energies 13, 1279.
+const FOOD_ALONE_LOADING: f64 = 2.0;
+/// Least share of living starter \[% by mass\]. Common practice, no source; own computation with the published ADM1
+/// constants at 35 C and full feed: a tank with a tenth of healthy liquor recovers, one with 7 % turns sour.
+const LEAST_LIVING_PCT: f64 = 10.0;
+/// From this share of running liquor on, a starter needs no rest \[% by mass\]. Common practice, no source.
+const RUNNING_START_PCT: f64 = 30.0;
+/// Rest before the first feed by temperature: (from \[C\], days). Source of "several days to several weeks, no feed
+/// until stable": ISAT/GTZ Biogas Digest vol. II; its division by temperature is common practice, no source.
+const REST: [(f64, f64); 3] = [(30.0, 7.0), (20.0, 14.0), (f64::NEG_INFINITY, 21.0)];
+/// Retention by temperature: (\[C\], least, suggested \[d\]). Source: McCarty (1964), from memory.
+const RETENTION: [(f64, f64, f64); 5] = [
+    (18.0, 11.0, 28.0),
+    (24.0, 8.0, 20.0),
+    (30.0, 6.0, 14.0),
+    (35.0, 4.0, 10.0),
+    (40.0, 4.0, 10.0),
+];
+/// Retention below the table \[d\]. Source: Werner, Stoehr and Hees (1989), GTZ: over 100 d without warmth.
+const COLD_RETENTION: f64 = 100.0;
+
+/// Adds what speaks against a scenario to the warnings.
+pub(crate) fn advise(checker: &mut Checker, facts: &Facts) {
+    for recipe in &facts.recipes {
+        on_recipe(checker, recipe);
+    }
+    on_starter(checker, facts);
+    if let Some(feeding) = &facts.feeding {
+        on_start(checker, facts, feeding);
+        on_loading(checker, feeding);
+        on_food_alone(checker, feeding);
+        on_retention(checker, feeding);
+    }
+}
+
+fn feeding_at() -> Address {
+    Address::default().key("feeding")
+}
+
+fn on_recipe(checker: &mut Checker, recipe: &RecipeFacts) {
+    let at = Address::default().key("recipes").key(&recipe.name);
+    // A recipe without material is water; whether methane formers come along is a matter of the whole feed.
+    if recipe.material_kg <= 0.0 {
+        return;
+    }
+    for warning in feedstock::warnings(&recipe.composition, &recipe.per_kg) {
+        let threshold = warning.threshold;
+        if threshold.kind == WarningKind::NoManure {
+            continue;
+        }
+        checker.warn(
+            &at,
+            format!(
+                "This recipe has {} {}, where the limit is {}.",
+                Short(warning.value),
+                threshold.unit,
+                threshold.limit
+            ),
+            format!("{} {}", threshold.reason, source(&threshold.provenance)),
+            threshold.mend.clone(),
+        );
+    }
+}
+
+fn source(provenance: &Provenance) -> String {
+    let citations: Vec<&str> = provenance
+        .refs
+        .iter()
+        .filter_map(|id| Some(library().reference(id)?.citation.as_str()))
+        .collect();
+    format!(
+        "Source: {} ({}).",
+        citations.join("; "),
+        provenance.how.words()
+    )
+}
+
+fn on_starter(checker: &mut Checker, facts: &Facts) {
+    let living = facts.starter.living_pct;
+    if living < LEAST_LIVING_PCT {
+        checker.warn(
+            &Address::default().key("starter"),
+            format!("Only {} % of the starter carries methane formers.", Short(living)),
+            "With less than a tenth the acid formers win, and the digester turns sour under feed (common practice, and \
+             own computation with the published ADM1 constants).",
+            "Take more manure, or better liquid from a running digester.",
+        );
+    }
+}
+
+fn on_start(checker: &mut Checker, facts: &Facts, feeding: &FeedingFacts) {
+    let celsius = feeding.mean_temperature_c;
+    let rest = REST
+        .iter()
+        .find(|(from, _)| celsius >= *from)
+        .map_or(0.0, |(_, days)| *days);
+    if facts.starter.digestate_pct < RUNNING_START_PCT && feeding.first_day < rest {
+        checker.warn(
+            &feeding_at(),
+            format!("The first feed comes on day {}.", feeding.first_day.floor()),
+            format!(
+                "A starter of manure needs several days to several weeks before it is stable and bears feed \
+                 (ISAT/GTZ Biogas Digest vol. II); at {celsius:.0} C reckon with {rest} days (common practice, no source)."
+            ),
+            "Begin later, climb with a ramp, or start with liquid from a running digester.",
+        );
+    }
+}
+
+fn on_loading(checker: &mut Checker, feeding: &FeedingFacts) {
+    let loading = feeding.peak_loading_first_vessel;
+    if loading > SIMPLE_PLANT_LOADING {
+        checker.warn(
+            &feeding_at(),
+            format!(
+                "In the week from day {} the first vessel takes {loading:.1} kg VS/m3/d.",
+                feeding.peak_day
+            ),
+            format!(
+                "Simple plants bear at most about {SIMPLE_PLANT_LOADING} (Werner, Stoehr and Hees 1989, GTZ); cold, \
+                 unstirred or young ones less."
+            ),
+            "Feed less, or build larger.",
+        );
+    }
+}
+
+fn on_food_alone(checker: &mut Checker, feeding: &FeedingFacts) {
+    if feeding.brings_living {
+        return;
+    }
+    let loading = feeding.peak_loading_first_vessel;
+    if loading > FOOD_ALONE_LOADING {
+        checker.warn(
+            &feeding_at(),
+            format!("Food or plants alone are fed, {loading:.1} kg VS/m3/d in the fullest week."),
+            format!(
+                "Without manure, trace elements run short, and digesters of food waste alone held {FOOD_ALONE_LOADING} \
+                 at most (Zhang et al. 2020, Energies 13, 1279)."
+            ),
+            "Add some manure regularly, or feed less.",
+        );
+        return;
+    }
+    let threshold = feedstock::thresholds()
+        .iter()
+        .find(|threshold| threshold.kind == WarningKind::NoManure);
+    if let Some(threshold) = threshold {
+        checker.warn(
+            &feeding_at(),
+            "Food or plants alone are fed.",
+            format!("{} {}", threshold.reason, source(&threshold.provenance)),
+            threshold.mend.clone(),
+        );
+    }
+}
+
+fn on_retention(checker: &mut Checker, feeding: &FeedingFacts) {
+    let celsius = feeding.mean_temperature_c;
+    let days = feeding.shortest_solids_retention_first_vessel_d;
+    let (least, suggested, source) = retention(celsius);
+    if days >= suggested {
+        return;
+    }
+    let judgement = if days < least {
+        "below that the methane formers are washed out faster than they grow"
+    } else {
+        "below that there is no reserve against cold or overfeeding"
+    };
+    let bound = if days < least { least } else { suggested };
+    checker.warn(
+        &feeding_at(),
+        format!("In the wettest week the first vessel holds its solids for {days:.0} days only."),
+        format!("At {celsius:.0} C it takes about {bound:.0} days: {judgement} ({source})."),
+        "Add less water, feed less, or build larger.",
+    );
+}
+
+/// Least and suggested retention at a temperature \[d\], and their source.
+fn retention(celsius: f64) -> (f64, f64, &'static str) {
+    let [coldest, .., warmest] = RETENTION;
+    if celsius < coldest.0 {
+        // No least retention is known there; the suggested one covers it.
+        return (0.0, COLD_RETENTION, "Werner, Stoehr and Hees 1989, GTZ");
+    }
+    let source = "McCarty 1964, from memory";
+    for pair in RETENTION.windows(2) {
+        if let [a, b] = pair
+            && celsius <= b.0
+        {
+            let share = (celsius - a.0) / (b.0 - a.0);
+            let between = |low: f64, high: f64| low + share * (high - low);
+            return (between(a.1, b.1), between(a.2, b.2), source);
+        }
+    }
+    (warmest.1, warmest.2, source)
+}
+
+/// A number with as many digits as its size needs.
+struct Short(f64);
+
+impl std::fmt::Display for Short {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let value = self.0;
+        if value.abs() >= 100.0 {
+            write!(f, "{value:.0}")
+        } else if value.abs() >= 10.0 {
+            write!(f, "{value:.1}")
+        } else {
+            write!(f, "{value:.2}")
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn retention_follows_the_table_and_lies_between_its_rows() {
+        // McCarty (1964): 18 C 11/28, 24 C 8/20, 30 C 6/14, 35 C 4/10, 40 C 4/10.
+        assert_eq!(retention(24.0).0, 8.0);
+        assert_eq!(retention(24.0).1, 20.0);
+        assert_eq!(retention(27.0).1, 17.0);
+        assert_eq!(retention(55.0).1, 10.0);
+        assert_eq!(retention(10.0).1, 100.0);
+    }
+}

@@ -1,0 +1,198 @@
+//! Collects problems and warnings; checks single numbers and names.
+
+use crate::scenario::address::Address;
+use crate::scenario::limits::Limit;
+use crate::scenario::near::listed;
+use crate::scenario::problem::{Problem, Problems, Warning, shown};
+
+/// Longest name \[characters\].
+const LONGEST_NAME: usize = 120;
+
+/// Collects what is wrong and what is doubtful.
+pub(crate) struct Checker {
+    file: String,
+    problems: Vec<Problem>,
+    more: usize,
+    warnings: Vec<Warning>,
+}
+
+impl Checker {
+    pub(crate) fn new(file: &str) -> Self {
+        Self {
+            file: file.to_owned(),
+            problems: Vec::new(),
+            more: 0,
+            warnings: Vec::new(),
+        }
+    }
+
+    /// Whether nothing is wrong so far.
+    pub(crate) fn is_clean(&self) -> bool {
+        self.problems.is_empty()
+    }
+
+    /// Everything found.
+    pub(crate) fn finish(self) -> (Vec<Problem>, usize, Vec<Warning>) {
+        (self.problems, self.more, self.warnings)
+    }
+
+    /// Notes a problem that is already worded; counts it only, once there are very many.
+    pub(crate) fn push(&mut self, problem: Problem) {
+        if self.problems.len() < Problems::LISTED {
+            self.problems.push(problem);
+        } else {
+            self.more += 1;
+        }
+    }
+
+    /// Notes a problem that has no value of its own.
+    pub(crate) fn wrong(&mut self, at: &Address, why: impl Into<String>, mend: impl Into<String>) {
+        self.push(Problem {
+            file: self.file.clone(),
+            path: at.to_string(),
+            why: why.into(),
+            mend: mend.into(),
+            ..Problem::default()
+        });
+    }
+
+    /// Notes a problem with the value that stands at `at`.
+    pub(crate) fn wrong_value(
+        &mut self,
+        at: &Address,
+        value: impl ToString,
+        why: impl Into<String>,
+        mend: impl Into<String>,
+    ) {
+        self.push(Problem {
+            file: self.file.clone(),
+            path: at.to_string(),
+            value: Some(value.to_string()),
+            why: why.into(),
+            mend: mend.into(),
+            ..Problem::default()
+        });
+    }
+
+    /// Notes a name that stands for nothing, with those that do.
+    pub(crate) fn unknown<'a>(
+        &mut self,
+        at: &Address,
+        name: &str,
+        what: &str,
+        near: Option<&str>,
+        known: impl IntoIterator<Item = &'a str>,
+    ) {
+        let mut known = known.into_iter().peekable();
+        let allowed = known.peek().is_some().then(|| listed(known, 12));
+        self.push(Problem {
+            file: self.file.clone(),
+            path: at.to_string(),
+            value: Some(format!("\"{}\"", shown(name))),
+            allowed,
+            why: format!("There is no {what} of that name."),
+            mend: near.map_or_else(String::new, |near| format!("Did you mean \"{near}\"?")),
+            ..Problem::default()
+        });
+    }
+
+    /// Notes that a key is missing.
+    pub(crate) fn missing(&mut self, at: &Address, mend: impl Into<String>) {
+        self.wrong(at, "This key is missing.", mend);
+    }
+
+    /// Notes something doubtful.
+    pub(crate) fn warn(
+        &mut self,
+        at: &Address,
+        seen: impl Into<String>,
+        why: impl Into<String>,
+        mend: impl Into<String>,
+    ) {
+        if self.warnings.len() < Problems::LISTED {
+            self.warnings.push(Warning {
+                file: self.file.clone(),
+                line: None,
+                path: at.to_string(),
+                seen: seen.into(),
+                why: why.into(),
+                mend: mend.into(),
+            });
+        }
+    }
+
+    /// Notes a value outside its range.
+    pub(crate) fn outside(
+        &mut self,
+        at: &Address,
+        value: impl ToString,
+        allowed: impl Into<String>,
+        why: impl Into<String>,
+        mend: impl Into<String>,
+    ) {
+        self.push(Problem {
+            file: self.file.clone(),
+            path: at.to_string(),
+            value: Some(value.to_string()),
+            allowed: Some(allowed.into()),
+            why: why.into(),
+            mend: mend.into(),
+            ..Problem::default()
+        });
+    }
+
+    /// A number within its limit; NaN after a problem, so that no later comparison complains of it again.
+    pub(crate) fn number(&mut self, at: &Address, value: f64, limit: &Limit) -> f64 {
+        if limit.admits(value) {
+            return value;
+        }
+        self.outside(at, value, limit.allowed(), limit.why, "");
+        f64::NAN
+    }
+
+    /// A number that has a default.
+    pub(crate) fn optional(
+        &mut self,
+        at: &Address,
+        value: Option<f64>,
+        default: f64,
+        limit: &Limit,
+    ) -> f64 {
+        value.map_or(default, |value| self.number(at, value, limit))
+    }
+
+    /// A number that must be there; NaN after a problem.
+    pub(crate) fn required(&mut self, at: &Address, value: Option<f64>, limit: &Limit) -> f64 {
+        match value {
+            Some(value) => self.number(at, value, limit),
+            None => {
+                self.missing(at, format!("Give a number: {}.", limit.allowed()));
+                f64::NAN
+            }
+        }
+    }
+
+    /// A short text for people that must be there.
+    pub(crate) fn name(&mut self, at: &Address, text: Option<&str>) -> String {
+        let Some(text) = text else {
+            self.missing(at, "Give a short text in double quotes.");
+            return String::new();
+        };
+        if text.trim().is_empty() {
+            self.wrong(at, "This text is empty.", "Give a short text.");
+        } else if text.chars().any(char::is_control) {
+            self.wrong(
+                at,
+                "This text holds a line break or another control character.",
+                "Keep it to one line.",
+            );
+        } else if text.chars().nth(LONGEST_NAME).is_some() {
+            self.wrong(
+                at,
+                format!("This text is longer than {LONGEST_NAME} characters."),
+                "Shorten it; more belongs into \"about\".",
+            );
+        }
+        text.trim().to_owned()
+    }
+}

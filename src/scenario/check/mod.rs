@@ -1,0 +1,79 @@
+//! From the raw scenario to the checked case, collecting everything that is wrong on the way.
+
+mod checker;
+mod filling;
+mod settings;
+mod vessels;
+
+pub(crate) use checker::Checker;
+pub(crate) use filling::{KG_PER_L, Recipe, additives, water};
+
+use std::path::Path;
+
+use super::address::Address;
+use super::calendar::Calendar;
+use super::feeding;
+use super::limits::DAYS;
+use super::materials::Materials;
+use super::schema::RawScenario;
+use super::vocabulary::Vocabulary;
+use crate::case::{Case, Source};
+
+/// What the check needs beside the scenario.
+pub(crate) struct Around<'a> {
+    /// File, as the user named it, and hash of its bytes.
+    pub(crate) source: Source,
+    /// Folder against which file names are resolved.
+    pub(crate) folder: Option<&'a Path>,
+    /// Names that the equations know.
+    pub(crate) vocabulary: &'a dyn Vocabulary,
+}
+
+/// A checked case with what `facts` wants to know beside it.
+pub(crate) struct Checked {
+    /// The case.
+    pub(crate) case: Case,
+    /// Recipes in the order of the file.
+    pub(crate) recipes: Vec<Recipe>,
+}
+
+/// Checks everything. The result is only to be used if the checker has found no problem.
+pub(crate) fn check(raw: &RawScenario, around: &Around<'_>, checker: &mut Checker) -> Checked {
+    let top = Address::default();
+    let title = checker.name(&top.key("title"), raw.title.as_deref());
+    let days = checker.required(&top.key("days"), raw.days, &DAYS);
+    let calendar = Calendar::new(checker, raw.start_date.as_deref(), days);
+    let vessels = vessels::check(checker, raw, &calendar, around.folder);
+    let gas = settings::gas(checker, raw.gas.as_ref(), &vessels);
+    let model = settings::model(checker, raw.model.as_ref(), around.vocabulary);
+    let solver = settings::solver(checker, raw.solver.as_ref());
+    let inflow = settings::inflow(checker, raw, model.network, around.vocabulary);
+    let mut materials = Materials::new(checker, raw.materials.as_ref());
+    let starter = filling::starter(checker, raw.starter.as_ref(), &mut materials, &vessels);
+    let mut recipes = filling::recipes(checker, raw.recipes.as_ref(), &mut materials);
+    let doses = feeding::doses(
+        checker,
+        raw.feeding.as_deref().unwrap_or_default(),
+        &mut recipes,
+        &calendar,
+        vessels.first().map_or(f64::NAN, |v| v.liquid_m3),
+    );
+    filling::unused(checker, &recipes);
+    materials.warn_unused(checker);
+    let case = Case {
+        title,
+        about: raw.about.clone().unwrap_or_default(),
+        start_date: calendar.start(),
+        days: calendar.days().unwrap_or_default(),
+        vessels,
+        gas,
+        starter,
+        materials: materials.into_list(),
+        doses,
+        inflow,
+        model,
+        solver,
+        source: around.source.clone(),
+    };
+    Checked { case, recipes }
+}

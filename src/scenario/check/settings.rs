@@ -1,0 +1,190 @@
+//! Checks of gas side, equations, integrator and steady inflow.
+
+use super::Checker;
+use crate::case::{
+    Activity, GasSide, Inflow, MethodKind, Model, NetworkKind, SolverSettings, Vessel,
+};
+use crate::scenario::address::Address;
+use crate::scenario::limits::{
+    AMBIENT_MBAR, INFLOW_L_PER_D, PIPE, STORE_PRESSURE_MBAR, TEMPERATURE_C, TOLERANCE,
+};
+use crate::scenario::near::nearest;
+use crate::scenario::schema::{
+    Named, RawAcidBase, RawGas, RawInflow, RawMethod, RawModel, RawNetwork, RawScenario, RawSolver,
+};
+use crate::scenario::vocabulary::Vocabulary;
+use crate::units::ATM_BAR;
+
+const MBAR_PER_BAR: f64 = 1000.0;
+const L_PER_M3: f64 = 1000.0;
+/// Pressure of the store where none is given \[mbar\]: 8 cm of water. Common practice, no source.
+const STORE_MBAR: f64 = 8.0;
+/// Conductance of the pipe for each litre of liquid in the largest vessel \[1/d/mbar\]: one volume of gas per volume
+/// of liquid and day then costs a tenth of a millibar. Assumption of this project; a garden hose passes more.
+const PIPE_PER_LITRE: f64 = 10.0;
+/// Temperature at which gas is read where none is given \[C\].
+const READING_C: f64 = 20.0;
+/// Relative tolerance where none is given.
+const RELATIVE_TOLERANCE: f64 = 1e-4;
+
+/// The gas side.
+pub(crate) fn gas(checker: &mut Checker, raw: Option<&RawGas>, vessels: &[Vessel]) -> GasSide {
+    let nothing = RawGas::default();
+    let raw = raw.unwrap_or(&nothing);
+    let at = Address::default().key("gas");
+    let largest = vessels.iter().map(|v| v.liquid_m3).fold(0.0, f64::max);
+    let pipe = PIPE_PER_LITRE * largest * L_PER_M3;
+    GasSide {
+        back_pressure_bar: checker.optional(
+            &at.key("store_pressure_mbar"),
+            raw.store_pressure_mbar,
+            STORE_MBAR,
+            &STORE_PRESSURE_MBAR,
+        ) / MBAR_PER_BAR,
+        ambient_bar: checker.optional(
+            &at.key("ambient_mbar"),
+            raw.ambient_mbar,
+            ATM_BAR * MBAR_PER_BAR,
+            &AMBIENT_MBAR,
+        ) / MBAR_PER_BAR,
+        // Litres per millibar are cubic metres per bar.
+        pipe_m3_per_d_bar: checker.optional(
+            &at.key("pipe_l_per_d_per_mbar"),
+            raw.pipe_l_per_d_per_mbar,
+            pipe,
+            &PIPE,
+        ),
+        returns: raw.flows_back.unwrap_or(false),
+        reading_c: checker.optional(
+            &at.key("reading_temperature_c"),
+            raw.reading_temperature_c,
+            READING_C,
+            &TEMPERATURE_C,
+        ),
+    }
+}
+
+/// The equations.
+pub(crate) fn model(
+    checker: &mut Checker,
+    raw: Option<&RawModel>,
+    vocabulary: &dyn Vocabulary,
+) -> Model {
+    let nothing = RawModel::default();
+    let raw = raw.unwrap_or(&nothing);
+    let network = match raw.network {
+        Some(RawNetwork::Adm1) => NetworkKind::Adm1,
+        Some(RawNetwork::FourStage) | None => NetworkKind::FourStage,
+    };
+    let activity = match (raw.acid_base, network) {
+        (Some(RawAcidBase::Ideal), _) | (None, NetworkKind::Adm1) => Activity::Ideal,
+        (Some(RawAcidBase::Davies), _) | (None, NetworkKind::FourStage) => Activity::Davies,
+    };
+    let parameters = named(
+        checker,
+        &Address::default().key("model").key("parameters"),
+        raw.parameters.as_ref(),
+        "parameter",
+        &|name| vocabulary.parameter(network, name),
+    );
+    Model {
+        network,
+        activity,
+        parameters,
+    }
+}
+
+/// The integrator.
+pub(crate) fn solver(checker: &mut Checker, raw: Option<&RawSolver>) -> SolverSettings {
+    let nothing = RawSolver::default();
+    let raw = raw.unwrap_or(&nothing);
+    SolverSettings {
+        method: match raw.method {
+            Some(RawMethod::Explicit) => MethodKind::Explicit,
+            Some(RawMethod::Implicit) | None => MethodKind::Implicit,
+        },
+        relative_tolerance: checker.optional(
+            &Address::default().key("solver").key("relative_tolerance"),
+            raw.relative_tolerance,
+            RELATIVE_TOLERANCE,
+            &TOLERANCE,
+        ),
+    }
+}
+
+/// The steady inflow.
+pub(crate) fn inflow(
+    checker: &mut Checker,
+    raw: &RawScenario,
+    network: NetworkKind,
+    vocabulary: &dyn Vocabulary,
+) -> Option<Inflow> {
+    let RawInflow {
+        l_per_d,
+        concentrations,
+        ..
+    } = raw.inflow.as_ref()?;
+    let at = Address::default().key("inflow");
+    if raw
+        .vessels
+        .as_ref()
+        .is_some_and(|vessels| vessels.len() > 1)
+    {
+        checker.wrong(
+            &at,
+            "A steady inflow goes with one vessel only.",
+            "Remove the other vessels, or feed by recipes.",
+        );
+    }
+    let flow = checker.required(&at.key("l_per_d"), *l_per_d, &INFLOW_L_PER_D);
+    let concentrations = named(
+        checker,
+        &at.key("concentrations"),
+        concentrations.as_ref(),
+        "component",
+        &|name| vocabulary.component(network, name),
+    );
+    Some(Inflow {
+        m3_per_d: flow / L_PER_M3,
+        concentrations,
+    })
+}
+
+type Asked<'a> = dyn Fn(&str) -> Result<(f64, f64), Vec<String>> + 'a;
+
+fn named(
+    checker: &mut Checker,
+    at: &Address,
+    raw: Option<&Named<f64>>,
+    what: &str,
+    ask: &Asked<'_>,
+) -> Vec<(String, f64)> {
+    let entries = raw.map_or(&[][..], |named| named.0.as_slice());
+    for (name, value) in entries {
+        let at = at.key(name);
+        match ask(name) {
+            Ok((low, high)) => {
+                if !(*value >= low && *value <= high) {
+                    checker.outside(
+                        &at,
+                        *value,
+                        format!("{low} to {high}"),
+                        format!("This {what} makes no sense outside that range."),
+                        "",
+                    );
+                }
+            }
+            Err(known) => {
+                let near = nearest(name, known.iter().map(String::as_str)).map(str::to_owned);
+                checker.unknown(
+                    &at,
+                    name,
+                    what,
+                    near.as_deref(),
+                    known.iter().map(String::as_str),
+                );
+            }
+        }
+    }
+    entries.to_vec()
+}

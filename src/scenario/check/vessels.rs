@@ -1,0 +1,130 @@
+//! Checks of the vessels.
+
+use std::path::Path;
+
+use super::Checker;
+use crate::case::Vessel;
+use crate::scenario::address::Address;
+use crate::scenario::calendar::Calendar;
+use crate::scenario::limits::{
+    GAS_TRANSFER, HEADSPACE_L, HELD_BACK_PCT, LEAK_L_PER_D, LIQUID_L, SHORT_CIRCUIT_PCT,
+};
+use crate::scenario::problem::shown;
+use crate::scenario::schema::{RawScenario, RawStirring, RawVessel};
+use crate::scenario::temperature;
+
+const L_PER_M3: f64 = 1000.0;
+const PERCENT: f64 = 100.0;
+/// Most vessels in a row.
+const MOST: usize = 50;
+/// Gas transfer coefficient by stirring \[1/d\]. Assumption of this project: 200 is the stirred plant of Rosen and
+/// Jeppsson 2006, and a still drum lies an order below it.
+const TRANSFER: [(RawStirring, f64); 3] = [
+    (RawStirring::None, 20.0),
+    (RawStirring::Daily, 60.0),
+    (RawStirring::Steady, 200.0),
+];
+
+/// All vessels, in the order of the flow.
+pub(crate) fn check(
+    checker: &mut Checker,
+    raw: &RawScenario,
+    calendar: &Calendar,
+    folder: Option<&Path>,
+) -> Vec<Vessel> {
+    let at = Address::default().key("vessels");
+    let Some(list) = &raw.vessels else {
+        checker.missing(&at, "Describe at least one vessel in [ ].");
+        return Vec::new();
+    };
+    if list.is_empty() {
+        checker.wrong(&at, "There is no vessel.", "Describe at least one.");
+    }
+    if list.len() > MOST {
+        checker.wrong_value(
+            &at,
+            format!("a list of {}", list.len()),
+            format!("More than {MOST} vessels in a row cannot be computed."),
+            "Join some of them.",
+        );
+        return Vec::new();
+    }
+    let mut vessels: Vec<Vessel> = Vec::new();
+    for (i, raw) in list.iter().enumerate() {
+        let at = at.index(i);
+        let vessel = vessel(checker, &at, raw, i, calendar, folder);
+        if vessels.iter().any(|other| other.name == vessel.name) {
+            checker.wrong_value(
+                &at.key("name"),
+                format!("\"{}\"", shown(&vessel.name)),
+                "Another vessel has that name.",
+                "Give every vessel its own.",
+            );
+        }
+        vessels.push(vessel);
+    }
+    vessels
+}
+
+fn vessel(
+    checker: &mut Checker,
+    at: &Address,
+    raw: &RawVessel,
+    place: usize,
+    calendar: &Calendar,
+    folder: Option<&Path>,
+) -> Vessel {
+    let name = match &raw.name {
+        Some(name) => checker.name(&at.key("name"), Some(name)),
+        None => format!("vessel {}", place + 1),
+    };
+    Vessel {
+        name,
+        liquid_m3: checker.required(&at.key("liquid_l"), raw.liquid_l, &LIQUID_L) / L_PER_M3,
+        headspace_m3: checker.required(&at.key("headspace_l"), raw.headspace_l, &HEADSPACE_L)
+            / L_PER_M3,
+        temperature: temperature::check(
+            checker,
+            &at.key("temperature"),
+            raw.temperature.as_ref(),
+            calendar,
+            folder,
+        ),
+        kla_per_d: gas_transfer(checker, at, raw),
+        solids_held_back: checker.optional(
+            &at.key("solids_held_back_pct"),
+            raw.solids_held_back_pct,
+            0.0,
+            &HELD_BACK_PCT,
+        ) / PERCENT,
+        short_circuit: checker.optional(
+            &at.key("short_circuit_pct"),
+            raw.short_circuit_pct,
+            0.0,
+            &SHORT_CIRCUIT_PCT,
+        ) / PERCENT,
+        leak_m3_per_d: checker.optional(
+            &at.key("leak_l_per_d"),
+            raw.leak_l_per_d,
+            0.0,
+            &LEAK_L_PER_D,
+        ) / L_PER_M3,
+    }
+}
+
+fn gas_transfer(checker: &mut Checker, at: &Address, raw: &RawVessel) -> f64 {
+    let key = at.key("gas_transfer_per_d");
+    if raw.stirring.is_some() && raw.gas_transfer_per_d.is_some() {
+        checker.wrong(
+            &key,
+            "\"stirring\" and \"gas_transfer_per_d\" say the same thing twice.",
+            "Keep one of the two.",
+        );
+    }
+    let stirring = raw.stirring.unwrap_or(RawStirring::Daily);
+    let of_stirring = TRANSFER
+        .iter()
+        .find(|(kind, _)| *kind == stirring)
+        .map_or(TRANSFER[1].1, |(_, kla)| *kla);
+    checker.optional(&key, raw.gas_transfer_per_d, of_stirring, &GAS_TRANSFER)
+}

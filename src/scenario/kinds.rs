@@ -1,0 +1,304 @@
+//! From JSON values to the raw scenario: unknown keys and values of the wrong kind, all of them at once.
+
+use std::collections::HashMap;
+
+use serde_json::{Value, json};
+
+use super::address::{Address, Step};
+use super::near::{listed, nearest};
+use super::problem::{Problem, shown};
+use super::schema::RawScenario;
+use super::slips::is_json_number;
+
+/// How often the reading is taken up again after a problem.
+const ROUNDS: usize = 60;
+
+/// What came of the reading.
+pub(crate) struct Kinds {
+    /// The scenario without the keys that nobody knows; `None` when some value is of the wrong kind.
+    pub(crate) raw: Option<RawScenario>,
+    /// Everything that is wrong, without lines.
+    pub(crate) problems: Vec<Problem>,
+    /// Written addresses that the author seems to have meant by unknown keys.
+    pub(crate) meant: Vec<String>,
+}
+
+/// Reads the raw scenario, mending a copy as it goes so that one problem does not hide the next.
+pub(crate) fn read(value: &Value, file: &str) -> Kinds {
+    let mut value = value.clone();
+    let mut reader = Reader {
+        file,
+        told: HashMap::new(),
+        problems: Vec::new(),
+        meant: Vec::new(),
+        wrong_kind: false,
+    };
+    for _ in 0..ROUNDS {
+        match serde_path_to_error::deserialize::<_, RawScenario>(&value) {
+            Ok(raw) => {
+                return Kinds {
+                    raw: (!reader.wrong_kind).then_some(raw),
+                    problems: reader.problems,
+                    meant: reader.meant,
+                };
+            }
+            Err(error) => {
+                let at = address(error.path());
+                let message = error.inner().to_string();
+                if !reader.take(&mut value, &at, &message) {
+                    break;
+                }
+            }
+        }
+    }
+    Kinds {
+        raw: None,
+        problems: reader.problems,
+        meant: reader.meant,
+    }
+}
+
+/// What can stand for a list's element while the rest is read.
+fn stand_ins() -> [Value; 4] {
+    [json!({}), json!(0), json!(""), json!({"pause": {}})]
+}
+
+struct Reader<'a> {
+    file: &'a str,
+    /// How often each address was mended.
+    told: HashMap<Address, usize>,
+    problems: Vec<Problem>,
+    meant: Vec<String>,
+    wrong_kind: bool,
+}
+
+impl Reader<'_> {
+    /// Notes one problem and takes it out of the way; `false` when there is nothing left to read.
+    fn take(&mut self, value: &mut Value, at: &Address, message: &str) -> bool {
+        if let Some(key) = message.strip_prefix("unknown field `").map(before_backtick) {
+            let group = holder(value, at, key);
+            let full = group.key(key);
+            self.unknown_key(&full, key, message);
+            return remove(value, &full);
+        }
+        let at = &standing(value, at);
+        let follows = self.told.keys().any(|known| is_within(known, at));
+        if !follows {
+            self.wrong_kind = true;
+            let found = value_at(value, at).cloned().unwrap_or(Value::Null);
+            self.problems
+                .push(wrong_kind(self.file, at, &found, message));
+        }
+        self.mend(value, at)
+    }
+
+    fn unknown_key(&mut self, full: &Address, key: &str, message: &str) {
+        let known: Vec<&str> = expected(message);
+        let near = nearest(key, known.iter().copied());
+        let mend = match (near, full.split_last()) {
+            (Some(near), Some((group, _))) => {
+                self.meant.push(group.key(near).to_string());
+                format!("Did you mean \"{near}\"?")
+            }
+            _ => String::new(),
+        };
+        self.problems.push(Problem {
+            file: self.file.to_owned(),
+            path: full.to_string(),
+            allowed: Some(listed(known.iter().copied(), 20)),
+            why: "Nobody knows this key.".to_owned(),
+            mend,
+            ..Problem::default()
+        });
+    }
+
+    fn mend(&mut self, value: &mut Value, at: &Address) -> bool {
+        let rounds = self.told.entry(at.clone()).or_insert(0);
+        *rounds += 1;
+        let Some((around, last)) = at.split_last() else {
+            return false;
+        };
+        match last {
+            Step::Key(_) => remove(value, at) || self.mend(value, &around),
+            Step::Index(_) => {
+                let stand_in = stand_ins().into_iter().nth(*rounds - 1);
+                match (stand_in, value_at_mut(value, at)) {
+                    (Some(stand_in), Some(place)) => {
+                        *place = stand_in;
+                        true
+                    }
+                    _ => self.mend(value, &around),
+                }
+            }
+        }
+    }
+}
+
+/// Whether `inner` lies at or within `outer`.
+fn is_within(inner: &Address, outer: &Address) -> bool {
+    inner.steps().starts_with(outer.steps())
+}
+
+fn address(path: &serde_path_to_error::Path) -> Address {
+    use serde_path_to_error::Segment;
+    path.iter()
+        .fold(Address::default(), |at, segment| match segment {
+            Segment::Seq { index } => at.index(*index),
+            Segment::Map { key } => at.key(key),
+            Segment::Enum { variant } => at.key(variant),
+            Segment::Unknown => at,
+        })
+}
+
+/// The address, or the innermost one around it at which something stands: a bare name of a choice has no inside.
+fn standing(value: &Value, at: &Address) -> Address {
+    let mut at = at.clone();
+    while value_at(value, &at).is_none()
+        && let Some((around, _)) = at.split_last()
+    {
+        at = around;
+    }
+    at
+}
+
+/// The group that holds `key`: where the error points, or one step above it.
+fn holder(value: &Value, at: &Address, key: &str) -> Address {
+    let holds = |group: &Address| value_at(value, group).is_some_and(|v| v.get(key).is_some());
+    match at.split_last() {
+        Some((around, Step::Key(last))) if last == key && holds(&around) => around,
+        _ => at.clone(),
+    }
+}
+
+pub(crate) fn value_at<'a>(value: &'a Value, at: &Address) -> Option<&'a Value> {
+    at.steps().iter().try_fold(value, |inner, step| match step {
+        Step::Key(key) => inner.as_object()?.get(key),
+        Step::Index(i) => inner.as_array()?.get(*i),
+    })
+}
+
+pub(crate) fn value_at_mut<'a>(value: &'a mut Value, at: &Address) -> Option<&'a mut Value> {
+    at.steps().iter().try_fold(value, |inner, step| match step {
+        Step::Key(key) => inner.as_object_mut()?.get_mut(key),
+        Step::Index(i) => inner.as_array_mut()?.get_mut(*i),
+    })
+}
+
+fn remove(value: &mut Value, at: &Address) -> bool {
+    let Some((around, Step::Key(key))) = at.split_last() else {
+        return false;
+    };
+    value_at_mut(value, &around)
+        .and_then(Value::as_object_mut)
+        .is_some_and(|group| group.shift_remove(key).is_some())
+}
+
+/// The name that ends at the next backtick.
+fn before_backtick(text: &str) -> &str {
+    text.split_once('`').map_or(text, |(name, _)| name)
+}
+
+/// The names that a message of the reader offers.
+fn expected(message: &str) -> Vec<&str> {
+    message
+        .rsplit_once(", expected ")
+        .map_or_else(Vec::new, |(_, names)| {
+            names.split('`').skip(1).step_by(2).collect()
+        })
+}
+
+/// What the reader expects, and how people call it.
+const EXPECTED: &[(&str, &str)] = &[
+    ("f64", "a number"),
+    ("a string", "text in double quotes"),
+    ("a boolean", "true or false"),
+    ("a sequence", "a list in [ ]"),
+    ("struct", "a group in { }"),
+    ("a map", "a group in { }"),
+    (
+        "a group of named entries",
+        "a group of named entries in { }",
+    ),
+];
+
+fn wrong_kind(file: &str, at: &Address, found: &Value, message: &str) -> Problem {
+    let mut problem = Problem {
+        file: file.to_owned(),
+        path: at.to_string(),
+        value: Some(shown(&found.to_string())),
+        why: "This is not what can stand here.".to_owned(),
+        ..Problem::default()
+    };
+    if at.is_top() {
+        problem.value = None;
+        problem.why = "A scenario is one group in { }.".to_owned();
+        return problem;
+    }
+    if let Some(name) = message.strip_prefix("unknown variant `") {
+        let known = expected(message);
+        let name = before_backtick(name);
+        problem.why = format!("Nobody knows the choice \"{}\".", shown(name));
+        problem.allowed = Some(listed(known.iter().copied(), 20));
+        if let Some(near) = nearest(name, known) {
+            problem.mend = format!("Did you mean \"{near}\"?");
+        }
+        return problem;
+    }
+    let wanted = message
+        .rsplit_once("expected ")
+        .map_or("", |(_, wanted)| wanted);
+    if wanted.contains("single key") || wanted == "string or map" || wanted.starts_with("enum") {
+        problem.why = "A choice is a group with exactly one key.".to_owned();
+        problem.mend =
+            "Write one key and its value in { }; for several, write several entries.".to_owned();
+        return problem;
+    }
+    if wanted.contains("variant") {
+        problem.why = "This choice needs more than its name.".to_owned();
+        problem.mend = "Write it as a group: { \"choice\": ... }.".to_owned();
+        return problem;
+    }
+    let kind = EXPECTED
+        .iter()
+        .find(|(name, _)| wanted.starts_with(name))
+        .map(|(_, kind)| *kind);
+    if let Some(kind) = kind {
+        problem.why = format!("It must be {kind}.");
+        problem.mend = remedy(found, kind);
+    }
+    problem
+}
+
+fn remedy(found: &Value, kind: &str) -> String {
+    match (found, kind) {
+        (Value::String(text), "a number") => number_in_text(text.trim()),
+        (Value::Number(n), "text in double quotes") => format!("Write \"{n}\"."),
+        (Value::Number(n), "a list in [ ]") => format!("Write [{n}]."),
+        (Value::String(text), "a list in [ ]") => format!("Write [\"{}\"].", shown(text)),
+        (Value::Object(_), "a list in [ ]") => {
+            "Put it in [ ], even if there is only one.".to_owned()
+        }
+        (Value::Array(_), "a number") => {
+            "Write a single number; a decimal comma must be a point.".to_owned()
+        }
+        _ => String::new(),
+    }
+}
+
+fn number_in_text(text: &str) -> String {
+    let pointed = text.replacen(',', ".", 1);
+    if is_json_number(text) {
+        return format!("Write {text} without quotes.");
+    }
+    if is_json_number(&pointed) {
+        return format!("Write {pointed}: a point instead of the comma, and no quotes.");
+    }
+    let digits = pointed
+        .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-')))
+        .unwrap_or(0);
+    let number = &pointed[..digits];
+    if is_json_number(number) {
+        return format!("Write {number} without quotes: the unit stands in the name of the key.");
+    }
+    "Write digits without quotes.".to_owned()
+}

@@ -1,0 +1,62 @@
+//! The nearest known name to one that nobody knows.
+
+/// Jaro-Winkler likeness from which a name counts as near (0 nothing alike, 1 equal); found by trying typical slips.
+const LIKE: f64 = 0.8;
+
+/// The known name that is most like `name`, if any is like it.
+pub(crate) fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let lower = name.to_lowercase();
+    known
+        .into_iter()
+        .map(|candidate| {
+            (
+                strsim::jaro_winkler(&lower, &candidate.to_lowercase()),
+                candidate,
+            )
+        })
+        .filter(|(likeness, _)| *likeness >= LIKE)
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, candidate)| candidate)
+}
+
+/// "Did you mean ...?", or nothing.
+pub(crate) fn did_you_mean<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> String {
+    nearest(name, known).map_or_else(String::new, |near| format!("Did you mean \"{near}\"?"))
+}
+
+/// Names for a sentence, at most `most` of them.
+pub(crate) fn listed<'a>(names: impl IntoIterator<Item = &'a str>, most: usize) -> String {
+    let mut names = names.into_iter();
+    let mut text = names.by_ref().take(most).collect::<Vec<_>>().join(", ");
+    let rest = names.count();
+    if rest > 0 {
+        text.push_str(&format!(" and {rest} more"));
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn slips_of_the_pen() {
+        let known = ["liquid_l", "headspace_l", "temperature", "stirring"];
+        for (slip, meant) in [
+            ("liquid", "liquid_l"),
+            ("Liquid_L", "liquid_l"),
+            ("headspace_litres", "headspace_l"),
+            ("temprature_c", "temperature"),
+            ("stiring", "stirring"),
+        ] {
+            assert_eq!(nearest(slip, known), Some(meant), "{slip}");
+        }
+        assert_eq!(nearest("colour", known), None);
+    }
+
+    #[test]
+    fn long_lists_are_cut() {
+        assert_eq!(listed(["a", "b"], 3), "a, b");
+        assert_eq!(listed(["a", "b", "c", "d"], 2), "a, b and 2 more");
+    }
+}

@@ -1,0 +1,261 @@
+//! Temperature tables in CSV files.
+
+use std::path::Path;
+
+use super::address::Address;
+use super::calendar::{Calendar, days_between, parse_date};
+use super::check::Checker;
+use super::limits::TEMPERATURE_C;
+use super::near::did_you_mean;
+use super::problem::{Problem, shown};
+use super::read;
+use super::temperature::is_near;
+
+/// How many bad rows are listed.
+const BAD_ROWS: usize = 20;
+/// Columns that a table may have.
+const COLUMNS: [&str; 3] = ["day", "date", "temperature_c"];
+
+/// Where to find the two cells of a row.
+struct Columns {
+    when: usize,
+    by_date: bool,
+    celsius: usize,
+}
+
+/// What is wrong with a row: the cell or row, and what to do.
+type BadRow = (String, String);
+
+/// Reads (day, temperature \[C\]) from a file; bad rows are noted with their line.
+pub(crate) fn read(
+    checker: &mut Checker,
+    at: &Address,
+    file: &str,
+    calendar: &Calendar,
+    folder: Option<&Path>,
+) -> Vec<(f64, f64)> {
+    let Some(folder) = folder else {
+        checker.wrong(
+            at,
+            "This scenario stands in no folder, so the table cannot be found.",
+            "Save the scenario as a file, or use \"points\".",
+        );
+        return Vec::new();
+    };
+    if file.chars().any(char::is_control) || file.trim().is_empty() {
+        checker.wrong_value(
+            at,
+            shown(&format!("\"{file}\"")),
+            "That is no file name.",
+            "",
+        );
+        return Vec::new();
+    }
+    let path = folder.join(file);
+    let label = path.display().to_string();
+    let bytes = match read::bytes(&path, &label) {
+        Ok(bytes) => bytes,
+        Err(problem) => {
+            let seen = format!("{label}: {}", problem.why);
+            checker.wrong_value(at, format!("\"{}\"", shown(file)), seen, problem.mend);
+            return Vec::new();
+        }
+    };
+    match read::text(&bytes, &label) {
+        Ok(text) => rows(checker, at, text, &label, calendar),
+        Err(problem) => {
+            checker.push(problem);
+            Vec::new()
+        }
+    }
+}
+
+/// The separator that the header uses most.
+fn separator(text: &str) -> u8 {
+    let header = text.lines().next().unwrap_or("");
+    let count = |separator: u8| header.bytes().filter(|b| *b == separator).count();
+    // Of equals the last is taken: the comma, where there is no separator at all.
+    [b'\t', b';', b',']
+        .into_iter()
+        .max_by_key(|separator| count(*separator))
+        .unwrap_or(b',')
+}
+
+fn rows(
+    checker: &mut Checker,
+    at: &Address,
+    text: &str,
+    label: &str,
+    calendar: &Calendar,
+) -> Vec<(f64, f64)> {
+    let separator = separator(text);
+    let mut reader = csv::ReaderBuilder::new()
+        .delimiter(separator)
+        .flexible(true)
+        .trim(csv::Trim::All)
+        .from_reader(text.as_bytes());
+    let header: Vec<String> = match reader.headers() {
+        Ok(header) => header.iter().map(str::to_lowercase).collect(),
+        Err(_) => Vec::new(),
+    };
+    let Some(columns) = columns(checker, &header, label) else {
+        return Vec::new();
+    };
+    if columns.by_date && calendar.start().is_none() {
+        calendar.need_start(checker, at);
+        return Vec::new();
+    }
+    let mut knots = Vec::new();
+    let mut bad = 0;
+    for record in reader.records() {
+        let (line, row) = match &record {
+            Ok(record) => (
+                record.position().map(csv::Position::line),
+                row(record, &columns, header.len(), separator, calendar),
+            ),
+            Err(error) => (
+                error.position().map(csv::Position::line),
+                Err(("This row cannot be read.".to_owned(), String::new())),
+            ),
+        };
+        match row {
+            Ok(knot) => knots.push(knot),
+            Err((why, mend)) => {
+                bad += 1;
+                if bad <= BAD_ROWS {
+                    checker.push(Problem {
+                        file: label.to_owned(),
+                        line: line.and_then(|line| usize::try_from(line).ok()),
+                        why,
+                        mend,
+                        ..Problem::default()
+                    });
+                }
+            }
+        }
+    }
+    if bad > BAD_ROWS {
+        checker.push(Problem {
+            file: label.to_owned(),
+            why: format!("{} more rows are wrong.", bad - BAD_ROWS),
+            ..Problem::default()
+        });
+    }
+    knots
+}
+
+fn columns(checker: &mut Checker, header: &[String], label: &str) -> Option<Columns> {
+    let find = |name: &str| header.iter().position(|cell| cell == name);
+    let mut wrong = |why: String, mend: String| {
+        checker.push(Problem {
+            file: label.to_owned(),
+            line: Some(1),
+            why,
+            mend,
+            ..Problem::default()
+        });
+        None
+    };
+    let heads = shown(&header.join(", "));
+    let Some(celsius) = find(COLUMNS[2]) else {
+        let near = header
+            .iter()
+            .map(|cell| did_you_mean(cell, [COLUMNS[2]]))
+            .find(|near| !near.is_empty())
+            .unwrap_or_default();
+        return wrong(
+            format!("There is no column temperature_c; the first line says: {heads}."),
+            format!("Name the columns day or date, and temperature_c. {near}")
+                .trim_end()
+                .to_owned(),
+        );
+    };
+    match (find(COLUMNS[0]), find(COLUMNS[1])) {
+        (Some(_), Some(_)) => wrong(
+            "There is a column day and a column date.".to_owned(),
+            "Keep one of the two.".to_owned(),
+        ),
+        (None, None) => wrong(
+            format!("There is no column day or date; the first line says: {heads}."),
+            "Name the columns day or date, and temperature_c.".to_owned(),
+        ),
+        (day, date) => Some(Columns {
+            when: day.or(date)?,
+            by_date: date.is_some(),
+            celsius,
+        }),
+    }
+}
+
+fn row(
+    record: &csv::StringRecord,
+    columns: &Columns,
+    width: usize,
+    separator: u8,
+    calendar: &Calendar,
+) -> Result<(f64, f64), BadRow> {
+    if record.len() > width && separator == b',' {
+        return Err((
+            format!(
+                "This row has {} cells where the first line has {width}.",
+                record.len()
+            ),
+            "If the comma is a decimal comma, part the columns by semicolons.".to_owned(),
+        ));
+    }
+    let cell = |i: usize, name: &str| {
+        record
+            .get(i)
+            .filter(|cell| !cell.is_empty())
+            .ok_or_else(|| {
+                (
+                    format!("The cell {name} is empty."),
+                    "Fill it, or remove the row.".to_owned(),
+                )
+            })
+    };
+    let when = cell(columns.when, if columns.by_date { "date" } else { "day" })?;
+    let day = if columns.by_date {
+        match (parse_date(when), calendar.start()) {
+            (Some(date), Some(start)) => days_between(start, date),
+            _ => {
+                return Err((
+                    format!("\"{}\" is no date of the calendar.", shown(when)),
+                    "Write dates as 2026-03-01.".to_owned(),
+                ));
+            }
+        }
+    } else {
+        number(when, separator)?
+    };
+    if !is_near(day) {
+        return Err((
+            format!("Day {day} lies more than a century away."),
+            "Count days from the start of the run.".to_owned(),
+        ));
+    }
+    let celsius = number(cell(columns.celsius, "temperature_c")?, separator)?;
+    if !TEMPERATURE_C.admits(celsius) {
+        return Err((
+            format!("{celsius} C cannot be taken. {}", TEMPERATURE_C.why),
+            format!("Allowed: {}.", TEMPERATURE_C.allowed()),
+        ));
+    }
+    Ok((day, celsius))
+}
+
+/// A number; with a decimal comma where commas do not part the columns.
+fn number(cell: &str, separator: u8) -> Result<f64, BadRow> {
+    let pointed = if separator == b',' {
+        cell.to_owned()
+    } else {
+        cell.replacen(',', ".", 1)
+    };
+    match pointed.parse::<f64>() {
+        Ok(value) if value.is_finite() => Ok(value),
+        _ => Err((
+            format!("\"{}\" is no number.", shown(cell)),
+            "Write digits, without a unit.".to_owned(),
+        )),
+    }
+}

@@ -1,0 +1,275 @@
+//! The course of a vessel's temperature: constant, wave, points, or a table in a CSV file.
+
+use std::path::Path;
+
+use super::address::Address;
+use super::calendar::Calendar;
+use super::check::Checker;
+use super::limits::{DAY_OF_YEAR, HOTTEST_DAY, HOUR, SWING_K, TEMPERATURE_C};
+use super::schema::{RawPoint, RawTemperature, RawWave};
+use super::table;
+use crate::case::{TemperatureCourse, Wave};
+
+/// Hour at which the daily wave peaks where none is given. Common practice, no source.
+const HOTTEST_HOUR: f64 = 15.0;
+/// Freezing point of water \[C\].
+const FREEZING_C: f64 = 0.0;
+/// Farthest day of a knot from the start \[d\]: a century.
+const FARTHEST_DAY: f64 = 36_525.0;
+/// Length of the mean year \[d\], as in the definition of the wave.
+const YEAR_D: f64 = 365.25;
+
+/// Checks one course.
+pub(crate) fn check(
+    checker: &mut Checker,
+    at: &Address,
+    raw: Option<&RawTemperature>,
+    calendar: &Calendar,
+    folder: Option<&Path>,
+) -> TemperatureCourse {
+    let course =
+        match raw {
+            None => {
+                checker.missing(
+                at,
+                "Choose one course: { \"constant_c\": 35 }, or \"wave\", \"points\" or \"table\".",
+            );
+                return TemperatureCourse::Constant(f64::NAN);
+            }
+            Some(RawTemperature::ConstantC(celsius)) => TemperatureCourse::Constant(
+                checker.number(&at.key("constant_c"), *celsius, &TEMPERATURE_C),
+            ),
+            Some(RawTemperature::Wave(raw)) => {
+                TemperatureCourse::Wave(wave(checker, &at.key("wave"), raw, calendar))
+            }
+            Some(RawTemperature::Points(raw)) => {
+                let at = at.key("points");
+                let knots = points(checker, &at, raw);
+                knotted(checker, &at, knots, calendar)
+            }
+            Some(RawTemperature::Table(raw)) => {
+                let at = at.key("table").key("file");
+                let Some(file) = &raw.file else {
+                    checker.missing(
+                        &at,
+                        "Name a CSV file with the columns day and temperature_c.",
+                    );
+                    return TemperatureCourse::Constant(f64::NAN);
+                };
+                let knots = table::read(checker, &at, file, calendar, folder);
+                knotted(checker, &at, knots, calendar)
+            }
+        };
+    let coldest = coldest(&course);
+    if coldest < FREEZING_C {
+        checker.warn(
+            at,
+            format!("The liquor is as cold as {coldest:.1} C."),
+            "Below 0 C it freezes: pipes and vessel can burst, and no gas is made.",
+            "Insulate, heat or empty the digester in time.",
+        );
+    }
+    course
+}
+
+fn wave(checker: &mut Checker, at: &Address, raw: &RawWave, calendar: &Calendar) -> Wave {
+    let mean_c = checker.required(&at.key("mean_c"), raw.mean_c, &TEMPERATURE_C);
+    let mut swing = |key, value| checker.optional(&at.key(key), value, 0.0, &SWING_K);
+    let yearly_swing_k = swing("yearly_swing_k", raw.yearly_swing_k);
+    let daily_swing_k = swing("daily_swing_k", raw.daily_swing_k);
+    let hottest_hour = checker.optional(
+        &at.key("hottest_hour"),
+        raw.hottest_hour,
+        HOTTEST_HOUR,
+        &HOUR,
+    );
+    let swing = yearly_swing_k + daily_swing_k;
+    let (low, high) = (mean_c - swing, mean_c + swing);
+    if low < TEMPERATURE_C.low || high > TEMPERATURE_C.high {
+        checker.outside(
+            at,
+            format!("a course from {low} to {high} C"),
+            TEMPERATURE_C.allowed(),
+            TEMPERATURE_C.why,
+            "Lower the swings or move the mean.",
+        );
+    }
+    Wave {
+        mean_c,
+        yearly_swing_k,
+        hottest_day: hottest_day(checker, at, raw, yearly_swing_k, calendar),
+        daily_swing_k,
+        hottest_hour,
+    }
+}
+
+fn hottest_day(
+    checker: &mut Checker,
+    at: &Address,
+    raw: &RawWave,
+    yearly_swing_k: f64,
+    calendar: &Calendar,
+) -> f64 {
+    let of_year = at.key("hottest_day_of_year");
+    match (raw.hottest_day_of_year, raw.hottest_day) {
+        (Some(_), Some(_)) => {
+            checker.wrong(
+                &of_year,
+                "\"hottest_day_of_year\" and \"hottest_day\" say the same thing twice.",
+                "Keep one of the two.",
+            );
+            0.0
+        }
+        (Some(day), None) => {
+            let day = checker.number(&of_year, day, &DAY_OF_YEAR);
+            match calendar.day_of_year_at_start() {
+                Some(start) => day - start,
+                None => {
+                    calendar.need_start(checker, &of_year);
+                    0.0
+                }
+            }
+        }
+        (None, Some(day)) => checker.number(&at.key("hottest_day"), day, &HOTTEST_DAY),
+        (None, None) => {
+            if yearly_swing_k > 0.0 {
+                checker.missing(
+                    &of_year,
+                    "Say when the yearly wave peaks: \"hottest_day_of_year\" (with \"start_date\") or \"hottest_day\".",
+                );
+            }
+            0.0
+        }
+    }
+}
+
+fn points(checker: &mut Checker, at: &Address, raw: &[RawPoint]) -> Vec<(f64, f64)> {
+    let mut knots = Vec::new();
+    for (i, point) in raw.iter().enumerate() {
+        let at = at.index(i);
+        let celsius = checker.required(
+            &at.key("temperature_c"),
+            point.temperature_c,
+            &TEMPERATURE_C,
+        );
+        match point.day {
+            None => checker.missing(&at.key("day"), "Give the day, counted from 0."),
+            Some(day) if !is_near(day) => checker.wrong_value(
+                &at.key("day"),
+                day,
+                "That day lies more than a century away.",
+                "Count days from the start of the run.",
+            ),
+            Some(day) => knots.push((day, celsius)),
+        }
+    }
+    knots
+}
+
+/// Whether a day can be a knot at all.
+pub(crate) fn is_near(day: f64) -> bool {
+    day.abs() <= FARTHEST_DAY
+}
+
+/// Sorts knots, refuses doubles, and warns where they do not cover the run.
+fn knotted(
+    checker: &mut Checker,
+    at: &Address,
+    mut knots: Vec<(f64, f64)>,
+    calendar: &Calendar,
+) -> TemperatureCourse {
+    knots.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for pair in knots.windows(2) {
+        if let [(day, _), (next, _)] = pair
+            && day == next
+        {
+            checker.wrong(
+                at,
+                format!("Day {day} is given twice."),
+                "Keep one temperature for each day.",
+            );
+        }
+    }
+    let (Some(first), Some(last)) = (knots.first(), knots.last()) else {
+        checker.wrong(
+            at,
+            "No temperature could be taken from it.",
+            "Give at least one day and its temperature.",
+        );
+        return TemperatureCourse::Constant(f64::NAN);
+    };
+    let end = calendar.days().map_or(f64::NAN, f64::from);
+    // Daily values for every day of the run end one day before its end.
+    if first.0 > 1.0 || last.0 < end - 1.0 {
+        checker.warn(
+            at,
+            format!(
+                "It covers day {} to day {}, but the run goes from 0 to {end}.",
+                first.0, last.0
+            ),
+            "Outside, the first and the last temperature are held.",
+            "Add days, or mind this when you read the result.",
+        );
+    }
+    TemperatureCourse::Table(knots)
+}
+
+/// Coldest moment \[C\].
+fn coldest(course: &TemperatureCourse) -> f64 {
+    match course {
+        TemperatureCourse::Constant(celsius) => *celsius,
+        TemperatureCourse::Wave(wave) => wave.mean_c - wave.yearly_swing_k - wave.daily_swing_k,
+        TemperatureCourse::Table(knots) => knots.iter().map(|k| k.1).fold(f64::INFINITY, f64::min),
+    }
+}
+
+/// Mean over whole days from `from` to `to` \[C\].
+pub(crate) fn mean_c(course: &TemperatureCourse, from: u32, to: u32) -> f64 {
+    let days = (from..to.max(from + 1)).map(|day| at(course, f64::from(day) + 0.5));
+    let (sum, count) = days.fold((0.0, 0.0), |(sum, count), c| (sum + c, count + 1.0));
+    sum / count
+}
+
+/// Temperature at a time, without the daily wave \[C\].
+fn at(course: &TemperatureCourse, day: f64) -> f64 {
+    match course {
+        TemperatureCourse::Constant(celsius) => *celsius,
+        TemperatureCourse::Wave(wave) => {
+            let turn = std::f64::consts::TAU * (day - wave.hottest_day) / YEAR_D;
+            wave.mean_c + wave.yearly_swing_k * turn.cos()
+        }
+        TemperatureCourse::Table(knots) => {
+            let after = knots.partition_point(|knot| knot.0 <= day);
+            match (
+                after.checked_sub(1).and_then(|i| knots.get(i)),
+                knots.get(after),
+            ) {
+                (Some(a), Some(b)) => a.1 + (b.1 - a.1) * (day - a.0) / (b.0 - a.0),
+                (Some(only), None) | (None, Some(only)) => only.1,
+                (None, None) => f64::NAN,
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn means_of_courses() {
+        let wave = TemperatureCourse::Wave(Wave {
+            mean_c: 11.0,
+            yearly_swing_k: 9.0,
+            hottest_day: 200.0,
+            daily_swing_k: 3.0,
+            hottest_hour: 15.0,
+        });
+        assert!((mean_c(&wave, 0, 1461) - 11.0).abs() < 1e-3);
+        assert!((mean_c(&wave, 199, 201) - 20.0).abs() < 1e-3);
+        let table = TemperatureCourse::Table(vec![(0.0, 10.0), (10.0, 20.0)]);
+        assert!((mean_c(&table, 0, 10) - 15.0).abs() < 1e-12);
+        assert_eq!(mean_c(&table, 20, 30), 20.0);
+        assert_eq!(mean_c(&TemperatureCourse::Constant(35.0), 5, 5), 35.0);
+    }
+}
