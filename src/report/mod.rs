@@ -1,1 +1,27 @@
-//! (in the making)
+//! From an outcome to a document, and from a document to HTML, SVG, CSV, JSON, PNG and text (layer 7).
+//!
+//! `present` decides which numbers, figures and sentences a study has to show; `render` decides how
+//! they look. A [`Document`] stands between the two and knows no colour.
+
+mod calendar;
+mod document;
+mod error;
+mod figure;
+mod numbers;
+mod present;
+mod render;
+mod write;
+
+pub use document::{
+    Caution, Closing, Column, Document, Facts, KeyNumber, Mark, Table, Trend, Trends, Weight,
+};
+pub use error::ReportError;
+pub use figure::{
+    Amount, Amounts, Fan, FanRange, Figure, Layer, Look, Marker, Panel, Panels, Plot, Rule, Scale,
+    Series, Span, Tone, XAxis, XKind, Zone,
+};
+pub use present::{Bands, FlameBand, PhBand, RatioBand, run};
+pub use render::{
+    FONT_NOTICE, Flavour, OUTCOME_SCHEMA, Theme, csv_daily, csv_trace, html, json, png, svg, text,
+};
+pub use write::write_all;

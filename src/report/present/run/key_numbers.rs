@@ -1,0 +1,154 @@
+//! The numbers to take home.
+
+use super::super::words::{count, date_of, long_date, rough};
+use super::reading::Reading;
+use crate::report::document::KeyNumber;
+use crate::report::numbers::{fixed, percent};
+use crate::simulate::{DayRow, EventKind};
+
+/// What stands where there is no number.
+const NONE: &str = "\u{2013}";
+
+/// In order of interest.
+pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
+    let usual = &reading.usual;
+    let lately = format!("mean of the last {}", count(usual.days, "day", "days"));
+    let mut numbers = vec![
+        number(
+            "Gas per day",
+            rough(usual.gas_read_l),
+            "L/d",
+            format!(
+                "wet, as the owner reads it; {lately}; {} norm litres dry",
+                rough(usual.gas_nl)
+            ),
+        ),
+        number(
+            "Methane in the gas",
+            percent(usual.ch4_share, 0),
+            "%",
+            lately.clone(),
+        ),
+        first_flame(reading),
+        number(
+            "Sour days",
+            reading.sour_days().to_string(),
+            "d",
+            format!("of {}", count(reading.rows().len(), "day", "days")),
+        ),
+        extreme(
+            reading,
+            "Highest acid ratio",
+            |r| r.acid_ratio,
+            2,
+            |_, ratio| {
+                format!(
+                    "acids over alkalinity; healthy below {}",
+                    ratio.acid_ratio.ok
+                )
+            },
+        ),
+        lowest_ph(reading),
+        methane_yield(reading),
+        number(
+            "Loading",
+            rough(usual.loading),
+            "kg VS/m\u{b3}/d",
+            lately.clone(),
+        ),
+    ];
+    if let Some(retention) = usual.retention_d {
+        numbers.push(number(
+            "Retention time",
+            rough(retention),
+            "d",
+            lately.clone(),
+        ));
+    }
+    numbers.push(number(
+        "Residue",
+        rough(usual.overflow_l),
+        "L/d",
+        format!("overflow, {lately}"),
+    ));
+    if let Some(share) = reading.leak_share().filter(|s| *s > 0.0) {
+        numbers.push(number(
+            "Methane lost by leaking",
+            percent(share, 1),
+            "%",
+            "of all methane made".into(),
+        ));
+    }
+    numbers
+}
+
+fn number(label: &str, value: String, unit: &str, note: String) -> KeyNumber {
+    let unit = if value == NONE { "" } else { unit };
+    KeyNumber {
+        label: label.into(),
+        value,
+        unit: unit.into(),
+        note,
+    }
+}
+
+fn first_flame(reading: &Reading<'_>) -> KeyNumber {
+    let label = "First flame";
+    match reading.first(EventKind::FirstFlame) {
+        Some(event) => {
+            let date = date_of(event.day, reading.start).map(long_date);
+            let note = date.unwrap_or_else(|| "counted from the start".into());
+            number(label, fixed(event.day.floor(), 0), "d", note)
+        }
+        None => number(
+            label,
+            NONE.into(),
+            "",
+            "the gas never became fit to burn".into(),
+        ),
+    }
+}
+
+fn extreme(
+    reading: &Reading<'_>,
+    label: &str,
+    of: fn(&DayRow) -> f64,
+    decimals: usize,
+    note: fn(&DayRow, &super::Bands) -> String,
+) -> KeyNumber {
+    match reading.peak(of) {
+        Some(row) => {
+            let note = format!("{}; on day {}", note(row, reading.bands), row.day);
+            number(label, fixed(of(row), decimals), "", note)
+        }
+        None => number(label, NONE.into(), "", String::new()),
+    }
+}
+
+fn lowest_ph(reading: &Reading<'_>) -> KeyNumber {
+    let label = "Lowest pH";
+    match reading.peak(|r| -r.ph) {
+        Some(row) => {
+            let (low, high) = reading.bands.ph.healthy;
+            let note = format!("healthy {low} to {high}; on day {}", row.day);
+            number(label, fixed(row.ph, 1), "", note)
+        }
+        None => number(label, NONE.into(), "", String::new()),
+    }
+}
+
+fn methane_yield(reading: &Reading<'_>) -> KeyNumber {
+    let label = "Methane yield";
+    match (reading.rows().last(), reading.yield_share()) {
+        (Some(row), Some(share)) => number(
+            label,
+            rough(row.yield_nl_kg_vs),
+            "norm L/kg VS",
+            format!(
+                "whole run, starter included; {} % of the theoretical",
+                percent(share, 0)
+            ),
+        ),
+        _ => number(label, NONE.into(), "", "nothing was fed".into()),
+    }
+}

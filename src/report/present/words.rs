@@ -1,0 +1,123 @@
+//! Numbers, days and dates as parts of sentences.
+
+use crate::report::calendar::date_after;
+use crate::report::numbers::significant;
+use jiff::civil::Date;
+
+/// Digits worth reading where the truth is uncertain by tens of per cent.
+pub(super) const ROUGH: i32 = 2;
+const MONTHS: [&str; 12] = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+];
+
+/// A number as rough as it is known.
+pub(super) fn rough(value: f64) -> String {
+    significant(value, ROUGH)
+}
+
+/// "1 day", "12 days".
+pub(super) fn count(n: usize, one: &str, many: &str) -> String {
+    if n == 1 {
+        format!("1 {one}")
+    } else {
+        format!("{n} {many}")
+    }
+}
+
+/// "day 12", with the date when the start is known.
+pub(super) fn day_name(day: f64, start: Option<Date>) -> String {
+    let day = day.floor();
+    match date_of(day, start) {
+        Some(date) => format!("day {day:.0} ({})", long_date(date)),
+        None => format!("day {day:.0}"),
+    }
+}
+
+/// The date on which a day of the run falls.
+pub(super) fn date_of(day: f64, start: Option<Date>) -> Option<Date> {
+    date_after(start?, day)
+}
+
+/// "3 March 2027".
+pub(super) fn long_date(date: Date) -> String {
+    let month = usize::try_from(date.month() - 1).ok();
+    let month = month.and_then(|m| MONTHS.get(m)).copied().unwrap_or("");
+    format!("{} {month} {}", date.day(), date.year())
+}
+
+/// Units that stay on the line of their number.
+const BOUND: [&str; 6] = ["%", "\u{b0}C", "kg", "L", "ppm", "C"];
+/// No-break space.
+const BOUND_SPACE: char = '\u{a0}';
+
+/// The text with no-break spaces between numbers and their units.
+pub(super) fn bind(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut after_digit = false;
+    for (i, word) in text.split(' ').enumerate() {
+        let bare = word.trim_end_matches(['.', ',', ';', ':', ')', '?']);
+        if i > 0 {
+            out.push(if after_digit && BOUND.contains(&bare) {
+                BOUND_SPACE
+            } else {
+                ' '
+            });
+        }
+        out.push_str(word);
+        after_digit = word.ends_with(|c: char| c.is_ascii_digit());
+    }
+    out
+}
+
+/// Parts joined as in a sentence: "a", "a and b", "a, b and c".
+pub(super) fn list(parts: &[String]) -> String {
+    match parts {
+        [] => String::new(),
+        [one] => one.clone(),
+        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::date;
+
+    #[test]
+    fn days_carry_their_date_when_there_is_one() {
+        assert_eq!(
+            day_name(31.9, Some(date(2027, 3, 1))),
+            "day 31 (1 April 2027)"
+        );
+        assert_eq!(day_name(0.0, None), "day 0");
+    }
+
+    #[test]
+    fn numbers_keep_their_units() {
+        assert_eq!(
+            bind("about 5 to 15 % of 20 kg"),
+            "about 5 to 15\u{a0}% of 20\u{a0}kg"
+        );
+        assert_eq!(bind("(50 %), a L"), "(50\u{a0}%), a L");
+    }
+
+    #[test]
+    fn counts_and_lists_read_like_sentences() {
+        assert_eq!(count(1, "day", "days"), "1 day");
+        assert_eq!(count(0, "day", "days"), "0 days");
+        let parts = ["a".to_owned(), "b".into(), "c".into()];
+        assert_eq!(list(&parts), "a, b and c");
+        assert_eq!(list(&parts[..1]), "a");
+    }
+}

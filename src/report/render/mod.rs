@@ -1,0 +1,16 @@
+//! How a document looks, one file per format.
+
+mod columns;
+mod csv;
+mod html;
+mod json;
+mod png;
+mod svg;
+mod text;
+
+pub use self::csv::{Flavour, csv_daily, csv_trace};
+pub use self::html::html;
+pub use self::json::{OUTCOME_SCHEMA, json};
+pub use self::png::{FONT_NOTICE, png};
+pub use self::svg::{Theme, svg};
+pub use self::text::text;

@@ -1,0 +1,11 @@
+//! From an invented outcome to documents, pages, pictures, tables and text.
+
+// Helpers of tests may panic like the tests themselves.
+#![allow(clippy::unwrap_used)]
+
+mod document;
+mod fixture;
+mod page;
+mod pictures;
+mod tables;
+mod terminal;
