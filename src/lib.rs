@@ -10,6 +10,7 @@
 //! | 3 | [`digester`] | vessel, dosing, headspace, right-hand side, what the eye can see |
 //! | 4 | [`case`] | the checked input of one run |
 //! | 5 | [`scenario`], [`simulate`] | text to case; case to outcome |
+//! | 6 | [`study`] | many runs: in parallel, drawn at random, along ranges; their statistics |
 //! | 7 | [`report`] | outcome to document; document to HTML, SVG, CSV, JSON, text |
 //! | 9 | [`cli`] | arguments, exit status, terminal |
 
@@ -23,4 +24,5 @@ pub mod report;
 pub mod scenario;
 pub mod simulate;
 pub mod solver;
+pub mod study;
 pub mod units;

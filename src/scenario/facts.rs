@@ -7,6 +7,8 @@ use crate::feedstock::{self, Composition, mix};
 
 /// Days over which a loading is averaged, so that a single large day does not pass for a habit.
 const WEEK: u32 = 7;
+/// Relative round-off below which two weeks count as equally full.
+const ROUND_OFF: f64 = 1e-9;
 const KG_PER_M3: f64 = 1000.0;
 const L_PER_M3: f64 = 1000.0;
 const PERCENT: f64 = 100.0;
@@ -122,11 +124,9 @@ fn mixture(case: &Case, parts: &[(usize, f64)], water_kg: f64) -> Composition {
 fn starter(case: &Case, liquid_m3: f64) -> StarterFacts {
     let starter = &case.starter;
     let sum = |counts: &dyn Fn(usize) -> bool| -> f64 {
-        let parts = starter.parts.iter();
-        parts
-            .filter(|(index, _)| counts(*index))
-            .map(|(_, kg)| kg)
-            .sum()
+        let counted = starter.parts.iter().filter(|(index, _)| counts(*index));
+        // From +0: the sum of nothing is -0 otherwise, and would be shown so.
+        counted.fold(0.0, |sum, (_, kg)| sum + kg)
     };
     let kg = sum(&|_| true) + starter.water_kg;
     let living = sum(&|index| composition(case, index).is_some_and(is_living));
@@ -209,13 +209,13 @@ fn kg(dose: &Dose) -> f64 {
     parts + dose.water_kg + additives
 }
 
-/// Largest mean over a week and the day on which it begins.
+/// Largest mean over a week and the first day on which such a week begins.
 fn fullest_week(days: &[f64]) -> (f64, u32) {
     let width = days.len().min(WEEK as usize).max(1);
     let mut best = (0.0, 0);
     for (start, week) in (0..).zip(days.windows(width)) {
         let mean = week.iter().sum::<f64>() / width as f64;
-        if mean > best.0 {
+        if mean > best.0 * (1.0 + ROUND_OFF) {
             best = (mean, start);
         }
     }

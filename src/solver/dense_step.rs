@@ -55,8 +55,8 @@ impl DenseStep<'_> {
 
     /// Writes the state at time `t` into `out` (length: number of states).
     ///
-    /// The ends are met exactly; a time outside the step is taken as the nearer end. The error is of one order less
-    /// than the method's (Rosenbrock methods), or third order (Dopri5).
+    /// The ends are met exactly; a time outside the step is taken as the nearer end. The order is one less
+    /// than the method's.
     pub fn eval(&self, t: f64, out: &mut [f64]) {
         if t <= self.start {
             return out.copy_from_slice(self.y_start);

@@ -53,6 +53,13 @@ pub enum Failure {
         /// Name of the state.
         name: String,
     },
+    /// The algebraic rows could not be balanced at the start of a segment.
+    Unsettled {
+        /// Where.
+        at: Situation,
+        /// Name of the first algebraic state.
+        name: String,
+    },
     /// The explicit method met a stiff stretch that it cannot cross in useful time.
     Stiff {
         /// Where.
@@ -131,6 +138,11 @@ impl fmt::Display for Failure {
                 f,
                 "integration stopped {at}: {name} is not a finite number; check what was done to the state before this time"
             ),
+            Self::Unsettled { at, name } => write!(
+                f,
+                "integration stopped {at}: the algebraic states ({name} first) found no balance; \
+                 start from values nearer to it"
+            ),
             Self::Stiff { at } => write!(
                 f,
                 "integration stopped {at}: the problem is too stiff for an explicit method; try Rodas5P"
@@ -151,6 +163,7 @@ impl Failure {
             | Self::TooManySteps { at, .. }
             | Self::RightHandSide { at, .. }
             | Self::NotFinite { at, .. }
+            | Self::Unsettled { at, .. }
             | Self::Stiff { at } => Some(at),
             Self::Misuse { .. } => None,
         }

@@ -13,6 +13,13 @@ use super::tableau::{RODAS4, RODAS4P, RODAS5P, Tableau};
 /// A step that would end within this share of itself before the end of the segment is stretched to it.
 const STRETCH: f64 = 1.05;
 
+/// Newton steps allowed to balance the algebraic rows after a jump; they converge quadratically.
+const SETTLING_STEPS: u32 = 30;
+/// Algebraic states count as balanced when the next Newton step is below this share of their tolerance.
+const SETTLED: f64 = 1e-3;
+/// Reciprocal step, in segments, in which no differential state can move.
+const STANDSTILL: f64 = 1e12;
+
 /// Workspaces of one Rosenbrock integration, made once.
 #[derive(Debug)]
 pub(super) struct Rosenbrock {
@@ -131,15 +138,7 @@ impl Rosenbrock {
         let jumped = self.reached.take() != Some(t0) || self.y.as_flattened()[..self.dim] != *y;
         self.y.as_flattened_mut()[..self.dim].copy_from_slice(y);
         self.attempted = false;
-        statistics.jacobians += 1;
-        if let Err(RhsFailure::Recoverable(message) | RhsFailure::Fatal(message)) =
-            self.here.evaluate(system, t0, &self.y)
-        {
-            return Err(Failure::RightHandSide {
-                at: self.situation(system, options, t0, 0.0),
-                message,
-            });
-        }
+        self.settle(system, options, statistics, (t0, t1))?;
         let longest = options.max_step.min(t1 - t0);
         let mut h = match self.control.begin(jumped, t1 - t0).or(options.first_step) {
             Some(h) => h.min(longest),
@@ -154,6 +153,91 @@ impl Rosenbrock {
             self.reached = Some(t1);
         }
         outcome
+    }
+
+    /// Evaluates the slope at the start of a segment, after bringing the algebraic states, which a jump leaves
+    /// unbalanced, onto their rows by Newton steps.
+    fn settle<S: System>(
+        &mut self,
+        system: &mut S,
+        options: &Options,
+        statistics: &mut Statistics,
+        (t0, t1): (f64, f64),
+    ) -> Result<(), Failure> {
+        let algebraic = self.mass.as_flattened()[..self.dim].contains(&0.0);
+        let mut change = 0.0;
+        for _ in 0..SETTLING_STEPS {
+            statistics.jacobians += 1;
+            match self.here.evaluate(system, t0, &self.y) {
+                Ok(()) => {}
+                Err(RhsFailure::Recoverable(_)) if change > 0.0 => {
+                    // Half of the way back to the state before.
+                    change *= 0.5;
+                    self.move_algebraic(-change);
+                    continue;
+                }
+                Err(RhsFailure::Recoverable(message) | RhsFailure::Fatal(message)) => {
+                    return Err(Failure::RightHandSide {
+                        at: self.situation(system, options, t0, 0.0),
+                        message,
+                    });
+                }
+            }
+            if !algebraic {
+                return Ok(());
+            }
+            for ((f, here), mass) in self
+                .f
+                .iter_mut()
+                .zip(&self.here.f)
+                .zip(self.mass.as_flattened())
+            {
+                *f = (1.0 - mass) * here;
+            }
+            self.b.fill([0.0; 4]);
+            // So short a step that the differential states stand still.
+            let shift = STANDSTILL / (t1 - t0);
+            if self
+                .linear
+                .factor(&self.here.values, shift, statistics)
+                .is_err()
+            {
+                break;
+            }
+            statistics.solves += 1;
+            let step = &mut self.u.as_flattened_mut()[..self.dim];
+            self.linear.solve(&self.f, self.b.as_flattened(), step);
+            let y = self.y.as_flattened();
+            let off = |i: usize| step[i].abs() / (options.atol[i] + options.rtol * y[i].abs());
+            let worst = (0..self.dim)
+                .filter(|&i| system.is_algebraic(i))
+                .map(off)
+                .fold(0.0, f64::max);
+            if worst < SETTLED {
+                return Ok(());
+            }
+            change = 1.0;
+            self.move_algebraic(change);
+        }
+        let name = (0..self.dim)
+            .find(|&i| system.is_algebraic(i))
+            .map_or_else(String::new, |i| system.name(i));
+        Err(Failure::Unsettled {
+            at: self.situation(system, options, t0, 0.0),
+            name,
+        })
+    }
+
+    /// Moves the algebraic states by a share of the first stage vector.
+    fn move_algebraic(&mut self, share: f64) {
+        let y = self.y.as_flattened_mut().iter_mut();
+        for ((y, step), mass) in y
+            .zip(self.u.as_flattened())
+            .zip(self.mass.as_flattened())
+            .take(self.dim)
+        {
+            *y += share * (1.0 - mass) * step;
+        }
     }
 
     fn run<S: System>(

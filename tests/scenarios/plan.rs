@@ -27,7 +27,10 @@ fn every_day_to_the_end_at_eight() {
     let expected: Vec<f64> = (97..100).map(|day| f64::from(day) + 8.0 / 24.0).collect();
     assert_eq!(days, expected);
     assert_eq!(doses[0].water_kg, 4.0);
-    assert_eq!(doses[0].parts.iter().map(|p| p.1).collect::<Vec<_>>(), [2.0, 1.0]);
+    assert_eq!(
+        doses[0].parts.iter().map(|p| p.1).collect::<Vec<_>>(),
+        [2.0, 1.0]
+    );
 }
 
 #[test]
@@ -35,7 +38,10 @@ fn every_third_day_both_ends_included() {
     let feeding = json!([
         {"daily": {"recipe": "bucket", "from_day": 10, "to_day": 19, "every_days": 3, "hour": 18, "amount": 2}}
     ]);
-    assert_eq!(times(feeding), [(10.75, 4.0), (13.75, 4.0), (16.75, 4.0), (19.75, 4.0)]);
+    assert_eq!(
+        times(feeding),
+        [(10.75, 4.0), (13.75, 4.0), (16.75, 4.0), (19.75, 4.0)]
+    );
 }
 
 #[test]
@@ -66,7 +72,12 @@ fn a_pause_holds_back_daily_feeding_only() {
     ]);
     assert_eq!(
         times(feeding.clone()),
-        [(EIGHT, 2.0), (1.0 + EIGHT, 2.0), (3.0 + EIGHT, 10.0), (5.0 + EIGHT, 2.0)]
+        [
+            (EIGHT, 2.0),
+            (1.0 + EIGHT, 2.0),
+            (3.0 + EIGHT, 10.0),
+            (5.0 + EIGHT, 2.0)
+        ]
     );
     assert!(
         warnings(&[("feeding", feeding)])
@@ -80,13 +91,17 @@ fn a_pause_does_not_shift_the_rhythm() {
         {"daily": {"recipe": "bucket", "from_day": 0, "to_day": 8, "every_days": 2, "hour": 0}},
         {"pause": {"from_day": 3, "to_day": 5}}
     ]);
-    assert_eq!(times(feeding), [(0.0, 2.0), (2.0, 2.0), (6.0, 2.0), (8.0, 2.0)]);
+    assert_eq!(
+        times(feeding),
+        [(0.0, 2.0), (2.0, 2.0), (6.0, 2.0), (8.0, 2.0)]
+    );
 }
 
 #[test]
 fn dates_count_from_the_start_date() {
     // 2026-03-01 is day 0; March has 31 days, April 30.
-    let feeding = json!([{"on": {"recipe": "bucket", "dates": ["2026-05-01", "2026-03-01"], "hour": 0}}]);
+    let feeding =
+        json!([{"on": {"recipe": "bucket", "dates": ["2026-05-01", "2026-03-01"], "hour": 0}}]);
     assert_eq!(times(feeding), [(0.0, 2.0), (61.0, 2.0)]);
 }
 
@@ -99,11 +114,17 @@ fn doses_of_the_same_moment_are_one() {
         {"dose": {"days": [3], "bicarbonate_g": 100}}
     ]));
     assert_eq!(doses.len(), 2);
-    assert_eq!(doses[0].parts.iter().map(|p| p.1).collect::<Vec<_>>(), [3.0, 1.5]);
+    assert_eq!(
+        doses[0].parts.iter().map(|p| p.1).collect::<Vec<_>>(),
+        [3.0, 1.5]
+    );
     assert_eq!(doses[0].water_kg, 8.0);
     let close = |found: &[(Additive, f64)], expected: &[(Additive, f64)]| {
         found.len() == expected.len()
-            && found.iter().zip(expected).all(|(f, e)| f.0 == e.0 && (f.1 - e.1).abs() < 1e-12)
+            && found
+                .iter()
+                .zip(expected)
+                .all(|(f, e)| f.0 == e.0 && (f.1 - e.1).abs() < 1e-12)
     };
     assert!(close(
         &doses[0].additives,
@@ -159,13 +180,19 @@ fn dates_need_a_start() {
     assert_eq!(
         complaint(&[
             ("start_date", json!(null)),
-            ("feeding", json!([{"on": {"recipe": "bucket", "dates": ["2026-05-01"]}}])),
+            (
+                "feeding",
+                json!([{"on": {"recipe": "bucket", "dates": ["2026-05-01"]}}])
+            ),
         ]),
         "feeding[0].on.dates[0]: Dates and days of the year need to know when the run begins. Add \"start_date\" at \
          the top of the scenario, such as \"2026-03-01\"."
     );
     assert_eq!(
-        complaint(&[("feeding", json!([{"on": {"recipe": "bucket", "dates": ["May"]}}]))]),
+        complaint(&[(
+            "feeding",
+            json!([{"on": {"recipe": "bucket", "dates": ["May"]}}])
+        )]),
         "feeding[0].on.dates[0] is \"May\". This is no date of the calendar. Write year, month and day as \
          \"2026-03-01\"."
     );
@@ -208,8 +235,10 @@ fn what_a_line_must_hold() {
         "feeding[0].daily.to_day is 20. The last day lies before the first, day 30. Exchange them."
     );
     assert_eq!(
-        line(json!({"daily": {"recipe": "bucket", "from_day": 3, "amount": 1,
-                              "ramp": {"from": 0, "to": 1, "over_days": 5}}})),
+        line(
+            json!({"daily": {"recipe": "bucket", "from_day": 3, "amount": 1,
+                              "ramp": {"from": 0, "to": 1, "over_days": 5}}})
+        ),
         "feeding[0].daily.ramp: \"amount\" and \"ramp\" say the same thing twice. Keep one of the two."
     );
     assert_eq!(

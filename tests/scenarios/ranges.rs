@@ -18,34 +18,106 @@ fn refused(path: &str, value: Value, allowed: &str) {
 fn each_number_has_its_range() {
     let vessel = |key: &str| format!("vessels[0].{key}");
     let cases = [
-        ("days".to_owned(), json!(0), "whole numbers from 1 to 7300 days"),
-        ("days".to_owned(), json!(7301), "whole numbers from 1 to 7300 days"),
-        ("days".to_owned(), json!(20.5), "whole numbers from 1 to 7300 days"),
+        (
+            "days".to_owned(),
+            json!(0),
+            "whole numbers from 1 to 7300 days",
+        ),
+        (
+            "days".to_owned(),
+            json!(7301),
+            "whole numbers from 1 to 7300 days",
+        ),
+        (
+            "days".to_owned(),
+            json!(20.5),
+            "whole numbers from 1 to 7300 days",
+        ),
         (vessel("liquid_l"), json!(0.05), "0.1 to 10000000 L"),
         (vessel("liquid_l"), json!(20_000_000), "0.1 to 10000000 L"),
         (vessel("headspace_l"), json!(0), "0.1 to 10000000 L"),
         (vessel("solids_held_back_pct"), json!(96), "0 to 95 %"),
         (vessel("short_circuit_pct"), json!(91), "0 to 90 %"),
         (vessel("leak_l_per_d"), json!(-1), "0 to 1000000 L per day"),
-        (vessel("gas_transfer_per_d"), json!(0.5), "1 to 2000 per day"),
+        (
+            vessel("gas_transfer_per_d"),
+            json!(0.5),
+            "1 to 2000 per day",
+        ),
         (vessel("temperature.constant_c"), json!(61), "-20 to 60 C"),
         (vessel("temperature.constant_c"), json!(-21), "-20 to 60 C"),
-        ("gas.store_pressure_mbar".to_owned(), json!(-1), "0 to 50 mbar"),
-        ("gas.ambient_mbar".to_owned(), json!(1.013), "500 to 1100 mbar"),
-        ("gas.pipe_l_per_d_per_mbar".to_owned(), json!(0), "0.001 to 1000000000 L per day per mbar"),
-        ("gas.reading_temperature_c".to_owned(), json!(70), "-20 to 60 C"),
+        (
+            "gas.store_pressure_mbar".to_owned(),
+            json!(-1),
+            "0 to 50 mbar",
+        ),
+        (
+            "gas.ambient_mbar".to_owned(),
+            json!(1.013),
+            "500 to 1100 mbar",
+        ),
+        (
+            "gas.pipe_l_per_d_per_mbar".to_owned(),
+            json!(0),
+            "0.001 to 1000000000 L per day per mbar",
+        ),
+        (
+            "gas.reading_temperature_c".to_owned(),
+            json!(70),
+            "-20 to 60 C",
+        ),
         ("starter.water_l".to_owned(), json!(-1), "0 to 10000000 L"),
-        ("starter.materials[0].kg".to_owned(), json!(-3), "0 to 10000000 kg"),
-        ("starter.bicarbonate_g".to_owned(), json!(-3), "0 to 1000000000 g"),
+        (
+            "starter.materials[0].kg".to_owned(),
+            json!(-3),
+            "0 to 10000000 kg",
+        ),
+        (
+            "starter.bicarbonate_g".to_owned(),
+            json!(-3),
+            "0 to 1000000000 g",
+        ),
         ("starter.living_factor".to_owned(), json!(0), "0.001 to 10"),
-        ("recipes.bucket.materials[0].kg".to_owned(), json!(-0.1), "0 to 10000000 kg"),
-        ("recipes.bucket.water_l".to_owned(), json!(-0.1), "0 to 10000000 L"),
-        ("feeding[0].daily.every_days".to_owned(), json!(0), "whole numbers from 1 to 366 days"),
-        ("feeding[0].daily.every_days".to_owned(), json!(0.5), "whole numbers from 1 to 366 days"),
-        ("feeding[0].daily.hour".to_owned(), json!(24), "0 to 23.99 h"),
-        ("feeding[0].daily.amount".to_owned(), json!(-1), "0 to 1000 times the recipe"),
-        ("feeding[0].daily.from_day".to_owned(), json!(-1), "whole numbers from 0 to 7299"),
-        ("feeding[0].daily.from_day".to_owned(), json!(1.5), "whole numbers from 0 to 7299"),
+        (
+            "recipes.bucket.materials[0].kg".to_owned(),
+            json!(-0.1),
+            "0 to 10000000 kg",
+        ),
+        (
+            "recipes.bucket.water_l".to_owned(),
+            json!(-0.1),
+            "0 to 10000000 L",
+        ),
+        (
+            "feeding[0].daily.every_days".to_owned(),
+            json!(0),
+            "whole numbers from 1 to 366 days",
+        ),
+        (
+            "feeding[0].daily.every_days".to_owned(),
+            json!(0.5),
+            "whole numbers from 1 to 366 days",
+        ),
+        (
+            "feeding[0].daily.hour".to_owned(),
+            json!(24),
+            "0 to 23.99 h",
+        ),
+        (
+            "feeding[0].daily.amount".to_owned(),
+            json!(-1),
+            "0 to 1000 times the recipe",
+        ),
+        (
+            "feeding[0].daily.from_day".to_owned(),
+            json!(-1),
+            "whole numbers from 0 to 7299",
+        ),
+        (
+            "feeding[0].daily.from_day".to_owned(),
+            json!(1.5),
+            "whole numbers from 0 to 7299",
+        ),
     ];
     for (path, value, allowed) in cases {
         refused(&path, value, allowed);
@@ -66,7 +138,13 @@ fn the_pressure_ceiling_says_why() {
          metre of water) is the ceiling for all of them (ISO 23590 covers household plants below it); more can burst \
          them and needs a rated vessel, local rules and licensed people. Allowed: 0 to 50 mbar."
     );
-    assert_eq!(loaded(&[("gas.store_pressure_mbar", json!(50))]).case.gas.back_pressure_bar, 0.05);
+    assert_eq!(
+        loaded(&[("gas.store_pressure_mbar", json!(50))])
+            .case
+            .gas
+            .back_pressure_bar,
+        0.05
+    );
 }
 
 #[test]
@@ -91,7 +169,10 @@ fn many_problems_come_at_once_in_the_order_of_the_file() {
         ("feeding[0].daily.recipe", json!("bukket")),
         ("model", json!({"parameters": {"x": 1e300}})),
     ]);
-    let paths: Vec<_> = found.iter().map(|f| f.split([' ', ':']).next().unwrap()).collect();
+    let paths: Vec<_> = found
+        .iter()
+        .map(|f| f.split([' ', ':']).next().unwrap())
+        .collect();
     assert_eq!(
         paths,
         [
@@ -117,7 +198,10 @@ fn a_start_date_is_a_date() {
 
 #[test]
 fn titles_and_names() {
-    assert_eq!(complaint(&[("title", json!(" "))]), "title: This text is empty. Give a short text.");
+    assert_eq!(
+        complaint(&[("title", json!(" "))]),
+        "title: This text is empty. Give a short text."
+    );
     assert_eq!(
         complaint(&[("title", json!("a\u{7}b"))]),
         "title: This text holds a line break or another control character. Keep it to one line."
@@ -155,7 +239,13 @@ fn the_starter_must_fit() {
         "starter is 900 L in all. It does not fit: the vessels hold 800 L of liquid. Take less, or make the vessels \
          larger. One kilogram counts as one litre."
     );
-    assert_eq!(loaded(&[("starter.water_l", json!(500))]).case.starter.water_kg, 500.0);
+    assert_eq!(
+        loaded(&[("starter.water_l", json!(500))])
+            .case
+            .starter
+            .water_kg,
+        500.0
+    );
     let second = json!({"liquid_l": 100, "headspace_l": 10, "temperature": {"constant_c": 20}});
     loaded(&[("starter.water_l", json!(600)), ("vessels[1]", second)]);
 }
@@ -167,7 +257,10 @@ fn the_starter_must_be_a_liquor() {
         "starter: The starter is empty. Fill the vessels with manure or liquid from a running digester, and water."
     );
     assert_eq!(
-        complaint(&[("starter", json!({"materials": [{"material": "straw", "kg": 50}]}))]),
+        complaint(&[(
+            "starter",
+            json!({"materials": [{"material": "straw", "kg": 50}]})
+        )]),
         "starter is only 10 % water. The starter is a heap and no liquor: the equations are those of a wet digester. \
          Add water."
     );
@@ -194,7 +287,11 @@ fn defaults_as_documented() {
     assert_eq!(vessel.temperature, TemperatureCourse::Constant(35.0));
     assert_eq!(vessel.kla_per_d, 60.0);
     assert_eq!(
-        (vessel.solids_held_back, vessel.short_circuit, vessel.leak_m3_per_d),
+        (
+            vessel.solids_held_back,
+            vessel.short_circuit,
+            vessel.leak_m3_per_d
+        ),
         (0.0, 0.0, 0.0)
     );
     assert_eq!(case.gas.back_pressure_bar, 0.008);
@@ -208,7 +305,10 @@ fn defaults_as_documented() {
     assert_eq!(case.solver.method, MethodKind::Implicit);
     assert_eq!(case.solver.relative_tolerance, 1e-4);
     assert!(case.inflow.is_none());
-    assert_eq!(case.start_date.map(|d| d.to_string()), Some("2026-03-01".to_owned()));
+    assert_eq!(
+        case.start_date.map(|d| d.to_string()),
+        Some("2026-03-01".to_owned())
+    );
 }
 
 #[test]
@@ -237,8 +337,14 @@ fn units_of_the_case() {
 fn the_reference_network_is_ideal_unless_told_otherwise() {
     let activity = |model| loaded(&[("model", model)]).case.model.activity;
     assert_eq!(activity(json!({"network": "adm1"})), Activity::Ideal);
-    assert_eq!(activity(json!({"network": "adm1", "acid_base": "davies"})), Activity::Davies);
-    assert_eq!(activity(json!({"network": "four-stage", "acid_base": "ideal"})), Activity::Ideal);
+    assert_eq!(
+        activity(json!({"network": "adm1", "acid_base": "davies"})),
+        Activity::Davies
+    );
+    assert_eq!(
+        activity(json!({"network": "four-stage", "acid_base": "ideal"})),
+        Activity::Ideal
+    );
 }
 
 #[test]
@@ -264,19 +370,33 @@ struct Little;
 impl Vocabulary for Little {
     fn parameter(&self, _: NetworkKind, name: &str) -> Result<(f64, f64), Vec<String>> {
         let known = vec!["k_m_ac".to_owned(), "k_m_pro".to_owned()];
-        if name == "k_m_ac" { Ok((0.0, 50.0)) } else { Err(known) }
+        if name == "k_m_ac" {
+            Ok((0.0, 50.0))
+        } else {
+            Err(known)
+        }
     }
 
     fn component(&self, _: NetworkKind, name: &str) -> Result<(f64, f64), Vec<String>> {
-        if name == "S_su" { Ok((0.0, 100.0)) } else { Err(vec!["S_su".to_owned()]) }
+        if name == "S_su" {
+            Ok((0.0, 100.0))
+        } else {
+            Err(vec!["S_su".to_owned()])
+        }
     }
 }
 
 #[test]
 fn parameters_and_components_are_asked_for() {
     let scenario = with(&[
-        ("model", json!({"parameters": {"k_m_ac": 8, "k_m_acc": 1, "K_I": 2}})),
-        ("inflow", json!({"l_per_d": 1, "concentrations": {"S_su": 200, "S_sugar": 1}})),
+        (
+            "model",
+            json!({"parameters": {"k_m_ac": 8, "k_m_acc": 1, "K_I": 2}}),
+        ),
+        (
+            "inflow",
+            json!({"l_per_d": 1, "concentrations": {"S_su": 200, "S_sugar": 1}}),
+        ),
     ]);
     let problems = from_value_with(&scenario, "s.json", None, &Little).unwrap_err();
     let found: Vec<_> = problems.problems.iter().map(sentence).collect();

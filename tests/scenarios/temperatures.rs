@@ -12,7 +12,9 @@ use crate::support::{complaint, complaints, loaded, warnings, with};
 const AT: &str = "vessels[0].temperature";
 
 fn course(temperature: Value) -> TemperatureCourse {
-    loaded(&[(AT, temperature)]).case.vessels[0].temperature.clone()
+    loaded(&[(AT, temperature)]).case.vessels[0]
+        .temperature
+        .clone()
 }
 
 #[test]
@@ -49,7 +51,9 @@ fn what_a_wave_must_hold() {
          \"hottest_day_of_year\" (with \"start_date\") or \"hottest_day\"."
     );
     assert_eq!(
-        said(json!({"mean_c": 11, "yearly_swing_k": 9, "hottest_day": 1, "hottest_day_of_year": 1})),
+        said(
+            json!({"mean_c": 11, "yearly_swing_k": 9, "hottest_day": 1, "hottest_day_of_year": 1})
+        ),
         "vessels[0].temperature.wave.hottest_day_of_year: \"hottest_day_of_year\" and \"hottest_day\" say the same \
          thing twice. Keep one of the two."
     );
@@ -61,7 +65,10 @@ fn what_a_wave_must_hold() {
     assert_eq!(
         complaint(&[
             ("start_date", json!(null)),
-            (AT, json!({"wave": {"mean_c": 11, "yearly_swing_k": 9, "hottest_day_of_year": 200}}))
+            (
+                AT,
+                json!({"wave": {"mean_c": 11, "yearly_swing_k": 9, "hottest_day_of_year": 200}})
+            )
         ]),
         "vessels[0].temperature.wave.hottest_day_of_year: Dates and days of the year need to know when the run \
          begins. Add \"start_date\" at the top of the scenario, such as \"2026-03-01\"."
@@ -70,8 +77,12 @@ fn what_a_wave_must_hold() {
 
 #[test]
 fn points_are_sorted() {
-    let points = json!({"points": [{"day": 100, "temperature_c": 20}, {"day": 0, "temperature_c": 35}]});
-    assert_eq!(course(points), TemperatureCourse::Table(vec![(0.0, 35.0), (100.0, 20.0)]));
+    let points =
+        json!({"points": [{"day": 100, "temperature_c": 20}, {"day": 0, "temperature_c": 35}]});
+    assert_eq!(
+        course(points),
+        TemperatureCourse::Table(vec![(0.0, 35.0), (100.0, 20.0)])
+    );
 }
 
 #[test]
@@ -106,14 +117,20 @@ fn points_that_cannot_be_taken() {
 
 #[test]
 fn a_course_that_ends_early_is_held_with_a_warning() {
-    let points = json!({"points": [{"day": 0, "temperature_c": 20}, {"day": 50, "temperature_c": 25}]});
+    let points =
+        json!({"points": [{"day": 0, "temperature_c": 20}, {"day": 50, "temperature_c": 25}]});
     assert!(
         warnings(&[(AT, points)]).contains(
             &"vessels[0].temperature.points: It covers day 0 to day 50, but the run goes from 0 to 100.".to_owned()
         )
     );
-    let whole = json!({"points": [{"day": 0, "temperature_c": 20}, {"day": 99, "temperature_c": 25}]});
-    assert!(!warnings(&[(AT, whole)]).iter().any(|w| w.contains("covers")));
+    let whole =
+        json!({"points": [{"day": 0, "temperature_c": 20}, {"day": 99, "temperature_c": 25}]});
+    assert!(
+        !warnings(&[(AT, whole)])
+            .iter()
+            .any(|w| w.contains("covers"))
+    );
 }
 
 /// Reads the good scenario with a table of this content beside it.
@@ -157,7 +174,9 @@ fn rows(content: impl AsRef<[u8]>) -> Vec<String> {
 #[test]
 fn bad_rows_are_all_listed_with_their_line() {
     assert_eq!(
-        rows("day;temperature_c\n0;20\nMonday;21\n2;warm\n3;\n4;400\n5;20,5\n1e12;3\n7;20 C\n8;nan"),
+        rows(
+            "day;temperature_c\n0;20\nMonday;21\n2;warm\n3;\n4;400\n5;20,5\n1e12;3\n7;20 C\n8;nan"
+        ),
         [
             "3: \"Monday\" is no number. Write digits, without a unit.",
             "4: \"warm\" is no number. Write digits, without a unit.",
@@ -187,7 +206,13 @@ fn very_many_bad_rows_are_counted() {
     let content = format!("day,temperature_c\n0,20\n{}", "x,y\n".repeat(500));
     let found = rows(content);
     assert_eq!(found.len(), 21);
-    assert_eq!(found.iter().filter(|row| row.starts_with("0: 480 more rows")).count(), 1);
+    assert_eq!(
+        found
+            .iter()
+            .filter(|row| row.starts_with("0: 480 more rows"))
+            .count(),
+        1
+    );
 }
 
 #[test]
@@ -215,9 +240,17 @@ fn columns_must_have_their_names() {
 
 #[test]
 fn the_row_and_the_table_are_both_named() {
-    let text = with_table("day,temperature_c\n0,x\n").unwrap_err().to_string();
-    assert!(text.contains("temps.csv, line 2: \"x\" is no number."), "{text}");
-    assert!(text.contains("vessels[0].temperature.table.file: No temperature could be taken from it."), "{text}");
+    let text = with_table("day,temperature_c\n0,x\n")
+        .unwrap_err()
+        .to_string();
+    assert!(
+        text.contains("temps.csv, line 2: \"x\" is no number."),
+        "{text}"
+    );
+    assert!(
+        text.contains("vessels[0].temperature.table.file: No temperature could be taken from it."),
+        "{text}"
+    );
 }
 
 #[test]
@@ -225,7 +258,10 @@ fn tables_that_cannot_be_found() {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("temp.csv"), "day,temperature_c\n0,20\n").unwrap();
     let text = read_in(folder.path()).unwrap_err().to_string();
-    assert!(text.contains("vessels[0].temperature.table.file is \"temps.csv\"."), "{text}");
+    assert!(
+        text.contains("vessels[0].temperature.table.file is \"temps.csv\"."),
+        "{text}"
+    );
     assert!(text.contains("There is no such file."), "{text}");
     assert!(text.contains("Did you mean \"temp.csv\"?"), "{text}");
     assert_eq!(
@@ -233,23 +269,37 @@ fn tables_that_cannot_be_found() {
         "vessels[0].temperature.table.file: This scenario stands in no folder, so the table cannot be found. Save the \
          scenario as a file, or use \"points\"."
     );
-    assert!(with_table(b"day,temperature_c\n0,\xff\n").is_err_and(|p| p.to_string().contains("not text in UTF-8")));
+    assert!(
+        with_table(b"day,temperature_c\n0,\xff\n")
+            .is_err_and(|p| p.to_string().contains("not text in UTF-8"))
+    );
 }
 
 #[test]
 fn dated_tables_need_a_start_date() {
     let folder = tempfile::tempdir().unwrap();
-    fs::write(folder.path().join("temps.csv"), "date,temperature_c\n2026-03-01,5\n").unwrap();
+    fs::write(
+        folder.path().join("temps.csv"),
+        "date,temperature_c\n2026-03-01,5\n",
+    )
+    .unwrap();
     let scenario = with(&[
         ("start_date", json!(null)),
         (AT, json!({"table": {"file": "temps.csv"}})),
     ]);
     let problems = from_value_with(&scenario, "s.json", Some(folder.path()), &AnyName).unwrap_err();
-    assert!(problems.to_string().contains("need to know when the run begins"), "{problems}");
+    assert!(
+        problems
+            .to_string()
+            .contains("need to know when the run begins"),
+        "{problems}"
+    );
 }
 
 #[test]
 fn a_day_given_twice_in_a_table() {
-    let text = with_table("day,temperature_c\n0,5\n0,6\n99,5\n").unwrap_err().to_string();
+    let text = with_table("day,temperature_c\n0,5\n0,6\n99,5\n")
+        .unwrap_err()
+        .to_string();
     assert!(text.contains("Day 0 is given twice."), "{text}");
 }

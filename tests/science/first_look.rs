@@ -1,99 +1,65 @@
 //! look
-use crate::cases::Sketch;
-use marshgas::simulate::EventKind;
 #[test]
 fn look() {
-    for s in [
-        "cattle-slurry",
-        "cattle-dung",
-        "horse-manure-straw",
-        "hen-droppings",
-        "digestate-food",
-    ] {
-        print!("{s:12} ");
-        for (t, kg) in [
-            (12.0, 400.0),
-            (20.0, 400.0),
-            (25.0, 400.0),
-            (30.0, 400.0),
-            (35.0, 400.0),
-            (30.0, 200.0),
-        ] {
-            let case = Sketch {
-                liquid_l: 800.0,
-                temperature_c: t,
-                days: 150,
-                starter: vec![(s, kg)],
-                starter_water_l: 800.0 - kg,
-                feed: vec![],
-                feed_water_l: 10.0,
-                first_feed_day: 30,
-            }
-            .case();
-            let o = match marshgas::simulate::run(&case, &mut |_| {}) {
-                Ok(o) => o,
-                Err(e) => {
-                    println!("{t} {s}: {e}");
-                    continue;
-                }
-            };
-            let minph = o.plant.iter().fold(9.0, |m: f64, r| m.min(r.ph));
-            let ev = |k| {
-                o.events
-                    .iter()
-                    .find(|e| e.kind == k)
-                    .map_or(-1.0, |e| e.day)
-            };
-            print!(
-                "  {t:.0}/{kg:.0} fl {:.0} st {:.0} sr {:.0} min {minph:.2} g60 {:.0}",
-                ev(EventKind::FirstFlame),
-                ev(EventKind::BurnsSteadily),
-                ev(EventKind::TurnsSour),
-                o.plant[60].gas_nl
-            );
-        }
-        println!();
-    }
-    for (olr, t) in [
-        (2.0f64, 35.0),
-        (4.0, 35.0),
-        (8.0, 35.0),
-        (12.0, 35.0),
-        (2.0, 20.0),
-        (4.0, 20.0),
-        (6.0, 20.0),
-    ] {
-        // kitchen scraps, fixed recipe 1:1, HRT follows
-        let kg = olr * 0.8 / 0.2232;
-        let case = Sketch {
-            liquid_l: 800.0,
-            temperature_c: t,
-            days: 250,
-            starter: vec![("digestate-cattle", 600.0)],
-            starter_water_l: 200.0,
-            feed: vec![("kitchen-scraps", kg)],
-            feed_water_l: kg,
-            first_feed_day: 5,
-        }
-        .case();
-        let o = match marshgas::simulate::run(&case, &mut |_| {}) {
-            Ok(o) => o,
+    for f in std::fs::read_dir("scenarios").unwrap().filter(|f| {
+        f.as_ref()
+            .unwrap()
+            .path()
+            .to_string_lossy()
+            .contains("overfeed")
+    }) {
+        let p = f.unwrap().path();
+        let l = match marshgas::scenario::load(&p) {
+            Ok(l) => l,
             Err(e) => {
-                println!("{e}");
+                println!("SCN {e}");
                 continue;
             }
         };
-        let r = &o.plant[240];
+        for w in &l.warnings {
+            println!("SCN warn {w:?}");
+        }
+        let now = std::time::Instant::now();
+        let o = match marshgas::simulate::run(&l.case, &mut |_| {}) {
+            Ok(o) => o,
+            Err(e) => {
+                println!("SCN {p:?}: {e}");
+                continue;
+            }
+        };
         println!(
-            "OLR {olr} T {t} hrt {:?} gas {:.0} ch4 {:.3} pH {:.2} acids {:.0} ratio {:.2} TAN {:.0} sour {}",
-            r.retention_d,
-            r.gas_nl,
-            r.ch4_share,
-            r.ph,
-            r.acids_mg_l,
-            r.acid_ratio,
-            r.ammonium_mg_l,
-            r.sour
+            "SCN {p:?} {:?} acc {} rej {} rhs {}",
+            now.elapsed(),
+            o.solver.accepted,
+            o.solver.rejected,
+            o.solver.rhs
         );
+        println!(
+            "SCN   {:?}",
+            o.events.iter().map(|e| (e.kind, e.day)).collect::<Vec<_>>()
+        );
+        for r in o.plant.iter().filter(|r| {
+            r.day % (o.days / 12).max(1) == 0
+                || (90..120).contains(&r.day) && r.day % 3 == 0 && o.days == 200
+        }) {
+            println!(
+                "SCN   d{:3} T{:.0} gas {:.0} ch4 {:.2} air {:.2} h2s {:.0} h2 {:.0} pH {:.2} acids {:.0} alk {:.0} ratio {:.2} TAN {:.0} olr {:.2} sour {} burns {}",
+                r.day,
+                r.temperature_c,
+                r.gas_nl,
+                r.ch4_share,
+                r.air_share,
+                r.h2s_ppm,
+                r.h2_ppm,
+                r.ph,
+                r.acids_mg_l,
+                r.alkalinity_mg_l,
+                r.acid_ratio,
+                r.ammonium_mg_l,
+                r.loading_kg_vs_m3_d,
+                r.sour,
+                r.burns
+            );
+        }
     }
 }
