@@ -39,6 +39,15 @@ pub(super) enum Failure {
     /// The simulation did not come through.
     #[error("{0}")]
     Run(RunFailure),
+    /// A check value is not met.
+    #[error(
+        "{what}: published {published}, computed {computed}: this build disagrees with a published value."
+    )]
+    Disagrees {
+        what: &'static str,
+        published: f64,
+        computed: f64,
+    },
     /// A result could not be made or stored.
     #[error("{}: writing failed: {why}. Check the space on the disk and the rights of the folder.", path.display())]
     Write { path: PathBuf, why: String },
@@ -59,7 +68,11 @@ impl Failure {
     pub(super) fn exit_status(&self) -> u8 {
         match self {
             Self::Usage(_) | Self::Scenario(_) | Self::Unknown { .. } | Self::Path { .. } => 2,
-            Self::Run(_) | Self::Write { .. } | Self::Output(_) | Self::Fault(_) => 1,
+            Self::Run(_)
+            | Self::Disagrees { .. }
+            | Self::Write { .. }
+            | Self::Output(_)
+            | Self::Fault(_) => 1,
         }
     }
 
@@ -76,6 +89,7 @@ impl Failure {
             Self::Unknown { .. } => "unknown-name",
             Self::Path { .. } => "path",
             Self::Run(_) => "run",
+            Self::Disagrees { .. } => "disagrees",
             Self::Write { .. } => "write",
             Self::Output(_) => "output",
             Self::Fault(_) => "fault",

@@ -110,3 +110,22 @@ fn the_schema_describes_every_key_at_the_top() {
     }
     assert_eq!(json(&["schema", "--json"]), schema);
 }
+
+#[test]
+fn every_check_value_has_a_source_and_agrees() {
+    let told = json(&["evidence", "--json"]);
+    let rows = told["evidence"].as_array().unwrap();
+    assert!(rows.len() >= 7);
+    let text = stdout(&["evidence"]);
+    assert!(
+        text.contains(&format!("{0} of {0} agree", rows.len())),
+        "{text}"
+    );
+    for row in rows {
+        assert!(text.contains(row["what"].as_str().unwrap()), "{row}");
+        assert!(row["source"].as_str().unwrap().len() > 20, "{row}");
+        let [published, computed, allowed] =
+            ["published", "computed", "allowed"].map(|k| row[k].as_f64().unwrap());
+        assert!((computed / published - 1.0).abs() <= allowed, "{row}");
+    }
+}
