@@ -358,6 +358,43 @@ fn every_outside_crate_with_a_home_is_a_dependency() {
     }
 }
 
+/// Keys of a section of Cargo.toml.
+fn dependencies(manifest: &str, section: &str) -> Vec<String> {
+    let lines = manifest.lines().skip_while(|line| *line != section).skip(1);
+    lines
+        .take_while(|line| !line.starts_with('['))
+        .filter_map(|line| line.split_once('=').map(|(key, _)| key.trim().to_owned()))
+        .collect()
+}
+
+#[test]
+fn the_developers_guide_says_why_for_every_dependency() {
+    let manifest = fs::read_to_string(root().join("Cargo.toml")).unwrap();
+    let guide = fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
+    let named: Vec<&str> = guide
+        .lines()
+        .skip_while(|line| *line != "## Dependencies")
+        .take_while(|line| *line != "## User-visible changes")
+        .filter_map(|line| line.strip_prefix("| `")?.split('|').next())
+        .flat_map(|cell| cell.split(',').map(|name| name.trim().trim_matches('`')))
+        .collect();
+    let mut wanted = dependencies(&manifest, "[dependencies]");
+    wanted.extend(dependencies(&manifest, "[dev-dependencies]"));
+    assert!(wanted.len() > 20, "{wanted:?}");
+    for name in &wanted {
+        assert!(
+            named.contains(&name.as_str()),
+            "DEVELOPERS.md does not say why {name} is there"
+        );
+    }
+    for name in named {
+        assert!(
+            wanted.iter().any(|w| w == name),
+            "DEVELOPERS.md gives a reason for {name}, which is no dependency"
+        );
+    }
+}
+
 /// The rules, each on a text that breaks it.
 mod the_checker {
     use super::*;

@@ -48,7 +48,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         loaded: Loaded { case, warnings, .. },
     } = input::load(&options.file)?;
     for warning in &warnings {
-        terminal.warn(&warning.to_string());
+        terminal.warn(warning);
     }
     let folder = match (&options.out, options.no_files) {
         (_, true) => None,

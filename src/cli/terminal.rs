@@ -9,7 +9,10 @@ use anstream::{AutoStream, ColorChoice};
 use anstyle::{AnsiColor, Style};
 use serde::Serialize;
 
+use crate::scenario::Warning;
+
 use super::args::Colour;
+use super::columns::wrapped;
 use super::failure::Failure;
 use super::progress::Progress;
 
@@ -89,13 +92,27 @@ impl Terminal {
     }
 
     /// Tells a warning on standard error; with `--json` the caller puts it into the result instead.
-    pub(super) fn warn(&self, text: &str) {
-        if !self.json {
-            self.tell(&format!(
-                "{WARNING}warning:{WARNING:#} {}\n",
-                text.trim_end()
-            ));
+    pub(super) fn warn(&self, warning: &Warning) {
+        if self.json {
+            return;
         }
+        let place = warning
+            .line
+            .map(|line| format!(", line {line}"))
+            .unwrap_or_default();
+        let path = if warning.path.is_empty() {
+            String::new()
+        } else {
+            format!(" {}:", warning.path)
+        };
+        let first = wrapped(
+            &format!("warning: {}{place}:{path} {}", warning.file, warning.seen),
+            WIDTH,
+            0,
+        );
+        let first = first.replacen("warning:", &format!("{WARNING}warning:{WARNING:#}"), 1);
+        let rest = wrapped(&format!("{} {}", warning.why, warning.mend), WIDTH, 2);
+        self.tell(&format!("{first}{rest}"));
     }
 
     /// The one progress bar: drawn on a terminal only.

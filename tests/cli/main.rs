@@ -10,6 +10,7 @@ mod help;
 mod lists;
 mod manual;
 mod new;
+mod readme;
 mod run;
 mod streams;
 
