@@ -1,9 +1,76 @@
-//! Command line (layer 9): arguments, exit status, terminal.
+//! Command line (layer 9): arguments, exit status, terminal. One file per command.
 
+mod args;
+mod bundled;
+mod columns;
+mod failure;
+mod folder;
+mod input;
+mod near;
+mod progress;
+mod terminal;
+
+mod check;
+mod completions;
+mod evidence;
+mod feedstocks;
+mod manual;
+mod new;
+mod run;
+mod scenarios;
+mod schema;
+
+use std::ffi::OsString;
 use std::process::ExitCode;
 
+use clap::Parser as _;
+
+use args::{Args, Command};
+use failure::Failure;
+use terminal::Terminal;
+
 /// Runs the program and returns its exit status: 0 ok, 1 the job failed, 2 bad input.
+///
+/// A closed pipe on standard output counts as ok. A fault of the program itself is caught at the last moment, told
+/// plainly, and counts as a failed job.
 #[must_use]
 pub fn main() -> ExitCode {
-    ExitCode::SUCCESS
+    let words: Vec<OsString> = std::env::args_os().collect();
+    failure::remember_panics();
+    let finished = std::panic::catch_unwind(|| start(&words));
+    ExitCode::from(finished.unwrap_or_else(|_| {
+        let failure = Failure::Fault(failure::last_panic());
+        Terminal::from_words(&words).fail(&failure)
+    }))
+}
+
+/// Reads the arguments, does the command, tells a failure.
+fn start(words: &[OsString]) -> u8 {
+    let args = match Args::try_parse_from(words) {
+        Ok(args) => args,
+        Err(told) => return Terminal::from_words(words).usage(&told),
+    };
+    let mut terminal = Terminal::new(
+        args.everywhere.color,
+        args.everywhere.json,
+        args.everywhere.quiet,
+    );
+    match dispatch(args.command, &mut terminal) {
+        Ok(()) => 0,
+        Err(failure) => terminal.fail(&failure),
+    }
+}
+
+fn dispatch(command: Command, terminal: &mut Terminal) -> Result<(), Failure> {
+    match command {
+        Command::Run(options) => run::run(&options, terminal),
+        Command::New(options) => new::run(&options, terminal),
+        Command::Check(options) => check::run(&options, terminal),
+        Command::Feedstocks(options) => feedstocks::run(&options, terminal),
+        Command::Schema(options) => schema::run(&options, terminal),
+        Command::Evidence(options) => evidence::run(&options, terminal),
+        Command::Scenarios(options) => scenarios::run(&options, terminal),
+        Command::Completions(options) => completions::run(&options, terminal),
+        Command::Manual(options) => manual::run(&options, terminal),
+    }
 }

@@ -1,0 +1,176 @@
+//! Everything that can end a command early, its exit status and its JSON.
+
+use std::io;
+use std::path::PathBuf;
+use std::sync::Mutex;
+
+use serde_json::{Value, json};
+
+use crate::scenario::Problems;
+use crate::simulate::RunFailure;
+
+/// Why a command ended early.
+#[derive(Debug, thiserror::Error)]
+pub(super) enum Failure {
+    /// The command line cannot be understood.
+    #[error("{0}")]
+    Usage(String),
+    /// A scenario cannot be used.
+    #[error("{0}")]
+    Scenario(Problems),
+    /// A name that is not in a list.
+    #[error("{given}: there is no {what} of this name.{} {list}", nearest.as_deref().map(|n| format!(" Did you mean {n}?")).unwrap_or_default())]
+    Unknown {
+        what: &'static str,
+        given: String,
+        nearest: Option<String>,
+        /// How to see all names: a full sentence.
+        list: &'static str,
+    },
+    /// A path that cannot be written to.
+    #[error("{}: {why}. {mend}", path.display())]
+    Path {
+        path: PathBuf,
+        /// What is wrong with it, without a full stop.
+        why: String,
+        /// What to do: a full sentence.
+        mend: &'static str,
+    },
+    /// The simulation did not come through.
+    #[error("{0}")]
+    Run(RunFailure),
+    /// A check value is not met.
+    #[error(
+        "{what}: published {published}, computed {computed}: this build disagrees with a published value."
+    )]
+    Disagrees {
+        what: &'static str,
+        published: f64,
+        computed: f64,
+    },
+    /// A result could not be made or stored.
+    #[error("{}: writing failed: {why}. Check the space on the disk and the rights of the folder.", path.display())]
+    Write { path: PathBuf, why: String },
+    /// Standard output cannot be written to.
+    #[error("standard output: {0}")]
+    Output(io::Error),
+    /// A fault of the program.
+    #[error(
+        "this is a fault of marshgas {version}, not of your input. Nothing can be said about the result. \
+         Please report it with the scenario and this line: {0}",
+        version = env!("CARGO_PKG_VERSION")
+    )]
+    Fault(String),
+}
+
+impl Failure {
+    /// 1 the job failed, 2 bad input.
+    pub(super) fn exit_status(&self) -> u8 {
+        match self {
+            Self::Usage(_) | Self::Scenario(_) | Self::Unknown { .. } | Self::Path { .. } => 2,
+            Self::Run(_)
+            | Self::Disagrees { .. }
+            | Self::Write { .. }
+            | Self::Output(_)
+            | Self::Fault(_) => 1,
+        }
+    }
+
+    /// Whether the reader of standard output simply went away.
+    pub(super) fn is_closed_pipe(&self) -> bool {
+        matches!(self, Self::Output(e) if e.kind() == io::ErrorKind::BrokenPipe)
+    }
+
+    /// A stable word for programs.
+    fn code(&self) -> &'static str {
+        match self {
+            Self::Usage(_) => "usage",
+            Self::Scenario(_) => "scenario",
+            Self::Unknown { .. } => "unknown-name",
+            Self::Path { .. } => "path",
+            Self::Run(_) => "run",
+            Self::Disagrees { .. } => "disagrees",
+            Self::Write { .. } => "write",
+            Self::Output(_) => "output",
+            Self::Fault(_) => "fault",
+        }
+    }
+
+    /// `{"error": {"code", "exit_status", "message", ...}}`; a scenario adds its `problems`, one object each.
+    pub(super) fn to_json(&self) -> Value {
+        let mut error = json!({
+            "code": self.code(),
+            "exit_status": self.exit_status(),
+            "message": self.to_string().trim_end(),
+        });
+        if let Self::Scenario(found) = self {
+            error["problems"] = json!(found.problems);
+            error["more_problems"] = json!(found.more);
+        }
+        json!({ "error": error })
+    }
+}
+
+impl From<Problems> for Failure {
+    fn from(problems: Problems) -> Self {
+        Self::Scenario(problems)
+    }
+}
+
+/// The message and place of the last panic, for the apology.
+static LAST_PANIC: Mutex<String> = Mutex::new(String::new());
+
+/// Keeps a panic's words instead of printing them: the apology prints them once.
+pub(super) fn remember_panics() {
+    std::panic::set_hook(Box::new(|info| {
+        let payload = info.payload();
+        let said = payload
+            .downcast_ref::<&str>()
+            .copied()
+            .or_else(|| payload.downcast_ref::<String>().map(String::as_str))
+            .unwrap_or("no message");
+        let place = info.location().map(ToString::to_string).unwrap_or_default();
+        if let Ok(mut last) = LAST_PANIC.lock() {
+            *last = format!("{said} ({place})");
+        }
+    }));
+}
+
+/// What [`remember_panics`] kept.
+pub(super) fn last_panic() -> String {
+    LAST_PANIC
+        .lock()
+        .map(|last| last.clone())
+        .unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_closed_pipe_is_no_failure_but_a_full_disk_is() {
+        let pipe = Failure::Output(io::ErrorKind::BrokenPipe.into());
+        assert!(pipe.is_closed_pipe());
+        let full = Failure::Output(io::ErrorKind::StorageFull.into());
+        assert!(!full.is_closed_pipe());
+        assert_eq!(full.exit_status(), 1);
+    }
+
+    #[test]
+    fn json_of_an_unknown_name() {
+        let failure = Failure::Unknown {
+            what: "template",
+            given: "tot".into(),
+            nearest: Some("tote".into()),
+            list: "See them all with `marshgas new --list`.",
+        };
+        let value = failure.to_json();
+        assert_eq!(value["error"]["code"], "unknown-name");
+        assert_eq!(value["error"]["exit_status"], 2);
+        assert_eq!(
+            value["error"]["message"],
+            "tot: there is no template of this name. Did you mean tote? See them all with `marshgas new --list`."
+        );
+    }
+}

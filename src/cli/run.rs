@@ -1,0 +1,197 @@
+//! `marshgas run`: one run of one scenario, told on the terminal and written into a folder.
+
+use std::path::{Path, PathBuf};
+
+use serde::Serialize;
+
+use crate::digester;
+use crate::report::{self, Document, Flavour, ReportError};
+use crate::scenario::{Loaded, Warning};
+use crate::simulate::{self, Outcome};
+
+use super::failure::Failure;
+use super::folder::Folder;
+use super::input::{self, Input};
+use super::terminal::Terminal;
+
+/// Run a scenario: plots, tables and a summary.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  marshgas run warm-tote
+  marshgas run mine.json --out winter --png
+  marshgas run mine.json --no-files --json > outcome.json
+
+Writes report.html, the figures as SVG, daily.csv, trajectory.csv and
+outcome.json. Open report.html in a browser; it needs no network.")]
+pub(super) struct Options {
+    /// Scenario file, or the name of a bundled scenario.
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    /// Folder for the files [default: results/ and the scenario's name].
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Write no files, print the summary only [default: write them].
+    #[arg(long, conflicts_with_all = ["out", "png", "csv_excel"])]
+    no_files: bool,
+    /// Write the figures as PNG too [default: SVG only].
+    #[arg(long)]
+    png: bool,
+    /// Write tables for spreadsheets set to a decimal comma: semicolons, decimal commas [default: commas, points].
+    #[arg(long)]
+    csv_excel: bool,
+}
+
+pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Failure> {
+    let Input {
+        stem,
+        loaded: Loaded { case, warnings, .. },
+    } = input::load(&options.file)?;
+    for warning in &warnings {
+        terminal.warn(warning);
+    }
+    let folder = match (&options.out, options.no_files) {
+        (_, true) => None,
+        (Some(out), _) => Some(Folder::prepare(out)?),
+        (None, _) => Some(Folder::prepare(&Path::new("results").join(stem))?),
+    };
+    let outcome = {
+        let progress = terminal.progress("simulating");
+        simulate::run(&case, &mut |share| progress.set(share)).map_err(Failure::Run)?
+    };
+    let document = report::run(&outcome, &bands());
+    let files = match folder {
+        Some(folder) => write(folder, &outcome, &document, options)?,
+        None => Vec::new(),
+    };
+    tell(&outcome, &document, &files, &warnings, terminal)
+}
+
+/// The bands of this build, as the report wants them.
+fn bands() -> report::Bands {
+    let known = digester::Bands::standard();
+    let [healthy, tolerable] =
+        [known.ph.healthy, known.ph.tolerable].map(|[low, high]| (low, high));
+    report::Bands {
+        ph: report::PhBand {
+            healthy,
+            tolerable,
+            source: known.ph.source,
+        },
+        acid_ratio: report::RatioBand {
+            ok: known.acid_ratio.good,
+            watch: known.acid_ratio.watch,
+            danger: known.acid_ratio.danger,
+            source: known.acid_ratio.source,
+        },
+        flame: report::FlameBand {
+            ch4: known.flame.methane,
+            air: known.flame.air,
+            source: known.flame.source,
+        },
+    }
+}
+
+fn write(
+    folder: Folder,
+    outcome: &Outcome,
+    document: &Document,
+    options: &Options,
+) -> Result<Vec<String>, Failure> {
+    let path = folder.path().to_owned();
+    let failed = |error: ReportError| Failure::Write {
+        path: path.clone(),
+        why: error.to_string(),
+    };
+    let files = render(outcome, document, options).map_err(failed)?;
+    report::write_all(folder.path(), &files).map_err(failed)?;
+    folder.keep();
+    Ok(files
+        .iter()
+        .map(|(name, _)| path.join(name).display().to_string())
+        .collect())
+}
+
+/// Names and contents of all files.
+fn render(
+    outcome: &Outcome,
+    document: &Document,
+    options: &Options,
+) -> Result<Vec<(String, Vec<u8>)>, ReportError> {
+    let flavour = if options.csv_excel {
+        Flavour::Spreadsheet
+    } else {
+        Flavour::Plain
+    };
+    let mut files = vec![
+        (
+            "report.html".to_owned(),
+            report::html(document)?.into_bytes(),
+        ),
+        (
+            "daily.csv".to_owned(),
+            report::csv_daily(outcome, flavour)?.into_bytes(),
+        ),
+        (
+            "trajectory.csv".to_owned(),
+            report::csv_trace(outcome, flavour)?.into_bytes(),
+        ),
+        (
+            "outcome.json".to_owned(),
+            report::json(outcome)?.into_bytes(),
+        ),
+    ];
+    for figure in &document.figures {
+        files.push((
+            format!("{}.svg", figure.id),
+            report::svg(figure, report::Theme::Light).into_bytes(),
+        ));
+        if options.png {
+            files.push((format!("{}.png", figure.id), report::png(figure)?));
+        }
+    }
+    Ok(files)
+}
+
+/// The result with `--json`.
+#[derive(Serialize)]
+struct Told<'a> {
+    schema: &'a str,
+    schema_version: u32,
+    files: &'a [String],
+    warnings: &'a [Warning],
+    outcome: &'a Outcome,
+}
+
+fn tell(
+    outcome: &Outcome,
+    document: &Document,
+    files: &[String],
+    warnings: &[Warning],
+    terminal: &mut Terminal,
+) -> Result<(), Failure> {
+    if terminal.wants_json() {
+        let (schema, schema_version) = report::OUTCOME_SCHEMA;
+        return terminal.print_json(&Told {
+            schema,
+            schema_version,
+            files,
+            warnings,
+            outcome,
+        });
+    }
+    let (width, unicode) = terminal.layout();
+    // Colours are always set; the stream takes them out where nobody wants them.
+    let mut text = report::text(document, width, true, unicode);
+    if !files.is_empty() {
+        text.push_str(&format!(
+            "\nFiles\n{}\n",
+            files
+                .iter()
+                .map(|f| format!("  {f}"))
+                .collect::<Vec<_>>()
+                .join("\n")
+        ));
+    }
+    terminal.print(&text)
+}

@@ -1,0 +1,65 @@
+//! Black-box tests of the `marshgas` binary.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    reason = "a test that cannot start the program fails"
+)]
+
+mod check;
+mod help;
+mod lists;
+mod manual;
+mod new;
+mod readme;
+mod run;
+mod streams;
+
+use assert_cmd::Command;
+
+/// All commands, as `--help` lists them.
+const COMMANDS: &[&str] = &[
+    "run",
+    "new",
+    "check",
+    "feedstocks",
+    "schema",
+    "evidence",
+    "scenarios",
+    "completions",
+    "manual",
+];
+
+/// The program in an empty working folder's environment: no colour switches from outside.
+fn marshgas(words: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_marshgas"));
+    command
+        .args(words)
+        .env_remove("NO_COLOR")
+        .env_remove("CLICOLOR_FORCE")
+        .env_remove("CLICOLOR");
+    command
+}
+
+/// Exit status, standard output, standard error.
+fn outcome(command: &mut Command) -> (i32, String, String) {
+    let output = command.output().unwrap();
+    (
+        output.status.code().expect("ended by a signal"),
+        String::from_utf8(output.stdout).unwrap(),
+        String::from_utf8(output.stderr).unwrap(),
+    )
+}
+
+/// The result of a command that must succeed without a word on standard error.
+fn stdout(words: &[&str]) -> String {
+    let (status, out, err) = outcome(&mut marshgas(words));
+    assert_eq!((status, err.as_str()), (0, ""), "{words:?}");
+    out
+}
+
+/// Standard error of a command that must fail with this status and write no result.
+fn stderr(status: i32, words: &[&str]) -> String {
+    let (found, out, err) = outcome(&mut marshgas(words));
+    assert_eq!((found, out.as_str()), (status, ""), "{words:?}: {err}");
+    err
+}
