@@ -1,5 +1,6 @@
 //! Integration facade (layer 1): one trait for a system, one entry for an integration, several methods behind it.
 
+pub mod continuation;
 mod control;
 mod dense_step;
 mod explicit;
@@ -12,7 +13,6 @@ mod rosenbrock;
 mod sparse;
 mod stages;
 mod statistics;
-pub mod continuation;
 mod system;
 mod tableau;
 
