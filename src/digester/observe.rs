@@ -8,6 +8,8 @@ use crate::units::{NORM_M3_PER_KMOL, ZERO_C, molar_mass};
 /// End points of an alkalinity titration.
 const TOTAL_END_PH: f64 = 4.3;
 const PARTIAL_END_PH: f64 = 5.75;
+/// A ratio above this says no more than "no alkalinity left" and is held here.
+const MOST_ACID_RATIO: f64 = 10.0;
 /// kmol/m3 to mg/L of a substance of molar mass M: `1000 * M`.
 const MG_PER_L: f64 = 1000.0;
 
@@ -30,7 +32,7 @@ pub struct Reading {
     pub alkalinity_mg_l: f64,
     /// To pH 5.75 \[mg CaCO3/L\].
     pub partial_alkalinity_mg_l: f64,
-    /// Acids over alkalinity to pH 4.3.
+    /// Acids over alkalinity to pH 4.3; at most 10, which stands for "no alkalinity left".
     pub acid_ratio: f64,
     /// \[mg N/L\]
     pub ammonium_mg_l: f64,
@@ -139,7 +141,13 @@ impl Tank {
         };
         out.alkalinity_mg_l = as_caco3(TOTAL_END_PH);
         out.partial_alkalinity_mg_l = as_caco3(PARTIAL_END_PH);
-        out.acid_ratio = out.acids_mg_l / out.alkalinity_mg_l.max(1.0);
+        out.acid_ratio = if out.acids_mg_l < MOST_ACID_RATIO * out.alkalinity_mg_l {
+            out.acids_mg_l / out.alkalinity_mg_l
+        } else if out.acids_mg_l > 0.0 {
+            MOST_ACID_RATIO
+        } else {
+            0.0
+        };
         let layout = *self.layout();
         out.shares = Shares::of(
             network

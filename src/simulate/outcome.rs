@@ -97,7 +97,7 @@ pub struct DayRow {
     pub alkalinity_mg_l: f64,
     /// Alkalinity to pH 5.75 \[mg CaCO3/L\].
     pub partial_alkalinity_mg_l: f64,
-    /// Acids (as acetic acid, mg/L) over alkalinity to pH 4.3 (as CaCO3, mg/L).
+    /// Acids (as acetic acid, mg/L) over alkalinity to pH 4.3 (as CaCO3, mg/L); at most 10: no alkalinity left.
     pub acid_ratio: f64,
     /// Total ammonium and ammonia \[mg N/L\].
     pub ammonium_mg_l: f64,

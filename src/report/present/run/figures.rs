@@ -14,6 +14,9 @@ const METHANE: Look = Look(0);
 const OTHER_GAS: Look = Look(5);
 const AIR: Look = Look(1);
 const SULPHIDE: Look = Look(7);
+const HYDROGEN: Look = Look(3);
+/// Hydrogen above 1 % of the gas is drawn.
+const HYDROGEN_SHOWN_PPM: f64 = 1e4;
 const THEORY: Look = Look(5);
 const YIELD: Look = Look(0);
 const WARMTH: Look = Look(1);
@@ -182,7 +185,7 @@ fn gas(reading: &Reading<'_>) -> Figure {
 fn headspace(reading: &Reading<'_>) -> Figure {
     let rows = reading.rows();
     let flame = &reading.bands.flame;
-    let shares = Panel {
+    let mut shares = Panel {
         title: "Dry gas in the headspace".into(),
         unit: "% by volume".into(),
         include: vec![0.0],
@@ -200,6 +203,11 @@ fn headspace(reading: &Reading<'_>) -> Figure {
         ],
         ..Panel::default()
     };
+    // A healthy digester holds a few ppm; only a souring one has hydrogen worth a line.
+    if rows.iter().any(|r| r.h2_ppm > HYDROGEN_SHOWN_PPM) {
+        let hydrogen = at_end("hydrogen", HYDROGEN, rows, |r| r.h2_ppm / 1e4);
+        shares.layers.insert(3, Layer::Line(hydrogen));
+    }
     let sulphide = Panel {
         title: "Hydrogen sulphide in the headspace".into(),
         unit: "ppm by volume".into(),
