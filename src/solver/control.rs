@@ -57,9 +57,8 @@ impl StepControl {
         // An error of zero asks for unlimited growth, which the limit then sets.
         let wanted = SAFETY * error.max(1e-10).powf(-self.exponent);
         let factor = match self.accepted {
-            Some((last_h, last_error)) => {
-                wanted.min(wanted * (h / last_h) * (last_error / error.max(1e-10)).powf(self.exponent))
-            }
+            Some((last_h, last_error)) => wanted
+                .min(wanted * (h / last_h) * (last_error / error.max(1e-10)).powf(self.exponent)),
             None => wanted,
         }
         .clamp(MOST_SHRINKING, MOST_GROWTH);
@@ -69,7 +68,11 @@ impl StepControl {
         }
         if self.accepted.is_none() {
             let fitting = h * wanted.clamp(MOST_SHRINKING, MOST_GROWTH);
-            self.restart = Some(if cut { fitting.max(self.restart.unwrap_or(0.0)) } else { fitting });
+            self.restart = Some(if cut {
+                fitting.max(self.restart.unwrap_or(0.0))
+            } else {
+                fitting
+            });
         }
         if cut {
             next = next.max(self.proposed.unwrap_or(0.0));
@@ -106,17 +109,28 @@ pub(super) fn first_guess<S: System>(
     weights: &[f64],
 ) -> f64 {
     let norm = |v: &[f64]| {
-        let sum: f64 = v.iter().zip(weights).map(|(v, weight)| (v / weight).powi(2)).sum();
+        let sum: f64 = v
+            .iter()
+            .zip(weights)
+            .map(|(v, weight)| (v / weight).powi(2))
+            .sum();
         (sum / v.len() as f64).sqrt()
     };
     let (d0, d1) = (norm(y), norm(dy));
-    let short = if d0 < 1e-5 || d1 < 1e-5 { 1e-6 * longest } else { (0.01 * d0 / d1).min(longest) };
+    let short = if d0 < 1e-5 || d1 < 1e-5 {
+        1e-6 * longest
+    } else {
+        (0.01 * d0 / d1).min(longest)
+    };
     let probe: Vec<f64> = y.iter().zip(dy).map(|(y, dy)| y + short * dy).collect();
     let mut slope = vec![0.0; y.len()];
     if system.rhs(t + short, &probe, &mut slope).is_err() {
         return 0.1 * short;
     }
-    slope.iter_mut().zip(dy).for_each(|(slope, dy)| *slope = (*slope - dy) / short);
+    slope
+        .iter_mut()
+        .zip(dy)
+        .for_each(|(slope, dy)| *slope = (*slope - dy) / short);
     let steepest = d1.max(norm(&slope));
     let fitting = if steepest <= 1e-15 {
         (1e-3 * short).max(1e-6 * longest)

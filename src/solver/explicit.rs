@@ -12,8 +12,7 @@ use ode_solvers::{DVector, Dopri5, OutputType, System as LibrarySystem};
 use super::control;
 use super::dense_step::{DenseStep, Inside};
 use super::failure::{Failure, ShrinkCause, Situation};
-use super::options::Options;
-use super::statistics::Statistics;
+use super::integrator::Segment;
 use super::system::{RhsFailure, System};
 
 /// Steps between two tests for stiffness.
@@ -46,16 +45,27 @@ struct Inner<'s, S> {
 impl<S: System> LibrarySystem<f64, DVector<f64>> for Scaled<'_, '_, S> {
     fn system(&self, x: f64, scaled: &DVector<f64>, slope: &mut DVector<f64>) {
         let inner = &mut *self.inner.borrow_mut();
-        inner.y.iter_mut().zip(scaled.iter()).zip(self.unit).for_each(|((y, v), unit)| *y = v * unit);
+        inner
+            .y
+            .iter_mut()
+            .zip(scaled.iter())
+            .zip(self.unit)
+            .for_each(|((y, v), unit)| *y = v * unit);
         inner.calls += 1;
         let answer = if inner.fatal.is_some() {
             Err(RhsFailure::Recoverable(String::new()))
         } else {
-            inner.system.rhs((self.t0 + x).min(self.t1), &inner.y, &mut inner.dy)
+            inner
+                .system
+                .rhs((self.t0 + x).min(self.t1), &inner.y, &mut inner.dy)
         };
         match answer {
             Ok(()) => {
-                slope.iter_mut().zip(&inner.dy).zip(self.unit).for_each(|((s, dy), unit)| *s = dy / unit);
+                slope
+                    .iter_mut()
+                    .zip(&inner.dy)
+                    .zip(self.unit)
+                    .for_each(|((s, dy), unit)| *s = dy / unit);
                 return;
             }
             Err(RhsFailure::Recoverable(message)) => inner.refused = Some(message),
@@ -66,42 +76,83 @@ impl<S: System> LibrarySystem<f64, DVector<f64>> for Scaled<'_, '_, S> {
 }
 
 impl Explicit {
-    /// Advances `y` from `t0` to `t1`, which lies later.
+    /// Advances `y` through a segment.
     pub(super) fn advance<S: System>(
         &mut self,
-        system: &mut S,
-        options: &Options,
-        statistics: &mut Statistics,
-        (t0, t1): (f64, f64),
+        segment: &mut Segment<'_, S>,
         y: &mut [f64],
         on_step: &mut dyn FnMut(&DenseStep<'_>),
     ) -> Result<(), Failure> {
-        let at = |time: f64, step: f64| Situation { time, step, worst: Vec::new() };
+        let Segment {
+            system,
+            options,
+            statistics,
+            t0,
+            t1,
+        } = segment;
+        let (t0, t1) = (*t0, *t1);
+        let at = |time: f64, step: f64| Situation {
+            time,
+            step,
+            worst: Vec::new(),
+        };
         let dim = y.len();
         let mut slope = vec![0.0; dim];
         statistics.rhs += 1;
-        if let Err(RhsFailure::Recoverable(message) | RhsFailure::Fatal(message)) = system.rhs(t0, y, &mut slope) {
-            return Err(Failure::RightHandSide { at: at(t0, 0.0), message });
+        if let Err(RhsFailure::Recoverable(message) | RhsFailure::Fatal(message)) =
+            system.rhs(t0, y, &mut slope)
+        {
+            return Err(Failure::RightHandSide {
+                at: at(t0, 0.0),
+                message,
+            });
         }
         let longest = options.max_step.min(t1 - t0);
         let first = match self.restart.or(options.first_step) {
             Some(step) => step.min(longest),
             None => {
-                let weights: Vec<f64> =
-                    options.atol.iter().zip(&*y).map(|(atol, y)| atol + options.rtol * y.abs()).collect();
+                let weights: Vec<f64> = options
+                    .atol
+                    .iter()
+                    .zip(&*y)
+                    .map(|(atol, y)| atol + options.rtol * y.abs())
+                    .collect();
                 statistics.rhs += 1;
-                control::first_guess(system, (t0, longest), options.method.order(), y, &slope, &weights)
+                control::first_guess(
+                    *system,
+                    (t0, longest),
+                    options.method.order(),
+                    y,
+                    &slope,
+                    &weights,
+                )
             }
         };
 
         // In these units the absolute tolerance of every state equals the relative one.
-        let unit: Vec<f64> = options.atol.iter().map(|atol| atol / options.rtol).collect();
+        let unit: Vec<f64> = options
+            .atol
+            .iter()
+            .map(|atol| atol / options.rtol)
+            .collect();
         let start = DVector::from_iterator(dim, y.iter().zip(&unit).map(|(y, unit)| y / unit));
-        let inner = Inner { system, y: y.to_vec(), dy: slope.clone(), calls: 0, refused: None, fatal: None };
+        let inner = Inner {
+            system: &mut **system,
+            y: y.to_vec(),
+            dy: slope.clone(),
+            calls: 0,
+            refused: None,
+            fatal: None,
+        };
         let cell = RefCell::new(inner);
         let limit = u32::try_from(options.max_steps).unwrap_or(u32::MAX - 1);
         let mut library = Dopri5::from_param(
-            Scaled { t0, t1, unit: &unit, inner: &cell },
+            Scaled {
+                t0,
+                t1,
+                unit: &unit,
+                inner: &cell,
+            },
             0.0,
             t1 - t0,
             t1 - t0,
@@ -122,23 +173,44 @@ impl Explicit {
         let (times, states) = library.results().get();
         let (times, states) = (times.clone(), states.clone());
         drop(library);
-        let Inner { system, calls, refused, fatal, .. } = cell.into_inner();
+        let Inner {
+            system,
+            calls,
+            refused,
+            fatal,
+            ..
+        } = cell.into_inner();
         statistics.rhs += calls;
 
         let (mut next, mut slope_next) = (vec![0.0; dim], vec![0.0; dim]);
         let (mut time, mut step) = (t0, first);
         for (i, state) in states.iter().enumerate().skip(1) {
-            let end = if outcome.is_ok() && i + 1 == states.len() { t1 } else { t0 + times[i] };
-            next.iter_mut().zip(state.iter()).zip(&unit).for_each(|((y, v), unit)| *y = v * unit);
+            let end = if outcome.is_ok() && i + 1 == states.len() {
+                t1
+            } else {
+                t0 + times[i]
+            };
+            next.iter_mut()
+                .zip(state.iter())
+                .zip(&unit)
+                .for_each(|((y, v), unit)| *y = v * unit);
             if let Some(bad) = next.iter().position(|v| !v.is_finite()) {
-                let cause = ShrinkCause::NotFinite { name: system.name(bad) };
-                return Err(Failure::StepTooSmall { at: at(time, step), cause });
+                let cause = ShrinkCause::NotFinite {
+                    name: system.name(bad),
+                };
+                return Err(Failure::StepTooSmall {
+                    at: at(time, step),
+                    cause,
+                });
             }
             statistics.rhs += 1;
             if let Err(RhsFailure::Recoverable(message) | RhsFailure::Fatal(message)) =
                 system.rhs(end, &next, &mut slope_next)
             {
-                return Err(Failure::RightHandSide { at: at(time, step), message });
+                return Err(Failure::RightHandSide {
+                    at: at(time, step),
+                    message,
+                });
             }
             step = end - time;
             if i == 1 {
@@ -150,7 +222,10 @@ impl Explicit {
                 end,
                 y_start: y,
                 y_end: &next,
-                inside: Inside::Hermite { slope_start: &slope, slope_end: &slope_next },
+                inside: Inside::Hermite {
+                    slope_start: &slope,
+                    slope_end: &slope_next,
+                },
             });
             y.copy_from_slice(&next);
             std::mem::swap(&mut slope, &mut slope_next);
@@ -161,17 +236,24 @@ impl Explicit {
                 statistics.rejected_error += u64::from(stats.rejected_steps);
                 Ok(())
             }
-            Err(_) if fatal.is_some() => {
-                Err(Failure::RightHandSide { at: at(time, step), message: fatal.unwrap_or_default() })
-            }
-            Err(IntegrationError::MaxNumStepReached { .. }) => {
-                Err(Failure::TooManySteps { at: at(time, step), limit: options.max_steps })
-            }
+            Err(_) if fatal.is_some() => Err(Failure::RightHandSide {
+                at: at(time, step),
+                message: fatal.unwrap_or_default(),
+            }),
+            Err(IntegrationError::MaxNumStepReached { .. }) => Err(Failure::TooManySteps {
+                at: at(time, step),
+                limit: options.max_steps,
+            }),
             Err(IntegrationError::StepSizeUnderflow { .. }) => {
                 let cause = refused.map_or(ShrinkCause::Error, ShrinkCause::Refused);
-                Err(Failure::StepTooSmall { at: at(time, step), cause })
+                Err(Failure::StepTooSmall {
+                    at: at(time, step),
+                    cause,
+                })
             }
-            Err(IntegrationError::StiffnessDetected { .. }) => Err(Failure::Stiff { at: at(time, step) }),
+            Err(IntegrationError::StiffnessDetected { .. }) => {
+                Err(Failure::Stiff { at: at(time, step) })
+            }
         }
     }
 }

@@ -92,7 +92,9 @@ impl fmt::Display for ShrinkCause {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Error => write!(f, "the local error stayed above tolerance"),
-            Self::Refused(message) => write!(f, "the right-hand side refused the state ({message})"),
+            Self::Refused(message) => {
+                write!(f, "the right-hand side refused the state ({message})")
+            }
             Self::Singular => write!(f, "the linear system was singular"),
             Self::NotFinite { name } => write!(f, "{name} stopped being a finite number"),
         }
@@ -103,7 +105,11 @@ impl fmt::Display for Situation {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "at time {:.6} with step {:.3e}", self.time, self.step)?;
         for (i, worst) in self.worst.iter().enumerate() {
-            let lead = if i == 0 { "; largest errors in units of tolerance: " } else { ", " };
+            let lead = if i == 0 {
+                "; largest errors in units of tolerance: "
+            } else {
+                ", "
+            };
             write!(f, "{lead}{} {:.2e}", worst.name, worst.scaled)?;
         }
         Ok(())

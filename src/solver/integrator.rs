@@ -28,6 +28,17 @@ enum Engine {
     Explicit(Explicit),
 }
 
+/// What a method is given to advance through one segment.
+pub(super) struct Segment<'a, S> {
+    pub(super) system: &'a mut S,
+    pub(super) options: &'a Options,
+    pub(super) statistics: &'a mut Statistics,
+    /// Start, finite.
+    pub(super) t0: f64,
+    /// End, finite and later.
+    pub(super) t1: f64,
+}
+
 impl Integrator {
     /// Checks the options and makes the workspaces.
     ///
@@ -39,7 +50,11 @@ impl Integrator {
             Method::Dopri5 => Engine::Explicit(Explicit::default()),
             _ => Engine::Rosenbrock(Box::new(Rosenbrock::new(system, &options))),
         };
-        Ok(Self { options, statistics: Statistics::default(), engine })
+        Ok(Self {
+            options,
+            statistics: Statistics::default(),
+            engine,
+        })
     }
 
     /// Advances `y` from `t0` to exactly `t1` and calls `on_step` after every accepted step.
@@ -62,10 +77,16 @@ impl Integrator {
             return Ok(());
         }
         self.statistics.segments += 1;
-        let (options, statistics) = (&self.options, &mut self.statistics);
+        let mut segment = Segment {
+            system,
+            options: &self.options,
+            statistics: &mut self.statistics,
+            t0,
+            t1,
+        };
         match &mut self.engine {
-            Engine::Rosenbrock(engine) => engine.advance(system, options, statistics, (t0, t1), y, on_step),
-            Engine::Explicit(engine) => engine.advance(system, options, statistics, (t0, t1), y, on_step),
+            Engine::Rosenbrock(engine) => engine.advance(&mut segment, y, on_step),
+            Engine::Explicit(engine) => engine.advance(&mut segment, y, on_step),
         }
     }
 
@@ -86,19 +107,35 @@ impl Integrator {
         &self.options
     }
 
-    fn check_call<S: System>(&self, system: &S, t0: f64, t1: f64, y: &[f64]) -> Result<(), Failure> {
+    fn check_call<S: System>(
+        &self,
+        system: &S,
+        t0: f64,
+        t1: f64,
+        y: &[f64],
+    ) -> Result<(), Failure> {
         let dim = self.options.atol.len();
         if y.len() != dim || system.dim() != dim {
-            let detail = format!("{} values for a system of {}, set up for {dim}", y.len(), system.dim());
+            let detail = format!(
+                "{} values for a system of {}, set up for {dim}",
+                y.len(),
+                system.dim()
+            );
             return Err(Failure::Misuse { detail });
         }
         if !(t0.is_finite() && t1.is_finite() && t1 >= t0) {
-            return Err(Failure::Misuse { detail: format!("the segment from {t0} to {t1} does not run forwards") });
+            return Err(Failure::Misuse {
+                detail: format!("the segment from {t0} to {t1} does not run forwards"),
+            });
         }
         match y.iter().position(|v| !v.is_finite()) {
             None => Ok(()),
             Some(i) => Err(Failure::NotFinite {
-                at: Situation { time: t0, step: 0.0, worst: Vec::new() },
+                at: Situation {
+                    time: t0,
+                    step: 0.0,
+                    worst: Vec::new(),
+                },
                 name: system.name(i),
             }),
         }

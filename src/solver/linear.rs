@@ -34,7 +34,12 @@ impl Linear {
     ///
     /// # Errors
     /// [`Singular`] when dense pivoting fails too.
-    pub(super) fn factor(&mut self, values: &[f64], shift: f64, statistics: &mut Statistics) -> Result<(), Singular> {
+    pub(super) fn factor(
+        &mut self,
+        values: &[f64],
+        shift: f64,
+        statistics: &mut Statistics,
+    ) -> Result<(), Singular> {
         if let Some(sparse) = &mut self.sparse {
             statistics.factorisations += 1;
             if sparse.factor(values, shift).is_ok() {
@@ -62,7 +67,12 @@ impl Linear {
         for (&(i, j), value) in self.pattern.entries.iter().zip(values) {
             w[(usize::from(i), usize::from(j))] = -value;
         }
-        for (i, _) in self.algebraic.iter().enumerate().filter(|(_, algebraic)| !**algebraic) {
+        for (i, _) in self
+            .algebraic
+            .iter()
+            .enumerate()
+            .filter(|(_, algebraic)| !**algebraic)
+        {
             w[(i, i)] += shift;
         }
         w
@@ -87,8 +97,16 @@ impl Dense {
             row *= *scale;
         }
         let lu = scaled.lu();
-        let sound = lu.u().diagonal().iter().all(|pivot| pivot.is_finite() && *pivot != 0.0);
-        if sound { Ok(Self { lu, row_scale }) } else { Err(Singular) }
+        let sound = lu
+            .u()
+            .diagonal()
+            .iter()
+            .all(|pivot| pivot.is_finite() && *pivot != 0.0);
+        if sound {
+            Ok(Self { lu, row_scale })
+        } else {
+            Err(Singular)
+        }
     }
 
     pub(super) fn solve_vector(&self, mut rhs: DVector<f64>) -> DVector<f64> {
@@ -116,7 +134,11 @@ mod tests {
 
     /// A matrix with zero diagonal: no diagonal order exists.
     fn swapped() -> Pattern {
-        Pattern { dim: 2, aux: 0, entries: vec![(0, 1), (1, 0)] }
+        Pattern {
+            dim: 2,
+            aux: 0,
+            entries: vec![(0, 1), (1, 0)],
+        }
     }
 
     #[test]
@@ -127,29 +149,52 @@ mod tests {
         let mut x = [0.0; 2];
         linear.solve(&[1.0, 1.0], &[1.0, 3.0], &mut x);
         assert_eq!(x, [1.0, 1.0]);
-        assert_eq!((statistics.factorisations, statistics.dense_factorisations), (0, 1));
+        assert_eq!(
+            (statistics.factorisations, statistics.dense_factorisations),
+            (0, 1)
+        );
     }
 
     #[test]
     fn dense_pivoting_takes_over_for_a_tiny_pivot_and_gives_way_again() {
-        let pattern = Pattern { dim: 2, aux: 0, entries: vec![(0, 0), (0, 1), (1, 0), (1, 1)] };
+        let pattern = Pattern {
+            dim: 2,
+            aux: 0,
+            entries: vec![(0, 0), (0, 1), (1, 0), (1, 1)],
+        };
         let mut statistics = Statistics::default();
         let mut linear = Linear::new(&pattern, |_| true);
         let mut x = [0.0; 2];
-        linear.factor(&[-1e-20, -1.0, -1.0, -1.0], 0.0, &mut statistics).unwrap();
+        linear
+            .factor(&[-1e-20, -1.0, -1.0, -1.0], 0.0, &mut statistics)
+            .unwrap();
         linear.solve(&[1.0, 2.0], &[0.0, 0.0], &mut x);
-        assert!((x[0] - 1.0).abs() < 1e-15 && (x[1] - 1.0).abs() < 1e-15, "{x:?}");
-        linear.factor(&[-2.0, 0.0, 0.0, -4.0], 0.0, &mut statistics).unwrap();
+        assert!(
+            (x[0] - 1.0).abs() < 1e-15 && (x[1] - 1.0).abs() < 1e-15,
+            "{x:?}"
+        );
+        linear
+            .factor(&[-2.0, 0.0, 0.0, -4.0], 0.0, &mut statistics)
+            .unwrap();
         linear.solve(&[1.0, 2.0], &[0.0, 0.0], &mut x);
         assert_eq!(x, [0.5, 0.5]);
-        assert_eq!((statistics.factorisations, statistics.dense_factorisations), (2, 1));
+        assert_eq!(
+            (statistics.factorisations, statistics.dense_factorisations),
+            (2, 1)
+        );
     }
 
     #[test]
     fn singular_matrices_are_named_so() {
         let mut statistics = Statistics::default();
         let mut linear = Linear::new(&swapped(), |_| true);
-        assert_eq!(linear.factor(&[0.0, 1.0], 1.0, &mut statistics), Err(Singular));
-        assert_eq!(linear.factor(&[f64::NAN, 1.0], 1.0, &mut statistics), Err(Singular));
+        assert_eq!(
+            linear.factor(&[0.0, 1.0], 1.0, &mut statistics),
+            Err(Singular)
+        );
+        assert_eq!(
+            linear.factor(&[f64::NAN, 1.0], 1.0, &mut statistics),
+            Err(Singular)
+        );
     }
 }

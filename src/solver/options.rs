@@ -62,7 +62,14 @@ impl Options {
     /// at most 100 000 steps a segment.
     #[must_use]
     pub fn new(method: Method, rtol: f64, atol: Vec<f64>) -> Self {
-        Self { method, rtol, atol, first_step: None, max_step: f64::INFINITY, max_steps: 100_000 }
+        Self {
+            method,
+            rtol,
+            atol,
+            first_step: None,
+            max_step: f64::INFINITY,
+            max_steps: 100_000,
+        }
     }
 }
 
@@ -70,7 +77,9 @@ impl Options {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum SetupFailure {
     /// The system has no states, or its pattern speaks of another number of states.
-    #[error("the system has {dim} states, its Jacobian pattern {pattern}; both must agree and be at least 1")]
+    #[error(
+        "the system has {dim} states, its Jacobian pattern {pattern}; both must agree and be at least 1"
+    )]
     Dimension {
         /// States of the system.
         dim: usize,
@@ -108,7 +117,9 @@ pub enum SetupFailure {
         allowed: &'static str,
     },
     /// The explicit method was asked to solve algebraic rows.
-    #[error("{method} is explicit and cannot solve the algebraic row of {name}; choose Rodas5P, Rodas4 or Rodas4P")]
+    #[error(
+        "{method} is explicit and cannot solve the algebraic row of {name}; choose Rodas5P, Rodas4 or Rodas4P"
+    )]
     AlgebraicRow {
         /// Method asked for.
         method: &'static str,
@@ -122,14 +133,25 @@ pub(super) fn check<S: System>(system: &S, options: &Options) -> Result<(), Setu
     let dim = system.dim();
     check_pattern(dim, system.pattern())?;
     if options.atol.len() != dim {
-        return Err(SetupFailure::ToleranceCount { given: options.atol.len(), dim });
+        return Err(SetupFailure::ToleranceCount {
+            given: options.atol.len(),
+            dim,
+        });
     }
     if !(1e-13..=0.1).contains(&options.rtol) {
-        return Err(range("relative tolerance", options.rtol, "within 1e-13 and 0.1"));
+        return Err(range(
+            "relative tolerance",
+            options.rtol,
+            "within 1e-13 and 0.1",
+        ));
     }
     for (i, &atol) in options.atol.iter().enumerate() {
         if !(atol > 0.0 && atol.is_finite()) {
-            return Err(range(format!("absolute tolerance of {}", system.name(i)), atol, "finite and above 0"));
+            return Err(range(
+                format!("absolute tolerance of {}", system.name(i)),
+                atol,
+                "finite and above 0",
+            ));
         }
     }
     if let Some(first) = options.first_step
@@ -137,7 +159,7 @@ pub(super) fn check<S: System>(system: &S, options: &Options) -> Result<(), Setu
     {
         return Err(range("first step", first, "finite and above 0"));
     }
-    if !(options.max_step > 0.0) {
+    if options.max_step.is_nan() || options.max_step <= 0.0 {
         return Err(range("longest step", options.max_step, "above 0"));
     }
     if options.max_steps == 0 {
@@ -146,14 +168,20 @@ pub(super) fn check<S: System>(system: &S, options: &Options) -> Result<(), Setu
     if options.method == Method::Dopri5
         && let Some(i) = (0..dim).find(|&i| system.is_algebraic(i))
     {
-        return Err(SetupFailure::AlgebraicRow { method: options.method.name(), name: system.name(i) });
+        return Err(SetupFailure::AlgebraicRow {
+            method: options.method.name(),
+            name: system.name(i),
+        });
     }
     Ok(())
 }
 
 fn check_pattern(dim: usize, pattern: &Pattern) -> Result<(), SetupFailure> {
     if dim == 0 || pattern.dim != dim {
-        return Err(SetupFailure::Dimension { dim, pattern: pattern.dim });
+        return Err(SetupFailure::Dimension {
+            dim,
+            pattern: pattern.dim,
+        });
     }
     let size = dim + pattern.aux;
     let mut sorted = pattern.entries.clone();
@@ -166,11 +194,20 @@ fn check_pattern(dim: usize, pattern: &Pattern) -> Result<(), SetupFailure> {
         } else {
             continue;
         };
-        return Err(SetupFailure::Pattern { row, column, size, problem });
+        return Err(SetupFailure::Pattern {
+            row,
+            column,
+            size,
+            problem,
+        });
     }
     Ok(())
 }
 
 fn range(what: impl Into<String>, value: f64, allowed: &'static str) -> SetupFailure {
-    SetupFailure::Range { what: what.into(), value, allowed }
+    SetupFailure::Range {
+        what: what.into(),
+        value,
+        allowed,
+    }
 }

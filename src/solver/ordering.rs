@@ -79,12 +79,15 @@ pub(super) fn order(mut rows: Vec<Unknowns>) -> Option<Ordering> {
     (0..n).for_each(|i| left.insert(i));
     let mut unknown_at = Vec::with_capacity(n);
     for _ in 0..n {
-        let pivot = left.members().filter(|&k| rows[k].contains(k)).min_by_key(|&k| {
-            let (row, column) = (rows[k].and(left), columns[k].and(left));
-            let products = (row.count() - 1) * (column.count() - 1);
-            let fill: u32 = column.members().map(|i| row.without(rows[i]).count()).sum();
-            (products, fill)
-        })?;
+        let pivot = left
+            .members()
+            .filter(|&k| rows[k].contains(k))
+            .min_by_key(|&k| {
+                let (row, column) = (rows[k].and(left), columns[k].and(left));
+                let products = (row.count() - 1) * (column.count() - 1);
+                let fill: u32 = column.members().map(|i| row.without(rows[i]).count()).sum();
+                (products, fill)
+            })?;
         left.remove(pivot);
         unknown_at.push(pivot);
         let (row, column) = (rows[pivot].and(left), columns[pivot].and(left));
@@ -103,7 +106,9 @@ pub(super) fn order(mut rows: Vec<Unknowns>) -> Option<Ordering> {
         .iter()
         .map(|&unknown| {
             let mut row = Unknowns::default();
-            rows[unknown].members().for_each(|j| row.insert(position_of[j]));
+            rows[unknown]
+                .members()
+                .for_each(|j| row.insert(position_of[j]));
             row
         })
         .collect();

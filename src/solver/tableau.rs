@@ -65,8 +65,13 @@ const fn tail<const N: usize>(values: [f64; N], ones: usize) -> [f64; STAGES] {
 
 const NONE: [f64; STAGES] = [0.0; STAGES];
 
-const RODAS5P_A6: [f64; 5] =
-    [-7.502846399306121, 2.561846144803919, -11.627539656261098, -0.18268767659942256, 0.030198172008377946];
+const RODAS5P_A6: [f64; 5] = [
+    -7.502846399306121,
+    2.561846144803919,
+    -11.627539656261098,
+    -0.18268767659942256,
+    0.030198172008377946,
+];
 
 /// Rodas5P: G. Steinebach, Construction of Rosenbrock-Wanner method Rodas5P and numerical benchmarks within the
 /// Julia Differential Equations package, BIT Numerical Mathematics 63 (2023) 27. From memory, proved by the order tests.
@@ -79,7 +84,12 @@ pub(super) static RODAS5P: Tableau = Tableau {
         row([3.0]),
         row([2.849394379747939, 0.45842242204463923]),
         row([-6.954028509809101, 2.489845061869568, -10.358996098473584]),
-        row([2.8029986275628964, 0.5072464736228206, -0.3988312541770524, -0.04721187230404641]),
+        row([
+            2.8029986275628964,
+            0.5072464736228206,
+            -0.3988312541770524,
+            -0.04721187230404641,
+        ]),
         row(RODAS5P_A6),
         tail(RODAS5P_A6, 1),
         tail(RODAS5P_A6, 2),
@@ -89,8 +99,19 @@ pub(super) static RODAS5P: Tableau = Tableau {
         row([-14.155112264123755]),
         row([-17.97296035885952, -2.859693295451294]),
         row([147.12150275711716, -1.41221402718213, 71.68940251302358]),
-        row([165.43517024871676, -0.4592823456491126, 42.90938336958603, -5.961986721573306]),
-        row([24.854864614690072, -3.0009227002832186, 47.4931110020768, 5.5814197821558125, -0.6610691825249471]),
+        row([
+            165.43517024871676,
+            -0.4592823456491126,
+            42.90938336958603,
+            -5.961986721573306,
+        ]),
+        row([
+            24.854864614690072,
+            -3.0009227002832186,
+            47.4931110020768,
+            5.5814197821558125,
+            -0.6610691825249471,
+        ]),
         row([
             30.91273214028599,
             -3.1208243349937974,
@@ -109,7 +130,16 @@ pub(super) static RODAS5P: Tableau = Tableau {
             -9.48861652309627,
         ]),
     ],
-    node: [0.0, 0.6358126895828704, 0.4095798393397535, 0.9769306725060716, 0.4288403609558664, 1.0, 1.0, 1.0],
+    node: [
+        0.0,
+        0.6358126895828704,
+        0.4095798393397535,
+        0.9769306725060716,
+        0.4288403609558664,
+        1.0,
+        1.0,
+        1.0,
+    ],
     d: row([
         0.21193756319429014,
         -0.42387512638858027,
@@ -152,7 +182,12 @@ pub(super) static RODAS5P: Tableau = Tableau {
     first_tail: 6,
 };
 
-const RODAS4_A5: [f64; 4] = [1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950];
+const RODAS4_A5: [f64; 4] = [
+    1.221224509226641,
+    6.019134481288629,
+    12.53708332932087,
+    -0.687886036105895,
+];
 
 /// Rodas4: E. Hairer and G. Wanner, Solving Ordinary Differential Equations II (1996), section IV.7 and VI.4.
 /// From memory, proved by the order tests.
@@ -175,22 +210,50 @@ pub(super) static RODAS4: Tableau = Tableau {
         row([-5.6688]),
         row([-2.430093356833875, -0.2063599157091915]),
         row([-0.1073529058151375, -9.594562251023355, -20.47028614809616]),
-        row([7.496443313967647, -10.24680431464352, -33.99990352819905, 11.70890893206160]),
-        row([8.083246795921522, -7.981132988064893, -31.52159432874371, 16.31930543123136, -6.058818238834054]),
+        row([
+            7.496443313967647,
+            -10.24680431464352,
+            -33.99990352819905,
+            11.7089089320616,
+        ]),
+        row([
+            8.083246795921522,
+            -7.981132988064893,
+            -31.52159432874371,
+            16.31930543123136,
+            -6.058818238834054,
+        ]),
         NONE,
         NONE,
     ],
     node: row([0.0, 0.386, 0.21, 0.63, 1.0, 1.0]),
     d: row([0.25, -0.1043, 0.1035, -0.03620000000000023]),
     inside: [
-        row([10.12623508344586, -7.487995877610167, -34.80091861555747, -7.992771707568823, 1.025137723295662]),
-        row([-0.6762803392801253, 6.087714651680015, 16.43084320892478, 24.76722511418386, -6.594389125716872]),
+        row([
+            10.12623508344586,
+            -7.487995877610167,
+            -34.80091861555747,
+            -7.992771707568823,
+            1.025137723295662,
+        ]),
+        row([
+            -0.6762803392801253,
+            6.087714651680015,
+            16.43084320892478,
+            24.76722511418386,
+            -6.594389125716872,
+        ]),
         NONE,
     ],
     first_tail: 5,
 };
 
-const RODAS4P_A5: [f64; 4] = [-7.170454962423024, -4.741636671481785, -16.31002631330971, -1.062004044111401];
+const RODAS4P_A5: [f64; 4] = [
+    -7.170454962423024,
+    -4.741636671481785,
+    -16.31002631330971,
+    -1.062004044111401,
+];
 
 /// Rodas4P: G. Steinebach, Order-reduction of ROW-methods for DAEs and method of lines applications,
 /// preprint 1741, Technische Hochschule Darmstadt (1995). From memory, proved by the order tests.
@@ -212,17 +275,39 @@ pub(super) static RODAS4P: Tableau = Tableau {
         NONE,
         row([-12.0]),
         row([-8.791795173947035, -2.207865586973518]),
-        row([10.81793056857153, 6.780270611428266, 19.53485944642410]),
-        row([34.19095006749676, 15.49671153725963, 54.74760875964130, 14.16005392148534]),
-        row([34.62605830930532, 15.30084976114473, 56.99955578662667, 18.40807009793095, -5.714285714285717]),
+        row([10.81793056857153, 6.780270611428266, 19.5348594464241]),
+        row([
+            34.19095006749676,
+            15.49671153725963,
+            54.7476087596413,
+            14.16005392148534,
+        ]),
+        row([
+            34.62605830930532,
+            15.30084976114473,
+            56.99955578662667,
+            18.40807009793095,
+            -5.714285714285717,
+        ]),
         NONE,
         NONE,
     ],
     node: row([0.0, 0.75, 0.21, 0.63, 1.0, 1.0]),
     d: row([0.25, -0.5, -0.023504, -0.0362]),
     inside: [
-        row([25.09876703708589, 11.62013104361867, 28.49148307714626, -5.664021568594133]),
-        row([1.638054557396973, -0.7373619806678748, 8.477918219238990, 15.99253148779520, -1.882352941176471]),
+        row([
+            25.09876703708589,
+            11.62013104361867,
+            28.49148307714626,
+            -5.664021568594133,
+        ]),
+        row([
+            1.638054557396973,
+            -0.7373619806678748,
+            8.47791821923899,
+            15.9925314877952,
+            -1.882352941176471,
+        ]),
         NONE,
     ],
     first_tail: 5,
@@ -291,14 +376,24 @@ mod tests {
             let s = t.stages;
             let inverse = DMatrix::identity(s, s) / t.gamma - square(&t.c, s);
             let gamma = inverse.try_inverse().unwrap();
-            Self { alpha: square(&t.a, s) * &gamma, gamma, s }
+            Self {
+                alpha: square(&t.a, s) * &gamma,
+                gamma,
+                s,
+            }
         }
 
         fn phi(&self, tree: &Tree) -> DVector<f64> {
-            let matrix = if tree.0.len() == 1 { &self.alpha + &self.gamma } else { self.alpha.clone() };
-            tree.0.iter().fold(DVector::from_element(self.s, 1.0), |product, child| {
-                product.component_mul(&(&matrix * self.phi(child)))
-            })
+            let matrix = if tree.0.len() == 1 {
+                &self.alpha + &self.gamma
+            } else {
+                self.alpha.clone()
+            };
+            tree.0
+                .iter()
+                .fold(DVector::from_element(self.s, 1.0), |product, child| {
+                    product.component_mul(&(&matrix * self.phi(child)))
+                })
         }
 
         /// Largest defect over all trees of one order for weights on `U` at the share `x` of the step.
@@ -306,7 +401,11 @@ mod tests {
             let b = self.gamma.transpose() * weights_u;
             trees(order)
                 .iter()
-                .map(|tree| (b.dot(&self.phi(tree)) - x.powi(i32::try_from(order).unwrap()) / tree.density()).abs())
+                .map(|tree| {
+                    (b.dot(&self.phi(tree))
+                        - x.powi(i32::try_from(order).unwrap()) / tree.density())
+                    .abs()
+                })
                 .fold(0.0, f64::max)
         }
     }
@@ -325,8 +424,11 @@ mod tests {
             })
     }
 
-    const SETS: [(&str, &Tableau, u32); 3] =
-        [("Rodas5P", &RODAS5P, 5), ("Rodas4", &RODAS4, 4), ("Rodas4P", &RODAS4P, 4)];
+    const SETS: [(&str, &Tableau, u32); 3] = [
+        ("Rodas5P", &RODAS5P, 5),
+        ("Rodas4", &RODAS4, 4),
+        ("Rodas4P", &RODAS4P, 4),
+    ];
 
     /// Coefficients carry 13 to 16 digits and reach 1e2.
     const ROUNDING: f64 = 1e-10;
@@ -334,7 +436,10 @@ mod tests {
     #[test]
     fn number_of_rooted_trees_is_the_known_one() {
         // Hairer, Norsett & Wanner, Solving ODEs I, table II.2.1.
-        assert_eq!([1, 2, 3, 4, 5, 6].map(|p| trees(p).len()), [1, 1, 2, 4, 9, 20]);
+        assert_eq!(
+            [1, 2, 3, 4, 5, 6].map(|p| trees(p).len()),
+            [1, 1, 2, 4, 9, 20]
+        );
     }
 
     #[test]
@@ -346,7 +451,11 @@ mod tests {
                 assert!(defect < ROUNDING, "{name}: order {p}: {defect:.2e}");
             }
             let next = method.defect(&end_weights(t), order + 1, 1.0);
-            assert!(next > 1e-6, "{name}: a defect at order {} was expected, {next:.2e} found", order + 1);
+            assert!(
+                next > 1e-6,
+                "{name}: a defect at order {} was expected, {next:.2e} found",
+                order + 1
+            );
         }
     }
 
@@ -384,8 +493,16 @@ mod tests {
             let method = Classical::of(t);
             for i in 0..t.stages {
                 let (alpha, gamma) = (method.alpha.row(i).sum(), method.gamma.row(i).sum());
-                assert!((alpha - t.node[i]).abs() < ROUNDING, "{name}: c_{i}: {alpha} and {}", t.node[i]);
-                assert!((gamma - t.d[i]).abs() < ROUNDING, "{name}: d_{i}: {gamma} and {}", t.d[i]);
+                assert!(
+                    (alpha - t.node[i]).abs() < ROUNDING,
+                    "{name}: c_{i}: {alpha} and {}",
+                    t.node[i]
+                );
+                assert!(
+                    (gamma - t.d[i]).abs() < ROUNDING,
+                    "{name}: d_{i}: {gamma} and {}",
+                    t.d[i]
+                );
             }
         }
     }
@@ -411,7 +528,11 @@ mod tests {
                 rhs.rows_mut(0, s).copy_from(&one);
                 let x = m.lu().solve(&rhs).unwrap();
                 let (re, im) = (1.0 - y * b.dot(&x.rows(s, s)), y * b.dot(&x.rows(0, s)));
-                assert!(re.hypot(im) < 1.0 + 1e-8, "{name}: |R({y}i)| = {}", re.hypot(im));
+                assert!(
+                    re.hypot(im) < 1.0 + 1e-8,
+                    "{name}: |R({y}i)| = {}",
+                    re.hypot(im)
+                );
             }
         }
     }

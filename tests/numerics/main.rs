@@ -1,4 +1,5 @@
 //! Integration methods against published values and closed forms.
+#![allow(clippy::unwrap_used, reason = "a test may fail by panic")]
 
 mod orders;
 mod problems;

@@ -32,13 +32,23 @@ fn errors<S: System>(
                 let t = step.start() + share * (step.end() - step.start());
                 step.eval(t, &mut found);
                 solution(t, &mut exact);
-                inside = found.iter().zip(&exact).map(|(a, b)| (a - b).abs()).fold(inside, f64::max);
+                inside = found
+                    .iter()
+                    .zip(&exact)
+                    .map(|(a, b)| (a - b).abs())
+                    .fold(inside, f64::max);
             }
         })
         .unwrap();
     assert_eq!(count, steps, "the steps were not the asked ones");
     solution(end, &mut exact);
-    (y.iter().zip(&exact).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max), inside)
+    (
+        y.iter()
+            .zip(&exact)
+            .map(|(a, b)| (a - b).abs())
+            .fold(0.0, f64::max),
+        inside,
+    )
 }
 
 /// Slope of log error over log step by least squares.
@@ -59,24 +69,45 @@ fn slopes<S: System + Clone>(
     steps: &[u32],
     solution: impl Fn(f64, &mut [f64]) + Copy,
 ) -> (f64, f64) {
-    let all: Vec<_> = steps.iter().map(|&n| errors(system.clone(), method, start, end, n, solution)).collect();
+    let all: Vec<_> = steps
+        .iter()
+        .map(|&n| errors(system.clone(), method, start, end, n, solution))
+        .collect();
     let (at_end, inside): (Vec<_>, Vec<_>) = all.into_iter().unzip();
     (slope(steps, &at_end), slope(steps, &inside))
 }
 
 fn assert_order(name: &str, method: Method, found: (f64, f64), order: u32) {
-    println!("{name} {method:?}: {:.2} at the end, {:.2} inside", found.0, found.1);
-    assert!(found.0 >= f64::from(order) - 0.5, "{name} {method:?}: order {:.2} at the end", found.0);
-    assert!(found.1 >= f64::from(order - 1) - 0.5, "{name} {method:?}: order {:.2} inside", found.1);
+    println!(
+        "{name} {method:?}: {:.2} at the end, {:.2} inside",
+        found.0, found.1
+    );
+    assert!(
+        found.0 >= f64::from(order) - 0.5,
+        "{name} {method:?}: order {:.2} at the end",
+        found.0
+    );
+    assert!(
+        found.1 >= f64::from(order - 1) - 0.5,
+        "{name} {method:?}: order {:.2} inside",
+        found.1
+    );
 }
 
 #[test]
 fn autonomous() {
     for method in Method::ALL {
         let system = kaps(1.0);
-        let found = slopes(&system, method, &system.start, 2.0, &[10, 15, 22, 33, 50], |t, y| {
-            y.copy_from_slice(&kaps_solution(t));
-        });
+        let found = slopes(
+            &system,
+            method,
+            &system.start,
+            2.0,
+            &[10, 15, 22, 33, 50],
+            |t, y| {
+                y.copy_from_slice(&kaps_solution(t));
+            },
+        );
         assert_order("kaps", method, found, method.order());
     }
 }
@@ -85,9 +116,16 @@ fn autonomous() {
 fn non_autonomous() {
     for method in Method::ALL {
         let system = moving();
-        let found = slopes(&system, method, &system.start, 2.0, &[16, 24, 36, 54, 80], |t, y| {
-            y.copy_from_slice(&moving_solution(t));
-        });
+        let found = slopes(
+            &system,
+            method,
+            &system.start,
+            2.0,
+            &[16, 24, 36, 54, 80],
+            |t, y| {
+                y.copy_from_slice(&moving_solution(t));
+            },
+        );
         assert_order("moving", method, found, method.order());
     }
 }
@@ -96,14 +134,28 @@ fn non_autonomous() {
 fn algebraic_rows_of_index_one() {
     for method in IMPLICIT {
         let system = kaps(0.0);
-        let found = slopes(&system, method, &system.start, 2.0, &[10, 15, 22, 33, 50], |t, y| {
-            y.copy_from_slice(&kaps_solution(t));
-        });
+        let found = slopes(
+            &system,
+            method,
+            &system.start,
+            2.0,
+            &[10, 15, 22, 33, 50],
+            |t, y| {
+                y.copy_from_slice(&kaps_solution(t));
+            },
+        );
         assert_order("kaps, index 1", method, found, method.order());
         let system = moving_algebraic();
-        let found = slopes(&system, method, &system.start, 2.0, &[16, 24, 36, 54, 80], |t, y| {
-            y.copy_from_slice(&moving_algebraic_solution(t));
-        });
+        let found = slopes(
+            &system,
+            method,
+            &system.start,
+            2.0,
+            &[16, 24, 36, 54, 80],
+            |t, y| {
+                y.copy_from_slice(&moving_algebraic_solution(t));
+            },
+        );
         assert_order("moving, index 1", method, found, method.order());
     }
 }
@@ -119,7 +171,8 @@ fn uniform_order(method: Method) -> f64 {
                 .map(|k| {
                     let system = prothero_robinson(10f64.powf(0.5 * f64::from(k)));
                     let start = system.start.clone();
-                    let solution = |t: f64, y: &mut [f64]| y.copy_from_slice(&prothero_robinson_solution(t));
+                    let solution =
+                        |t: f64, y: &mut [f64]| y.copy_from_slice(&prothero_robinson_solution(t));
                     errors(system, method, &start, 2.0, n, solution).0
                 })
                 .fold(0.0, f64::max)

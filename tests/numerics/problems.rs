@@ -1,5 +1,9 @@
 //! Standard problems with known solutions, shared by tests and benches.
-#![allow(dead_code, unreachable_pub, reason = "each test crate and bench uses its share")]
+#![allow(
+    dead_code,
+    unreachable_pub,
+    reason = "each test crate and bench uses its share"
+)]
 
 use marshgas::solver::{Pattern, RhsFailure, System};
 
@@ -79,7 +83,11 @@ fn problem(
         start: start.to_vec(),
         algebraic: vec![false; dim],
         calls: 0,
-        pattern: Pattern { dim, aux: 0, entries },
+        pattern: Pattern {
+            dim,
+            aux: 0,
+            entries,
+        },
         rhs,
         jacobian,
     }
@@ -111,8 +119,31 @@ pub fn hires() -> Problem {
         &[1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0057],
         &[],
         vec![
-            (0, 0), (0, 1), (0, 2), (1, 0), (1, 1), (2, 2), (2, 3), (2, 4), (3, 1), (3, 2), (3, 3), (4, 4), (4, 5),
-            (4, 6), (5, 3), (5, 4), (5, 5), (5, 6), (5, 7), (6, 5), (6, 6), (6, 7), (7, 5), (7, 6), (7, 7),
+            (0, 0),
+            (0, 1),
+            (0, 2),
+            (1, 0),
+            (1, 1),
+            (2, 2),
+            (2, 3),
+            (2, 4),
+            (3, 1),
+            (3, 2),
+            (3, 3),
+            (4, 4),
+            (4, 5),
+            (4, 6),
+            (5, 3),
+            (5, 4),
+            (5, 5),
+            (5, 6),
+            (5, 7),
+            (6, 5),
+            (6, 6),
+            (6, 7),
+            (7, 5),
+            (7, 6),
+            (7, 7),
         ],
         |_, _, y, dy| {
             let bound = 280.0 * y[5] * y[7];
@@ -128,8 +159,31 @@ pub fn hires() -> Problem {
         |_, _, y, _, v| {
             let (a, b) = (280.0 * y[7], 280.0 * y[5]);
             v.copy_from_slice(&[
-                -1.71, 0.43, 8.32, 1.71, -8.75, -10.03, 0.43, 0.035, 8.32, 1.71, -1.12, -1.745, 0.43, 0.43, 0.69,
-                1.71, -a - 0.43, 0.69, -b, a, -1.81, b, -a, 1.81, -b,
+                -1.71,
+                0.43,
+                8.32,
+                1.71,
+                -8.75,
+                -10.03,
+                0.43,
+                0.035,
+                8.32,
+                1.71,
+                -1.12,
+                -1.745,
+                0.43,
+                0.43,
+                0.69,
+                1.71,
+                -a - 0.43,
+                0.69,
+                -b,
+                a,
+                -1.81,
+                b,
+                -a,
+                1.81,
+                -b,
             ]);
         },
     )
@@ -146,7 +200,13 @@ pub fn van_der_pol(mu: f64) -> Problem {
             dy[0] = y[1];
             dy[1] = p[0] * (1.0 - y[0] * y[0]) * y[1] - y[0];
         },
-        |p, _, y, _, v| v.copy_from_slice(&[1.0, -2.0 * p[0] * y[0] * y[1] - 1.0, p[0] * (1.0 - y[0] * y[0])]),
+        |p, _, y, _, v| {
+            v.copy_from_slice(&[
+                1.0,
+                -2.0 * p[0] * y[0] * y[1] - 1.0,
+                p[0] * (1.0 - y[0] * y[0]),
+            ])
+        },
     )
 }
 
@@ -161,12 +221,20 @@ pub fn kaps(epsilon: f64) -> Problem {
         |p, _, y, dy| {
             let e = p[0];
             let balance = y[1] * y[1] - y[0];
-            dy[0] = if e == 0.0 { balance } else { balance / e - 2.0 * y[0] };
+            dy[0] = if e == 0.0 {
+                balance
+            } else {
+                balance / e - 2.0 * y[0]
+            };
             dy[1] = y[0] - y[1] - y[1] * y[1];
         },
         |p, _, y, _, v| {
             let e = p[0];
-            let first = if e == 0.0 { [-1.0, 2.0 * y[1]] } else { [-1.0 / e - 2.0, 2.0 * y[1] / e] };
+            let first = if e == 0.0 {
+                [-1.0, 2.0 * y[1]]
+            } else {
+                [-1.0 / e - 2.0, 2.0 * y[1] / e]
+            };
             v.copy_from_slice(&[first[0], first[1], 1.0, -1.0 - 2.0 * y[1]]);
         },
     );
@@ -194,7 +262,12 @@ pub fn moving() -> Problem {
             let s = 1.0 + t * t;
             dfdt[0] = -2.0 * y[0] * y[0];
             dfdt[1] = y[1] / y[0] * (-t.sin() / s - 2.0 * t * t.cos() / (s * s));
-            v.copy_from_slice(&[-4.0 * t * y[0], 0.0, -y[1] * t.cos() / (y[0] * y[0] * s), t.cos() / (y[0] * s)]);
+            v.copy_from_slice(&[
+                -4.0 * t * y[0],
+                0.0,
+                -y[1] * t.cos() / (y[0] * y[0] * s),
+                t.cos() / (y[0] * s),
+            ]);
         },
     )
 }
@@ -263,7 +336,13 @@ pub struct Auxiliary {
 impl Auxiliary {
     pub fn new() -> Self {
         let entries = vec![(0, 2), (1, 1), (1, 2), (2, 0), (2, 2)];
-        Self { pattern: Pattern { dim: 2, aux: 1, entries } }
+        Self {
+            pattern: Pattern {
+                dim: 2,
+                aux: 1,
+                entries,
+            },
+        }
     }
 
     /// Real root by Newton from the fixed side, where it converges monotonically.
@@ -332,7 +411,13 @@ pub fn auxiliary_as_algebraic() -> Problem {
         |_, t, y, dfdt, v| {
             let z = y[2];
             dfdt[2] = y[0] * t.sin();
-            v.copy_from_slice(&[-1.0, -1.0 - z * z, 1.0 - 2.0 * y[1] * z, -(2.0 + t.cos()), 1.0 + 3.0 * z * z]);
+            v.copy_from_slice(&[
+                -1.0,
+                -1.0 - z * z,
+                1.0 - 2.0 * y[1] * z,
+                -(2.0 + t.cos()),
+                1.0 + 3.0 * z * z,
+            ]);
         },
     );
     system.algebraic[2] = true;

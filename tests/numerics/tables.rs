@@ -18,17 +18,22 @@ pub(crate) fn rows(name: &str) -> Vec<Row> {
 }
 
 pub(crate) fn number(row: &Row, column: &str) -> f64 {
-    row[column].parse().unwrap_or_else(|e| panic!("{column} {:?}: {e}", row[column]))
+    row[column]
+        .parse()
+        .unwrap_or_else(|e| panic!("{column} {:?}: {e}", row[column]))
 }
 
 /// Parameters column: a JSON object of numbers or lists of numbers.
 pub(crate) fn parameters(row: &Row) -> BTreeMap<String, Vec<f64>> {
-    let object: BTreeMap<String, serde_json::Value> = serde_json::from_str(&row["parameters"]).unwrap();
+    let object: BTreeMap<String, serde_json::Value> =
+        serde_json::from_str(&row["parameters"]).unwrap();
     object
         .into_iter()
         .map(|(key, value)| {
             let list = match &value {
-                serde_json::Value::Array(list) => list.iter().map(|v| v.as_f64().unwrap()).collect(),
+                serde_json::Value::Array(list) => {
+                    list.iter().map(|v| v.as_f64().unwrap()).collect()
+                }
                 single => vec![single.as_f64().unwrap()],
             };
             (key, list)
