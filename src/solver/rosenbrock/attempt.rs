@@ -89,10 +89,7 @@ impl Rosenbrock {
         );
         self.attempted = true;
         if !verdict.finite {
-            let finite = |i: usize| self.argument[i].is_finite() && error[i].is_finite();
-            let name = (0..dim)
-                .find(|&i| !finite(i))
-                .map_or_else(String::new, |i| segment.system.name(i));
+            let name = self.culprit(segment, t, end, h);
             return Attempt::Unfinished(ShrinkCause::NotFinite { name });
         }
         if verdict.error > 1.0 {
@@ -105,5 +102,47 @@ impl Rosenbrock {
             }
         }
         Attempt::Accepted(verdict.error)
+    }
+
+    /// Name of the first state that stopped being finite in the last attempt, found by walking its stages again: the
+    /// linear algebra had spread it over all of them.
+    fn culprit<S: System>(
+        &mut self,
+        segment: &mut Segment<'_, S>,
+        t: f64,
+        end: f64,
+        h: f64,
+    ) -> String {
+        let (tableau, dim) = (self.tableau, self.y.len());
+        let broken = |v: &[f64]| v.iter().position(|v| !v.is_finite());
+        let shared = Shared {
+            y: &self.y,
+            dfdt: &self.here.dfdt,
+            mass: &self.mass,
+            h,
+        };
+        let mut found = broken(&self.here.f);
+        for stage in 1..tableau.stages {
+            if found.is_some() {
+                break;
+            }
+            let before = &self.u[..stage * dim];
+            stages::prepare(
+                tableau,
+                stage,
+                &shared,
+                before,
+                &mut self.argument,
+                &mut self.b,
+            );
+            let time = (t + tableau.node[stage] * h).min(end);
+            segment.statistics.rhs += 1;
+            let answered = segment
+                .system
+                .rhs(time, &self.argument, &mut self.f)
+                .is_ok();
+            found = broken(&self.argument).or(if answered { broken(&self.f) } else { None });
+        }
+        found.map_or_else(String::new, |i| segment.system.name(i))
     }
 }
