@@ -211,7 +211,7 @@ struct Short(f64);
 impl std::fmt::Display for Short {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let value = self.0;
-        if value.abs() >= 100.0 {
+        if value == 0.0 || value.abs() >= 100.0 {
             write!(f, "{value:.0}")
         } else if value.abs() >= 10.0 {
             write!(f, "{value:.1}")

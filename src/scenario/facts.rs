@@ -109,7 +109,7 @@ impl Facts {
     }
 }
 
-fn composition<'a>(case: &'a Case, index: usize) -> Option<&'a Composition> {
+fn composition(case: &Case, index: usize) -> Option<&Composition> {
     case.materials.get(index).map(|m| &m.composition)
 }
 

@@ -3,30 +3,22 @@
 use super::address::Address;
 use super::calendar::{Calendar, HOURS_PER_DAY};
 use super::check::{Checker, KG_PER_L, Recipe, additives, water};
-use super::limits::{AMOUNT, EVERY_DAYS, HOUR, RAMP_DAYS};
+use super::limits::{AMOUNT, DAYS, EVERY_DAYS, HOUR, MOST_DOSES, MOST_LINES, RAMP_DAYS};
 use super::near::nearest;
 use super::schema::{RawDaily, RawDose, RawFeeding, RawOn, RawPause, RawRamp};
 use crate::case::{Additive, Dose};
 
 /// Hour of feeding where none is given. Common practice, no source.
 const FEEDING_HOUR: f64 = 8.0;
-/// Most doses of a run: twice an hour through a year, or twice a day through twenty.
-const MOST_DOSES: usize = 20_000;
 const KG_PER_M3: f64 = 1000.0;
-
-/// Days without daily feeding, both ends included.
-#[derive(Clone, Copy)]
-struct Pause {
-    from: u32,
-    to: u32,
-}
 
 struct Planner<'a> {
     recipes: &'a mut [Recipe],
     calendar: &'a Calendar,
     /// Liquid of the first vessel \[m3\].
     first_m3: f64,
-    pauses: Vec<Pause>,
+    /// Whether each day lies in a pause.
+    paused: Vec<bool>,
     doses: Vec<Dose>,
     overflown: bool,
 }
@@ -44,10 +36,14 @@ pub(crate) fn doses(
         recipes,
         calendar,
         first_m3,
-        pauses: Vec::new(),
+        // One entry for each day of the longest run.
+        paused: vec![false; DAYS.high as usize],
         doses: Vec::new(),
         overflown: false,
     };
+    if !checker.is_short(&top, lines.len(), MOST_LINES) {
+        return Vec::new();
+    }
     for (i, line) in lines.iter().enumerate() {
         if let RawFeeding::Pause(raw) = line {
             planner.pause(checker, &top.index(i).key("pause"), raw);
@@ -83,16 +79,17 @@ impl Planner<'_> {
         };
         let (from, to) = (end("from_day", raw.from_day), end("to_day", raw.to_day));
         if let (Some(from), Some(to)) = (from, to) {
-            if ordered(checker, at, from, to) {
-                self.pauses.push(Pause { from, to });
-            }
+            ordered(checker, at, from, to);
+            self.paused
+                .iter_mut()
+                .take(to as usize + 1)
+                .skip(from as usize)
+                .for_each(|paused| *paused = true);
         }
     }
 
     fn is_paused(&self, day: u32) -> bool {
-        self.pauses
-            .iter()
-            .any(|pause| (pause.from..=pause.to).contains(&day))
+        self.paused.get(day as usize).is_some_and(|paused| *paused)
     }
 
     fn daily(&mut self, checker: &mut Checker, at: &Address, raw: &RawDaily) {
@@ -124,6 +121,9 @@ impl Planner<'_> {
         self.check_size(checker, at, self.recipes[recipe].kg() * largest);
         // Checked to be a whole number from 1 to 366; NaN, after a problem, counts as 0.
         for day in (from..=to).step_by((every as usize).max(1)) {
+            if self.overflown {
+                return;
+            }
             if !self.is_paused(day) {
                 let amount = ramp.amount(f64::from(day - from));
                 self.feed(recipe, day, hour, amount);

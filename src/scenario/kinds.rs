@@ -1,6 +1,6 @@
 //! From JSON values to the raw scenario: unknown keys and values of the wrong kind, all of them at once.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use serde_json::{Value, json};
 
@@ -19,8 +19,10 @@ pub(crate) struct Kinds {
     pub(crate) raw: Option<RawScenario>,
     /// Everything that is wrong, without lines.
     pub(crate) problems: Vec<Problem>,
+    /// Written addresses of the keys that nobody knows.
+    pub(crate) unknown: HashSet<String>,
     /// Written addresses that the author seems to have meant by unknown keys.
-    pub(crate) meant: Vec<String>,
+    pub(crate) meant: HashSet<String>,
 }
 
 /// Reads the raw scenario, mending a copy as it goes so that one problem does not hide the next.
@@ -30,7 +32,8 @@ pub(crate) fn read(value: &Value, file: &str) -> Kinds {
         file,
         told: HashMap::new(),
         problems: Vec::new(),
-        meant: Vec::new(),
+        unknown: HashSet::new(),
+        meant: HashSet::new(),
         wrong_kind: false,
     };
     for _ in 0..ROUNDS {
@@ -39,6 +42,7 @@ pub(crate) fn read(value: &Value, file: &str) -> Kinds {
                 return Kinds {
                     raw: (!reader.wrong_kind).then_some(raw),
                     problems: reader.problems,
+                    unknown: reader.unknown,
                     meant: reader.meant,
                 };
             }
@@ -54,6 +58,7 @@ pub(crate) fn read(value: &Value, file: &str) -> Kinds {
     Kinds {
         raw: None,
         problems: reader.problems,
+        unknown: reader.unknown,
         meant: reader.meant,
     }
 }
@@ -68,7 +73,8 @@ struct Reader<'a> {
     /// How often each address was mended.
     told: HashMap<Address, usize>,
     problems: Vec<Problem>,
-    meant: Vec<String>,
+    unknown: HashSet<String>,
+    meant: HashSet<String>,
     wrong_kind: bool,
 }
 
@@ -97,11 +103,12 @@ impl Reader<'_> {
         let near = nearest(key, known.iter().copied());
         let mend = match (near, full.split_last()) {
             (Some(near), Some((group, _))) => {
-                self.meant.push(group.key(near).to_string());
+                self.meant.insert(group.key(near).to_string());
                 format!("Did you mean \"{near}\"?")
             }
             _ => String::new(),
         };
+        self.unknown.insert(full.to_string());
         self.problems.push(Problem {
             file: self.file.to_owned(),
             path: full.to_string(),

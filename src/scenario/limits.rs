@@ -53,6 +53,18 @@ impl Limit {
     }
 }
 
+/// Most own materials, recipes or parameters of a scenario; all counts are bounded so that no file, however made, can
+/// take more than seconds to check.
+pub(crate) const MOST_NAMES: usize = 1000;
+/// Most parts of a recipe or starter.
+pub(crate) const MOST_PARTS: usize = 100;
+/// Most lines of a feeding plan.
+pub(crate) const MOST_LINES: usize = 5000;
+/// Most doses of a run: twice an hour through a year, or twice a day through twenty.
+pub(crate) const MOST_DOSES: usize = 20_000;
+/// Most vessels in a row.
+pub(crate) const MOST_VESSELS: usize = 50;
+
 /// A range in words.
 pub(crate) fn range(low: f64, high: f64, unit: &str) -> String {
     let gap = if unit.is_empty() { "" } else { " " };

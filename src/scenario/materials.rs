@@ -2,6 +2,7 @@
 
 use super::address::Address;
 use super::check::Checker;
+use super::limits::MOST_NAMES;
 use super::near::nearest;
 use super::own;
 use super::schema::{Named, RawMaterial, RawPart, RawPieces};
@@ -39,7 +40,13 @@ impl<'a> Materials<'a> {
     pub(crate) fn new(checker: &mut Checker, raw: Option<&'a Named<RawMaterial>>) -> Self {
         let top = Address::default().key("materials");
         let mut own = Vec::new();
-        for (id, raw) in raw.map_or(&[][..], |named| named.0.as_slice()) {
+        let named = raw.map_or(&[][..], |named| named.0.as_slice());
+        let named = if checker.is_short(&top, named.len(), MOST_NAMES) {
+            named
+        } else {
+            &[]
+        };
+        for (id, raw) in named {
             let at = top.key(id);
             checker.name(&at, Some(id));
             if library().get(id).is_some() {

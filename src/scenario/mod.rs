@@ -1,4 +1,4 @@
-//! From the text of a scenario to a checked [`Case`](crate::case::Case) (layer 5).
+//! From the text of a scenario to a checked [`Case`] (layer 5).
 //!
 //! A scenario is one JSON file. Reading goes through four sieves, each of which names everything it catches:
 //!
@@ -34,6 +34,7 @@ mod temperature;
 mod template;
 mod vocabulary;
 
+use std::collections::HashSet;
 use std::path::Path;
 
 use serde_json::Value;
@@ -76,14 +77,9 @@ pub fn load(path: &Path) -> Result<Loaded, Problems> {
 /// # Errors
 /// Everything that is wrong with it.
 pub fn load_with(path: &Path, vocabulary: &dyn Vocabulary) -> Result<Loaded, Problems> {
-    let label: String = path
-        .display()
-        .to_string()
-        .chars()
-        .map(problem::visible)
-        .collect();
-    let bytes = read::bytes(path, &label).map_err(Problems::one)?;
-    let text = read::text(&bytes, &label).map_err(Problems::one)?;
+    let label = problem::tame(&path.display().to_string());
+    let bytes = read::bytes(path, &label).map_err(|p| Problems::one(*p))?;
+    let text = read::text(&bytes, &label).map_err(|p| Problems::one(*p))?;
     let folder = match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
@@ -146,11 +142,11 @@ fn examine(
     vocabulary: &dyn Vocabulary,
 ) -> Result<Loaded, Problems> {
     let source = SourceText { file, text };
-    let (json, mut problems) = read::json(source).map_err(Problems::one)?;
+    let (json, mut problems) = read::json(source).map_err(|p| Problems::one(*p))?;
     let kinds = kinds::read(&json, file);
     problems.extend(kinds.problems);
     let Some(raw) = kinds.raw else {
-        return Err(pointed(source, problems, 0));
+        return Err(pointed(source, problems, 0, &kinds.unknown));
     };
     let around = Around {
         source: Source {
@@ -173,7 +169,7 @@ fn examine(
     problems.extend(found.into_iter().filter(|p| !kinds.meant.contains(&p.path)));
     match facts {
         Some(facts) => {
-            source.point_all(&mut [], &mut warnings);
+            source.point_all(&mut [], &mut warnings, &kinds.unknown);
             Ok(Loaded {
                 case: checked.case,
                 facts,
@@ -181,13 +177,18 @@ fn examine(
                 json,
             })
         }
-        None => Err(pointed(source, problems, more)),
+        None => Err(pointed(source, problems, more, &kinds.unknown)),
     }
 }
 
 /// Problems with their lines, in the order of the file.
-fn pointed(source: SourceText<'_>, mut problems: Vec<Problem>, more: usize) -> Problems {
-    source.point_all(&mut problems, &mut []);
+fn pointed(
+    source: SourceText<'_>,
+    mut problems: Vec<Problem>,
+    more: usize,
+    unknown: &HashSet<String>,
+) -> Problems {
+    source.point_all(&mut problems, &mut [], unknown);
     problems.sort_by_key(|p| (p.file != source.file, p.line, p.column));
     Problems { problems, more }
 }

@@ -1,5 +1,7 @@
 //! The nearest known name to one that nobody knows.
 
+use super::problem::shown;
+
 /// Jaro-Winkler likeness from which a name counts as near (0 nothing alike, 1 equal); found by trying typical slips.
 const LIKE: f64 = 0.8;
 
@@ -21,13 +23,16 @@ pub(crate) fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) 
 
 /// "Did you mean ...?", or nothing.
 pub(crate) fn did_you_mean<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> String {
-    nearest(name, known).map_or_else(String::new, |near| format!("Did you mean \"{near}\"?"))
+    nearest(name, known).map_or_else(String::new, |near| {
+        format!("Did you mean \"{}\"?", shown(near))
+    })
 }
 
-/// Names for a sentence, at most `most` of them.
+/// Names for a sentence, at most `most` of them, fit for a terminal.
 pub(crate) fn listed<'a>(names: impl IntoIterator<Item = &'a str>, most: usize) -> String {
     let mut names = names.into_iter();
-    let mut text = names.by_ref().take(most).collect::<Vec<_>>().join(", ");
+    let shortened: Vec<String> = names.by_ref().take(most).map(shown).collect();
+    let mut text = shortened.join(", ");
     let rest = names.count();
     if rest > 0 {
         text.push_str(&format!(" and {rest} more"));

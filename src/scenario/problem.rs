@@ -110,9 +110,10 @@ impl fmt::Display for Problem {
             write!(f, ", column {column}")?;
         }
         f.write_str(":")?;
-        match (self.path.is_empty(), &self.value) {
-            (false, Some(value)) => write!(f, " {} is {value}.", self.path)?,
-            (false, None) => write!(f, " {}:", self.path)?,
+        let path = tame(&self.path);
+        match (path.is_empty(), &self.value) {
+            (false, Some(value)) => write!(f, " {path} is {value}.")?,
+            (false, None) => write!(f, " {path}:")?,
             (true, Some(value)) => write!(f, " {value}:")?,
             (true, None) => {}
         }
@@ -144,7 +145,7 @@ impl fmt::Display for Warning {
         }
         f.write_str(": ")?;
         if !self.path.is_empty() {
-            write!(f, "{}: ", self.path)?;
+            write!(f, "{}: ", tame(&self.path))?;
         }
         write!(f, "{} {} {}", self.seen, self.why, self.mend)
     }
@@ -162,6 +163,11 @@ pub(crate) fn shown(text: &str) -> String {
         out.push_str("...");
     }
     out
+}
+
+/// A whole text made fit for a message: control characters replaced.
+pub(crate) fn tame(text: &str) -> String {
+    text.chars().map(visible).collect()
 }
 
 /// Replaces what a terminal would obey instead of showing: control and direction-changing characters.

@@ -20,12 +20,14 @@ const NEIGHBOURS: usize = 1000;
 ///
 /// # Errors
 /// A [`Problem`] when it is missing, a folder, too large, or cannot be read.
-pub(crate) fn bytes(path: &Path, label: &str) -> Result<Vec<u8>, Problem> {
-    let fail = |why: String, mend: String| Problem {
-        file: label.to_owned(),
-        why,
-        mend,
-        ..Problem::default()
+pub(crate) fn bytes(path: &Path, label: &str) -> Result<Vec<u8>, Box<Problem>> {
+    let fail = |why: String, mend: String| {
+        Box::new(Problem {
+            file: label.to_owned(),
+            why,
+            mend,
+            ..Problem::default()
+        })
     };
     let io = |error: &std::io::Error| match error.kind() {
         ErrorKind::NotFound => fail(
@@ -61,8 +63,8 @@ pub(crate) fn bytes(path: &Path, label: &str) -> Result<Vec<u8>, Problem> {
     Ok(bytes)
 }
 
-fn too_large(label: &str, size: u64) -> Problem {
-    Problem {
+fn too_large(label: &str, size: u64) -> Box<Problem> {
+    Box::new(Problem {
         file: label.to_owned(),
         why: format!(
             "The file is too large: {:.1} MB, where {} MB is the most.",
@@ -71,7 +73,7 @@ fn too_large(label: &str, size: u64) -> Problem {
         ),
         mend: "Check that this is the right file.".to_owned(),
         ..Problem::default()
-    }
+    })
 }
 
 /// The file in the same folder whose name is most like the missing one's.
@@ -95,14 +97,14 @@ fn neighbour(path: &Path) -> String {
 ///
 /// # Errors
 /// A [`Problem`] that names the line where it is no UTF-8.
-pub(crate) fn text<'a>(bytes: &'a [u8], label: &str) -> Result<&'a str, Problem> {
+pub(crate) fn text<'a>(bytes: &'a [u8], label: &str) -> Result<&'a str, Box<Problem>> {
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     std::str::from_utf8(bytes).map_err(|error| {
         let wide = bytes.starts_with(b"\xff\xfe") || bytes.starts_with(b"\xfe\xff");
         let good = bytes.get(..error.valid_up_to()).unwrap_or(&[]);
         let line = good.iter().filter(|b| **b == b'\n').count() + 1;
         let kind = if wide { "It looks like UTF-16. " } else { "" };
-        Problem {
+        Box::new(Problem {
             file: label.to_owned(),
             line: Some(line),
             why: format!("The file is not text in UTF-8. {kind}")
@@ -110,7 +112,7 @@ pub(crate) fn text<'a>(bytes: &'a [u8], label: &str) -> Result<&'a str, Problem>
                 .to_owned(),
             mend: "Save it again with the encoding UTF-8.".to_owned(),
             ..Problem::default()
-        }
+        })
     })
 }
 
@@ -118,7 +120,7 @@ pub(crate) fn text<'a>(bytes: &'a [u8], label: &str) -> Result<&'a str, Problem>
 ///
 /// # Errors
 /// A [`Problem`] for the first slip that makes it no JSON.
-pub(crate) fn json(source: SourceText<'_>) -> Result<(Value, Vec<Problem>), Problem> {
+pub(crate) fn json(source: SourceText<'_>) -> Result<(Value, Vec<Problem>), Box<Problem>> {
     if source.text.len() as u64 > LARGEST {
         return Err(too_large(source.file, source.text.len() as u64));
     }
@@ -129,7 +131,7 @@ pub(crate) fn json(source: SourceText<'_>) -> Result<(Value, Vec<Problem>), Prob
             ..Problem::default()
         };
         source.point(&mut problem, slip.at);
-        problem
+        Box::new(problem)
     })?;
     let doubles = doubles
         .into_iter()
@@ -145,13 +147,16 @@ pub(crate) fn json(source: SourceText<'_>) -> Result<(Value, Vec<Problem>), Prob
             problem
         })
         .collect();
-    let value = serde_json::from_str(source.text).map_err(|error| Problem {
-        file: source.file.to_owned(),
-        line: Some(error.line()),
-        column: Some(error.column()),
-        why: format!("This is not JSON: {error}."),
-        mend: "Check the brackets, quotes and commas there.".to_owned(),
-        ..Problem::default()
+    // The scanner has let it pass, so this would be a disagreement between the two: tell it all the same.
+    let value = serde_json::from_str(source.text).map_err(|error| {
+        Box::new(Problem {
+            file: source.file.to_owned(),
+            line: Some(error.line()),
+            column: Some(error.column()),
+            why: format!("This is not JSON: {error}."),
+            mend: "Check the brackets, quotes and commas there.".to_owned(),
+            ..Problem::default()
+        })
     })?;
     Ok((value, doubles))
 }

@@ -1,5 +1,7 @@
 //! The text of a scenario and the places in it that messages point to.
 
+use std::collections::HashSet;
+
 use super::problem::{Excerpt, Problem, Warning, visible};
 use super::scan;
 
@@ -33,8 +35,13 @@ impl<'a> SourceText<'a> {
     }
 
     /// Gives every problem that has an address but no line the line of that address, or else of the innermost group
-    /// around it that exists.
-    pub(crate) fn point_all(&self, problems: &mut [Problem], warnings: &mut [Warning]) {
+    /// around it that exists. `keys` are the addresses of which the key is meant, not the value.
+    pub(crate) fn point_all(
+        &self,
+        problems: &mut [Problem],
+        warnings: &mut [Warning],
+        keys: &HashSet<String>,
+    ) {
         let pending = |file: &str, line: Option<usize>| line.is_none() && file == self.file;
         let wanted: Vec<String> = problems
             .iter()
@@ -56,7 +63,7 @@ impl<'a> SourceText<'a> {
             ancestors(path).find_map(|around| {
                 let spot = found.get(around)?;
                 // The value itself where it exists; of a missing key, the group that lacks it.
-                Some(if around == path {
+                Some(if around == path && !keys.contains(path) {
                     spot.value
                 } else {
                     spot.key.unwrap_or(spot.value)

@@ -7,7 +7,7 @@ use super::calendar::{Calendar, days_between, parse_date};
 use super::check::Checker;
 use super::limits::TEMPERATURE_C;
 use super::near::did_you_mean;
-use super::problem::{Problem, shown};
+use super::problem::{Problem, shown, tame};
 use super::read;
 use super::temperature::is_near;
 
@@ -52,7 +52,7 @@ pub(crate) fn read(
         return Vec::new();
     }
     let path = folder.join(file);
-    let label = path.display().to_string();
+    let label = tame(&path.display().to_string());
     let bytes = match read::bytes(&path, &label) {
         Ok(bytes) => bytes,
         Err(problem) => {
@@ -64,7 +64,7 @@ pub(crate) fn read(
     match read::text(&bytes, &label) {
         Ok(text) => rows(checker, at, text, &label, calendar),
         Err(problem) => {
-            checker.push(problem);
+            checker.push(*problem);
             Vec::new()
         }
     }

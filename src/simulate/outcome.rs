@@ -107,8 +107,10 @@ pub struct DayRow {
     pub level_l: f64,
     /// Overflow of the day \[L\].
     pub overflow_l: f64,
-    /// Cumulative methane per cumulative VS fed \[norm litres/kg VS\]; 0 while nothing was fed.
+    /// Methane since the start per volatile solids put in since the start, starter included \[norm litres/kg VS\].
     pub yield_nl_kg_vs: f64,
+    /// What everything put in so far, starter included, could give at most \[norm litres CH4/kg VS\].
+    pub theoretical_yield_nl_kg_vs: f64,
     /// Whether the gas burns (methane share and air against the flame bands).
     pub burns: bool,
     /// Whether the day counts as sour by rule.

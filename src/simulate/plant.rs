@@ -1,7 +1,7 @@
 //! Completes day rows (feed, loading, retention, reading), judges the days, and sums vessels to the plant.
 
 use super::outcome::{DayRow, SolverRecord};
-use super::run::Fed;
+use super::run::{Fed, Feed};
 use crate::case::Case;
 use crate::chemistry::moist_volume;
 use crate::digester::Bands;
@@ -16,7 +16,7 @@ pub(super) fn complete_rows(
     rows: &mut [DayRow],
     case: &Case,
     vessel: usize,
-    fed: &[Fed],
+    feed: &Feed<'_>,
     overflow_l: &[f64],
 ) {
     let volume = case.vessels[vessel].liquid_m3;
@@ -24,9 +24,10 @@ pub(super) fn complete_rows(
     for (i, row) in rows.iter_mut().enumerate() {
         row.overflow_l = overflow_l[i];
         row.gas_read_l = row.gas_nl * reading_factor(case);
-        fill_feed(row, fed, i, volume, by_hand);
+        fill_feed(row, feed.days, i, volume, by_hand);
     }
-    accumulate_yield(rows);
+    let share = volume / case.vessels.iter().map(|v| v.liquid_m3).sum::<f64>();
+    accumulate_yield(rows, &feed.start.scaled(share));
 }
 
 fn fill_feed(row: &mut DayRow, fed: &[Fed], i: usize, volume_m3: f64, by_hand: bool) {
@@ -45,12 +46,17 @@ fn fill_feed(row: &mut DayRow, fed: &[Fed], i: usize, volume_m3: f64, by_hand: b
     }
 }
 
-fn accumulate_yield(rows: &mut [DayRow]) {
-    let (mut ch4, mut vs) = (0.0, 0.0);
+/// Yields since the start; `start` is what the filling of day 0 brought.
+fn accumulate_yield(rows: &mut [DayRow], start: &Fed) {
+    let (mut ch4, mut vs, mut theory) = (0.0, start.vs_kg, start.theoretical_ch4_nl);
     for row in rows {
         ch4 += row.ch4_nl;
         vs += row.fed_vs_kg;
-        row.yield_nl_kg_vs = if vs > 0.0 { ch4 / vs } else { 0.0 };
+        theory += row.theoretical_ch4_nl;
+        if vs > 0.0 {
+            row.yield_nl_kg_vs = ch4 / vs;
+            row.theoretical_yield_nl_kg_vs = theory / vs;
+        }
     }
 }
 
@@ -96,7 +102,7 @@ pub(super) fn mark_burning(rows: &mut [DayRow], bands: &Bands) {
 }
 
 /// The whole plant: gas and feed summed, shares mixed by gas volume, liquor as in the last vessel.
-pub(super) fn sum(vessels: &[&[DayRow]], fed: &[Fed], case: &Case) -> Vec<DayRow> {
+pub(super) fn sum(vessels: &[&[DayRow]], feed: &Feed<'_>, case: &Case) -> Vec<DayRow> {
     let Some(last) = vessels.last() else {
         return Vec::new();
     };
@@ -125,9 +131,9 @@ pub(super) fn sum(vessels: &[&[DayRow]], fed: &[Fed], case: &Case) -> Vec<DayRow
         row.leaked_nl = total(|r| r.leaked_nl);
         row.leaked_ch4_nl = total(|r| r.leaked_ch4_nl);
         row.level_l = total(|r| r.level_l);
-        fill_feed(row, fed, i, volume, true);
+        fill_feed(row, feed.days, i, volume, true);
     }
-    accumulate_yield(&mut rows);
+    accumulate_yield(&mut rows, feed.start);
     rows
 }
 

@@ -50,6 +50,28 @@ pub(super) struct Fed {
     pub(super) volume_m3: f64,
 }
 
+impl Fed {
+    /// The same in another amount.
+    pub(super) fn scaled(&self, factor: f64) -> Self {
+        Self {
+            kg: factor * self.kg,
+            water_kg: factor * self.water_kg,
+            vs_kg: factor * self.vs_kg,
+            cod_kg: factor * self.cod_kg,
+            theoretical_ch4_nl: factor * self.theoretical_ch4_nl,
+            volume_m3: factor * self.volume_m3,
+        }
+    }
+}
+
+/// All that was put in, for the day rows.
+pub(super) struct Feed<'a> {
+    /// The filling of day 0.
+    pub(super) start: &'a Fed,
+    /// What each day was fed.
+    pub(super) days: &'a [Fed],
+}
+
 /// Runs a case. `progress` is called with the share done, 0 to 1.
 ///
 /// # Errors
@@ -84,33 +106,126 @@ pub fn run_on(
         load.add_water(water);
         load
     };
-    let mut ledger = Ledger::new(network);
+    let mut books = Books::new(network, case);
     let filling = mix(
         &case.starter.parts,
         case.starter.water_kg,
         &case.starter.additives,
     );
+    book_feed(&mut books.start, &filling, network);
     let total: f64 = case.vessels.iter().map(|v| v.liquid_m3).sum();
     let mut vessels = Vec::with_capacity(case.vessels.len());
     for v in &case.vessels {
         let mut share = Load::empty(network);
         share.add(&filling, v.liquid_m3 / total);
-        vessels.push(Running::new(engine, case, v, &share)?);
-    }
-    for v in &vessels {
-        v.take_stock(&mut ledger.start);
+        let running = Running::new(engine, case, v, &share)?;
+        running.take_stock(&mut books.ledger.start);
+        vessels.push(running);
     }
 
     let end = f64::from(case.days);
     let clock = Clock {
         trace_step_d: (1.0 / TRACE_PER_DAY).max(end / TRACE_MOST),
     };
-    let mut fed = vec![Fed::default(); case.days as usize];
-    let mut overflow = vec![vec![0.0; case.days as usize]; vessels.len()];
-    let mut best_methanogens: Vec<f64> = vec![0.0; vessels.len()];
-    let methanogens = network.index("X_ac");
-    let mut washed = vec![vec![false; case.days as usize]; vessels.len()];
+    let mut doses = case.doses.iter().peekable();
+    let mut t = 0.0;
+    for stop in stops(case) {
+        while let Some(dose) = doses.next_if(|d| d.day <= t) {
+            let mut load = mix(&dose.parts, dose.water_kg, &dose.additives);
+            let day = books.day(dose.day);
+            book_feed(&mut books.fed[day], &load, network);
+            books.ledger.fed.add_load(&load);
+            for (v, running) in vessels.iter_mut().enumerate() {
+                load = running.tank.dose(&mut running.y, &load, &running.outlet);
+                books.overflow_l[v][day] += 1000.0 * load.volume_m3;
+            }
+            books.ledger.overflow.add_load(&load);
+        }
+        for (v, running) in vessels.iter_mut().enumerate() {
+            running.advance(t, stop, &clock)?;
+            books.count_methanogens(v, running, stop);
+        }
+        t = stop;
+        progress(t / end);
+    }
+    if let Some(stream) = &case.inflow {
+        book_stream(&mut books, &vessels[0], stream.m3_per_d, end);
+    }
+    for v in &vessels {
+        v.take_stock(&mut books.ledger.left);
+        v.book_gas(&mut books.ledger);
+    }
+    let closures = books.ledger.closures(network);
+    if let Some(open) = closures.iter().find(|c| !(c.relative_gap <= c.limit)) {
+        return Err(RunFailure::Open {
+            quantity: open.quantity.clone(),
+            gap: open.relative_gap,
+            limit: open.limit,
+        });
+    }
+    Ok(finish(case, engine, vessels, &books, closures))
+}
 
+/// What is written down while a run goes on.
+struct Books {
+    ledger: Ledger,
+    /// What the filling brought.
+    start: Fed,
+    /// What each day was fed.
+    fed: Vec<Fed>,
+    /// Overflow \[L\] of each vessel on each day.
+    overflow_l: Vec<Vec<f64>>,
+    /// Whether the acetate-using methanogens of a vessel were washed out by the end of a day.
+    washed: Vec<Vec<bool>>,
+    /// The most acetate-using methanogens each vessel ever held \[kg COD\].
+    most_methanogens: Vec<f64>,
+    methanogens: Option<usize>,
+    washed_share: f64,
+}
+
+impl Books {
+    fn new(network: &kinetics::Network, case: &Case) -> Self {
+        let days = case.days as usize;
+        let vessels = case.vessels.len();
+        Self {
+            ledger: Ledger::new(network),
+            start: Fed::default(),
+            fed: vec![Fed::default(); days],
+            overflow_l: vec![vec![0.0; days]; vessels],
+            washed: vec![vec![false; days]; vessels],
+            most_methanogens: vec![0.0; vessels],
+            methanogens: network.index("X_ac"),
+            washed_share: Bands::standard().washed_out.share_of_start,
+        }
+    }
+
+    fn feed(&self) -> Feed<'_> {
+        Feed {
+            start: &self.start,
+            days: &self.fed,
+        }
+    }
+
+    /// Index of the day that `t` lies in.
+    fn day(&self, t: f64) -> usize {
+        (t.floor() as usize).min(self.fed.len() - 1)
+    }
+
+    fn count_methanogens(&mut self, v: usize, running: &Running, t: f64) {
+        if let Some(i) = self.methanogens {
+            let now = running.amount(i);
+            let most = &mut self.most_methanogens[v];
+            *most = most.max(now);
+            let washed = now < self.washed_share * *most;
+            let day = self.day((t.ceil() - 1.0).max(0.0));
+            self.washed[v][day] = washed;
+        }
+    }
+}
+
+/// Times at which the integration stops: doses, knots of the temperatures, the end.
+fn stops(case: &Case) -> Vec<f64> {
+    let end = f64::from(case.days);
     let mut stops: Vec<f64> = case
         .vessels
         .iter()
@@ -123,52 +238,7 @@ pub fn run_on(
     stops.push(end);
     stops.sort_by(f64::total_cmp);
     stops.dedup();
-
-    let mut doses = case.doses.iter().peekable();
-    let mut t = 0.0;
-    for stop in stops {
-        while let Some(dose) = doses.next_if(|d| d.day <= t) {
-            let mut load = mix(&dose.parts, dose.water_kg, &dose.additives);
-            let day = (dose.day.floor() as usize).min(fed.len() - 1);
-            book_feed(&mut fed[day], &load, network);
-            ledger.fed.add_load(&load);
-            for (v, running) in vessels.iter_mut().enumerate() {
-                load = running.tank.dose(&mut running.y, &load, &running.outlet);
-                overflow[v][day] += 1000.0 * load.volume_m3;
-            }
-            ledger.overflow.add_load(&load);
-        }
-        for (v, running) in vessels.iter_mut().enumerate() {
-            running.advance(t, stop, &clock)?;
-            if let Some(i) = methanogens {
-                let now = running.amount(i);
-                best_methanogens[v] = best_methanogens[v].max(now);
-                let day = ((stop.ceil() as usize).max(1) - 1).min(washed[v].len() - 1);
-                washed[v][day] =
-                    now < Bands::standard().washed_out.share_of_start * best_methanogens[v];
-            }
-        }
-        t = stop;
-        progress(t / end);
-    }
-    if let Some(stream) = &case.inflow {
-        book_stream(&mut ledger, &mut fed, &vessels[0], stream.m3_per_d, end);
-    }
-    for v in &vessels {
-        v.take_stock(&mut ledger.left);
-        v.book_gas(&mut ledger);
-    }
-    let closures = ledger.closures(network);
-    if let Some(open) = closures.iter().find(|c| !(c.relative_gap <= c.limit)) {
-        return Err(RunFailure::Open {
-            quantity: open.quantity.clone(),
-            gap: open.relative_gap,
-            limit: open.limit,
-        });
-    }
-    Ok(finish(
-        case, engine, vessels, &fed, &overflow, &washed, &ledger, closures,
-    ))
+    stops
 }
 
 fn book_feed(fed: &mut Fed, load: &Load, network: &kinetics::Network) {
@@ -180,36 +250,35 @@ fn book_feed(fed: &mut Fed, load: &Load, network: &kinetics::Network) {
     fed.volume_m3 += load.volume_m3;
 }
 
-/// A steady stream enters and leaves all the time; its outflow is what the balance of each component asks for.
-fn book_stream(ledger: &mut Ledger, fed: &mut [Fed], vessel: &Running, q: f64, end: f64) {
+/// A steady stream enters and leaves all the time; what it drained was integrated beside the state.
+fn book_stream(books: &mut Books, vessel: &Running, q: f64, end: f64) {
     let Some((_, incoming)) = &vessel.tank.plumbing().inflow else {
         return;
     };
-    ledger.fed.add_stream(incoming.iter().copied(), q * end);
+    let network = &vessel.tank.engine().network;
+    books
+        .ledger
+        .fed
+        .add_stream(incoming.iter().copied(), q * end);
     let layout = vessel.tank.layout();
-    ledger.overflow.add_stream(
-        (0..layout.components).map(|i| vessel.y[layout.drained(i)] / (q * end)),
-        q * end,
-    );
-    for day in fed.iter_mut() {
+    let drained = (0..layout.components).map(|i| vessel.y[layout.drained(i)] / (q * end));
+    books.ledger.overflow.add_stream(drained, q * end);
+    let cod = incoming
+        .iter()
+        .zip(&network.components)
+        .map(|(c, k)| q * c * k.cod)
+        .sum::<f64>();
+    for day in &mut books.fed {
         day.volume_m3 += q;
-        day.cod_kg += incoming
-            .iter()
-            .zip(&vessel.tank.engine().network.components)
-            .map(|(c, k)| q * c * k.cod)
-            .sum::<f64>();
+        day.cod_kg += cod;
     }
 }
 
-#[allow(clippy::too_many_arguments)]
 fn finish(
     case: &Case,
     engine: &Engine,
     mut vessels: Vec<Running>,
-    fed: &[Fed],
-    overflow: &[Vec<f64>],
-    washed: &[Vec<bool>],
-    ledger: &Ledger,
+    books: &Books,
     closures: Vec<super::outcome::Closure>,
 ) -> Outcome {
     let bands = Bands::standard();
@@ -218,9 +287,14 @@ fn finish(
         smallest_step_d: f64::INFINITY,
         ..SolverRecord::default()
     };
-    let last = vessels.len() - 1;
     for (v, running) in vessels.iter_mut().enumerate() {
-        plant::complete_rows(&mut running.days, case, v, fed, &overflow[v]);
+        plant::complete_rows(
+            &mut running.days,
+            case,
+            v,
+            &books.feed(),
+            &books.overflow_l[v],
+        );
         plant::judge(&mut running.days, &bands);
         plant::add_statistics(&mut record, running.integrator.statistics());
     }
@@ -230,11 +304,11 @@ fn finish(
             .iter()
             .map(|v| v.days.as_slice())
             .collect::<Vec<_>>(),
-        fed,
+        &books.feed(),
         case,
     );
-    for (row, own) in plant_rows.iter_mut().zip(&vessels[last].days) {
-        row.sour = own.sour;
+    for (i, row) in plant_rows.iter_mut().enumerate() {
+        row.sour = vessels.iter().any(|v| v.days[i].sour);
     }
     plant::mark_burning(&mut plant_rows, &bands);
     let mut all_events = Vec::new();
@@ -243,7 +317,7 @@ fn finish(
             v,
             &running.days,
             &running.trace,
-            &washed[v],
+            &books.washed[v],
             &bands,
         ));
     }
@@ -253,7 +327,7 @@ fn finish(
         about: case.about.clone(),
         start_date: case.start_date.map(|d| d.to_string()),
         days: case.days,
-        fate: ledger.fate(&engine.network),
+        fate: books.ledger.fate(&engine.network),
         closures,
         plant: plant_rows,
         events: all_events,

@@ -1,5 +1,6 @@
 //! Integration facade (layer 1): one trait for a system, one entry for an integration, several methods behind it.
 
+pub mod continuation;
 mod control;
 mod dense_step;
 mod explicit;

@@ -1,5 +1,9 @@
 //! Numerics against published values and closed forms.
 
+// Helpers outside test functions fail loudly as well.
+#![allow(clippy::unwrap_used, clippy::expect_used)]
+
+mod continuation;
 mod orders;
 mod problems;
 mod stiff;

@@ -131,6 +131,7 @@ fn row(shape: &Shape, vessel: usize, day: u32) -> DayRow {
         level_l: 800.0,
         overflow_l: 2.2 * fed_kg,
         yield_nl_kg_vs: 0.0,
+        theoretical_yield_nl_kg_vs: 430.0,
         burns: ch4_share > 0.5 && air_share < 0.1,
         sour: sour > 0.45,
     }
@@ -159,6 +160,7 @@ fn trace(rows: &[DayRow]) -> Vec<Point> {
         t_d: f64::from(row.day) + t,
         temperature_c: row.temperature_c,
         gas_nl_d: row.gas_nl * (1.0 + dip),
+        air_share: row.air_share,
         ch4_share: row.ch4_share,
         ph: row.ph - 0.12 * dip,
         acids_mg_l: row.acids_mg_l * (1.0 + 0.3 * dip),

@@ -226,7 +226,7 @@ fn a_thin_starter_is_doubtful() {
     assert!(!with(60.0));
     assert!(sees(
         &[("starter.materials", json!([]))],
-        "Only 0.00 % of the starter"
+        "Only 0 % of the starter"
     ));
 }
 

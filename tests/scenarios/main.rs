@@ -1,6 +1,13 @@
 //! Scenarios: what is read, what is refused and in which words, what a case holds.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    reason = "a test stops where something is missing"
+)]
+
 mod facts;
+mod heavy;
 mod materials;
 mod numbers;
 mod plan;

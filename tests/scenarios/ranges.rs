@@ -228,7 +228,7 @@ fn no_vessel_and_too_many() {
     let one = json!({"liquid_l": 1, "headspace_l": 1, "temperature": {"constant_c": 20}});
     assert_eq!(
         complaint(&[("vessels", json!(vec![one; 51]))]),
-        "vessels is a list of 51. More than 50 vessels in a row cannot be computed. Join some of them."
+        "vessels is a list of 51. More than 50 entries cannot be computed. Join some of them, or check that this is the right file."
     );
 }
 

@@ -505,3 +505,12 @@ fn a_hostile_name_cannot_steer_the_terminal() {
     let text = refusal("{\"\\u001b[2Jx\": 1}").to_string();
     assert!(!text.contains('\u{1b}'), "{text:?}");
 }
+
+#[test]
+fn an_unknown_key_is_pointed_at_itself() {
+    let text = refusal("{\n  \"titel\": \"x\"\n}").to_string();
+    assert!(
+        text.contains("  2 |   \"titel\": \"x\"\n    |   ^\n"),
+        "{text}"
+    );
+}

@@ -5,7 +5,7 @@ use marshgas::scenario::{AnyName, from_text};
 use serde_json::{Value, json};
 
 /// A scenario without fault; own invention.
-pub fn good() -> Value {
+pub(crate) fn good() -> Value {
     json!({
         "title": "good",
         "start_date": "2026-03-01",
@@ -29,7 +29,7 @@ pub fn good() -> Value {
 }
 
 /// The good scenario with values replaced or added by address; `null` removes.
-pub fn with(changes: &[(&str, Value)]) -> Value {
+pub(crate) fn with(changes: &[(&str, Value)]) -> Value {
     let mut scenario = good();
     for (path, value) in changes {
         put(&mut scenario, path, value.clone());
@@ -57,17 +57,17 @@ fn put(scenario: &mut Value, path: &str, value: Value) {
 }
 
 /// Reads a scenario that must be sound.
-pub fn sound(scenario: &Value) -> Loaded {
+pub(crate) fn sound(scenario: &Value) -> Loaded {
     from_value_with(scenario, "s.json", None, &AnyName).unwrap_or_else(|p| panic!("{p}"))
 }
 
 /// Reads a changed scenario that must be sound.
-pub fn loaded(changes: &[(&str, Value)]) -> Loaded {
+pub(crate) fn loaded(changes: &[(&str, Value)]) -> Loaded {
     sound(&with(changes))
 }
 
 /// Everything that is wrong with a changed scenario.
-pub fn problems(changes: &[(&str, Value)]) -> Vec<Problem> {
+pub(crate) fn problems(changes: &[(&str, Value)]) -> Vec<Problem> {
     match from_value_with(&with(changes), "s.json", None, &AnyName) {
         Ok(_) => Vec::new(),
         Err(problems) => problems.problems,
@@ -75,17 +75,17 @@ pub fn problems(changes: &[(&str, Value)]) -> Vec<Problem> {
 }
 
 /// The one sentence about the one thing that is wrong, without file, line and excerpt.
-pub fn complaint(changes: &[(&str, Value)]) -> String {
+pub(crate) fn complaint(changes: &[(&str, Value)]) -> String {
     complaints(changes).join("\n")
 }
 
 /// All sentences, in the order of the file.
-pub fn complaints(changes: &[(&str, Value)]) -> Vec<String> {
+pub(crate) fn complaints(changes: &[(&str, Value)]) -> Vec<String> {
     problems(changes).iter().map(sentence).collect()
 }
 
 /// The sentence of a problem, without file, line and excerpt.
-pub fn sentence(problem: &Problem) -> String {
+pub(crate) fn sentence(problem: &Problem) -> String {
     let text = problem.to_string();
     let line = text.lines().next().unwrap_or("");
     let (_, sentence) = line.split_once(": ").unwrap_or(("", line));
@@ -93,7 +93,7 @@ pub fn sentence(problem: &Problem) -> String {
 }
 
 /// All warnings of a changed scenario as "path: seen".
-pub fn warnings(changes: &[(&str, Value)]) -> Vec<String> {
+pub(crate) fn warnings(changes: &[(&str, Value)]) -> Vec<String> {
     let warnings = loaded(changes).warnings;
     warnings
         .iter()
@@ -102,6 +102,6 @@ pub fn warnings(changes: &[(&str, Value)]) -> Vec<String> {
 }
 
 /// What a text that is no scenario is told.
-pub fn refusal(text: &str) -> Problems {
+pub(crate) fn refusal(text: &str) -> Problems {
     from_text(text, "s.json", None).expect_err("must be refused")
 }

@@ -5,7 +5,7 @@
 
 mod acid_base;
 mod adm1_benchmark;
-mod cases;
+
 mod chemistry_constants;
 mod chemistry_gas_mixture;
 mod chemistry_gas_volume;
@@ -21,6 +21,5 @@ mod feedstock_measured;
 mod feedstock_mixture;
 mod feedstock_own;
 mod feedstock_theory;
-mod first_look;
 mod slope;
 mod table;

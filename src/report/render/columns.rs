@@ -71,6 +71,7 @@ pub(super) const DAY: &[RowColumn<DayRow>] = columns![
     "level_L" = Number(level_l),
     "overflow_L_per_d" = Number(overflow_l),
     "yield_nLCH4_per_kgVS" = Number(yield_nl_kg_vs),
+    "theoretical_yield_nLCH4_per_kgVS" = Number(theoretical_yield_nl_kg_vs),
     "burns" = Flag(burns),
     "sour" = Flag(sour),
 ];
@@ -82,6 +83,7 @@ pub(super) const TRACE: &[RowColumn<Point>] = columns![
     "temperature_C" = Number(temperature_c),
     "gas_nL_per_d" = Number(gas_nl_d),
     "CH4_share" = Number(ch4_share),
+    "air_share" = Number(air_share),
     "pH" = Number(ph),
     "acids_mgHAc_per_L" = Number(acids_mg_l),
     "pressure_mbar" = Number(pressure_mbar),

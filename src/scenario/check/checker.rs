@@ -3,7 +3,7 @@
 use crate::scenario::address::Address;
 use crate::scenario::limits::Limit;
 use crate::scenario::near::listed;
-use crate::scenario::problem::{Problem, Problems, Warning, shown};
+use crate::scenario::problem::{Problem, Problems, Warning, shown, visible};
 
 /// Longest name \[characters\].
 const LONGEST_NAME: usize = 120;
@@ -91,9 +91,24 @@ impl Checker {
             value: Some(format!("\"{}\"", shown(name))),
             allowed,
             why: format!("There is no {what} of that name."),
-            mend: near.map_or_else(String::new, |near| format!("Did you mean \"{near}\"?")),
+            mend: near.map_or_else(String::new, |near| {
+                format!("Did you mean \"{}\"?", shown(near))
+            }),
             ..Problem::default()
         });
+    }
+
+    /// Whether a list is short enough to be looked at; notes it if not.
+    pub(crate) fn is_short(&mut self, at: &Address, len: usize, most: usize) -> bool {
+        if len > most {
+            self.wrong_value(
+                at,
+                format!("a list of {len}"),
+                format!("More than {most} entries cannot be computed."),
+                "Join some of them, or check that this is the right file.",
+            );
+        }
+        len <= most
     }
 
     /// Notes that a key is missing.
@@ -180,7 +195,7 @@ impl Checker {
         };
         if text.trim().is_empty() {
             self.wrong(at, "This text is empty.", "Give a short text.");
-        } else if text.chars().any(char::is_control) {
+        } else if text.chars().any(|c| visible(c) != c) {
             self.wrong(
                 at,
                 "This text holds a line break or another control character.",
@@ -194,5 +209,21 @@ impl Checker {
             );
         }
         text.trim().to_owned()
+    }
+
+    /// A long text for people that may be missing.
+    pub(crate) fn prose(&mut self, at: &Address, text: Option<&str>) -> String {
+        let text = text.unwrap_or_default();
+        if text
+            .chars()
+            .any(|c| c != '\n' && c != '\r' && c != '\t' && visible(c) != c)
+        {
+            self.wrong(
+                at,
+                "This text holds a control character.",
+                "Keep it to letters and line breaks.",
+            );
+        }
+        text.to_owned()
     }
 }

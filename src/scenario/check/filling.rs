@@ -3,7 +3,7 @@
 use super::Checker;
 use crate::case::{Additive, Starter, Vessel};
 use crate::scenario::address::Address;
-use crate::scenario::limits::{ADDITIVE_G, KG, LIVING_FACTOR, WATER_L};
+use crate::scenario::limits::{ADDITIVE_G, KG, LIVING_FACTOR, MOST_NAMES, MOST_PARTS, WATER_L};
 use crate::scenario::materials::Materials;
 use crate::scenario::schema::{Named, RawPart, RawRecipe, RawStarter};
 
@@ -127,7 +127,11 @@ pub(crate) fn recipes(
 ) -> Vec<Recipe> {
     let top = Address::default().key("recipes");
     let mut recipes = Vec::new();
-    for (name, raw) in raw.map_or(&[][..], |named| named.0.as_slice()) {
+    let named = raw.map_or(&[][..], |named| named.0.as_slice());
+    if !checker.is_short(&top, named.len(), MOST_NAMES) {
+        return recipes;
+    }
+    for (name, raw) in named {
         let at = top.key(name);
         checker.name(&at, Some(name));
         let given = raw.materials.as_deref();
@@ -167,7 +171,11 @@ fn parts(
 ) -> Vec<(usize, f64)> {
     let at = at.key("materials");
     let mut parts = Vec::new();
-    for (i, part) in raw.unwrap_or_default().iter().enumerate() {
+    let raw = raw.unwrap_or_default();
+    if !checker.is_short(&at, raw.len(), MOST_PARTS) {
+        return parts;
+    }
+    for (i, part) in raw.iter().enumerate() {
         let at = at.index(i);
         let kg = checker.required(&at.key("kg"), part.kg, &KG);
         if let Some(index) = materials.find(checker, &at, part, living_factor) {

@@ -41,6 +41,7 @@ pub(crate) struct Checked {
 pub(crate) fn check(raw: &RawScenario, around: &Around<'_>, checker: &mut Checker) -> Checked {
     let top = Address::default();
     let title = checker.name(&top.key("title"), raw.title.as_deref());
+    let about = checker.prose(&top.key("about"), raw.about.as_deref());
     let days = checker.required(&top.key("days"), raw.days, &DAYS);
     let calendar = Calendar::new(checker, raw.start_date.as_deref(), days);
     let vessels = vessels::check(checker, raw, &calendar, around.folder);
@@ -62,7 +63,7 @@ pub(crate) fn check(raw: &RawScenario, around: &Around<'_>, checker: &mut Checke
     materials.warn_unused(checker);
     let case = Case {
         title,
-        about: raw.about.clone().unwrap_or_default(),
+        about,
         start_date: calendar.start(),
         days: calendar.days().unwrap_or_default(),
         vessels,

@@ -6,7 +6,7 @@ use crate::case::{
 };
 use crate::scenario::address::Address;
 use crate::scenario::limits::{
-    AMBIENT_MBAR, INFLOW_L_PER_D, PIPE, STORE_PRESSURE_MBAR, TEMPERATURE_C, TOLERANCE,
+    AMBIENT_MBAR, INFLOW_L_PER_D, MOST_NAMES, PIPE, STORE_PRESSURE_MBAR, TEMPERATURE_C, TOLERANCE,
 };
 use crate::scenario::near::nearest;
 use crate::scenario::schema::{
@@ -160,6 +160,9 @@ fn named(
     ask: &Asked<'_>,
 ) -> Vec<(String, f64)> {
     let entries = raw.map_or(&[][..], |named| named.0.as_slice());
+    if !checker.is_short(at, entries.len(), MOST_NAMES) {
+        return Vec::new();
+    }
     for (name, value) in entries {
         let at = at.key(name);
         match ask(name) {

@@ -7,7 +7,8 @@ use crate::case::Vessel;
 use crate::scenario::address::Address;
 use crate::scenario::calendar::Calendar;
 use crate::scenario::limits::{
-    GAS_TRANSFER, HEADSPACE_L, HELD_BACK_PCT, LEAK_L_PER_D, LIQUID_L, SHORT_CIRCUIT_PCT,
+    GAS_TRANSFER, HEADSPACE_L, HELD_BACK_PCT, LEAK_L_PER_D, LIQUID_L, MOST_VESSELS,
+    SHORT_CIRCUIT_PCT,
 };
 use crate::scenario::problem::shown;
 use crate::scenario::schema::{RawScenario, RawStirring, RawVessel};
@@ -15,8 +16,6 @@ use crate::scenario::temperature;
 
 const L_PER_M3: f64 = 1000.0;
 const PERCENT: f64 = 100.0;
-/// Most vessels in a row.
-const MOST: usize = 50;
 /// Gas transfer coefficient by stirring \[1/d\]. Assumption of this project: 200 is the stirred plant of Rosen and
 /// Jeppsson 2006, and a still drum lies an order below it.
 const TRANSFER: [(RawStirring, f64); 3] = [
@@ -40,13 +39,7 @@ pub(crate) fn check(
     if list.is_empty() {
         checker.wrong(&at, "There is no vessel.", "Describe at least one.");
     }
-    if list.len() > MOST {
-        checker.wrong_value(
-            &at,
-            format!("a list of {}", list.len()),
-            format!("More than {MOST} vessels in a row cannot be computed."),
-            "Join some of them.",
-        );
+    if !checker.is_short(&at, list.len(), MOST_VESSELS) {
         return Vec::new();
     }
     let mut vessels: Vec<Vessel> = Vec::new();

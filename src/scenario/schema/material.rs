@@ -44,7 +44,7 @@ pub(crate) enum RawMaterial {
     #[serde(rename = "label_per_100_g")]
     Label(RawLabel),
     /// A material by its analysis.
-    Analysis(RawAnalysis),
+    Analysis(Box<RawAnalysis>),
     /// A material of the library with a difference.
     Like(RawLike),
 }

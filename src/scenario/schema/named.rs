@@ -1,6 +1,7 @@
 //! Maps from names that the user chooses, in the order of the file.
 
 use std::borrow::Cow;
+use std::collections::HashSet;
 use std::fmt;
 use std::marker::PhantomData;
 
@@ -30,8 +31,9 @@ impl<'de, T: Deserialize<'de>> Deserialize<'de> for Named<T> {
 
             fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Named<T>, A::Error> {
                 let mut entries: Vec<(String, T)> = Vec::new();
+                let mut known = HashSet::new();
                 while let Some((name, value)) = map.next_entry::<String, T>()? {
-                    if entries.iter().any(|(known, _)| *known == name) {
+                    if !known.insert(name.clone()) {
                         return Err(de::Error::custom(format_args!("duplicate field `{name}`")));
                     }
                     entries.push((name, value));

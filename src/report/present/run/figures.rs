@@ -142,7 +142,7 @@ fn gas(reading: &Reading<'_>) -> Figure {
         ..Panel::default()
     };
     let yields = Panel {
-        title: "Methane per volatile solids fed, since the start".into(),
+        title: "Methane per volatile solids put in, since the start".into(),
         unit: "norm litres per kg".into(),
         include: vec![0.0],
         layers: vec![
@@ -153,11 +153,9 @@ fn gas(reading: &Reading<'_>) -> Figure {
                     f64::NAN
                 }
             })),
-            Layer::Line(Series {
-                name: "theoretical".into(),
-                look: THEORY,
-                points: theory(rows),
-            }),
+            Layer::Line(at_end("theoretical", THEORY, rows, |r| {
+                r.theoretical_yield_nl_kg_vs
+            })),
         ],
         ..Panel::default()
     };
@@ -166,8 +164,7 @@ fn gas(reading: &Reading<'_>) -> Figure {
         id: "gas".into(),
         title: "Gas per day and yield".into(),
         caption: "The whole height is the day's gas, its lower part the methane. Below: when the yield levels \
-                  off under the theoretical line, more time or warmth would still bring gas; early values stand \
-                  high because the starter's gas counts in."
+                  off under the theoretical line, more time or warmth would still bring gas. Both count the starter in."
             .into(),
         alt: format!(
             "Areas over time. Gas peaks at {} norm litres a day on day {} and ends near {}, of which {} are \
@@ -180,23 +177,6 @@ fn gas(reading: &Reading<'_>) -> Figure {
         ),
         plot: over_days(reading, vec![daily, yields]),
     }
-}
-
-/// Theoretical methane of all feed so far over its volatile solids, at the end of each day.
-fn theory(rows: &[DayRow]) -> Vec<(f64, f64)> {
-    let (mut methane, mut solids) = (0.0, 0.0);
-    rows.iter()
-        .map(|row| {
-            methane += row.theoretical_ch4_nl;
-            solids += row.fed_vs_kg;
-            let value = if solids > 0.0 {
-                methane / solids
-            } else {
-                f64::NAN
-            };
-            (f64::from(row.day) + 1.0, value)
-        })
-        .collect()
 }
 
 fn headspace(reading: &Reading<'_>) -> Figure {

@@ -54,7 +54,6 @@ pub(super) struct Total {
     pub(super) gas_nl: f64,
     pub(super) ch4_nl: f64,
     pub(super) leaked_ch4_nl: f64,
-    pub(super) theoretical_nl: f64,
 }
 
 impl<'a> Reading<'a> {
@@ -103,16 +102,16 @@ impl<'a> Reading<'a> {
         finite.max_by(|a, b| of(a).total_cmp(&of(b)))
     }
 
-    /// Yield over the theoretical yield of all that was fed; `None` when nothing was fed.
+    /// Yield over the theoretical yield of all that was put in; `None` when nothing could be digested.
     pub(super) fn yield_share(&self) -> Option<f64> {
         let last = self.rows().last()?;
         let theory = self.theory()?;
         Some(last.yield_nl_kg_vs / theory)
     }
 
-    /// Theoretical methane of all that was fed \[norm litres/kg VS\]; `None` when nothing was fed.
+    /// Theoretical methane of all that was put in \[norm litres/kg VS\]; `None` when nothing could be digested.
     pub(super) fn theory(&self) -> Option<f64> {
-        let theory = self.total.theoretical_nl / self.total.fed_vs_kg;
+        let theory = self.rows().last()?.theoretical_yield_nl_kg_vs;
         (theory.is_finite() && theory > 0.0).then_some(theory)
     }
 
@@ -161,7 +160,6 @@ impl Total {
             gas_nl: sum(|r| r.gas_nl),
             ch4_nl: sum(|r| r.ch4_nl),
             leaked_ch4_nl: sum(|r| r.leaked_ch4_nl),
-            theoretical_nl: sum(|r| r.theoretical_ch4_nl),
         }
     }
 }

@@ -200,7 +200,7 @@ fn yields(reading: &Reading<'_>) -> String {
     };
     let mut text = format!(
         "Counted over the whole run, a kilogram of volatile solids gave {} norm litres of methane, {} % of \
-         the {} that its degradable part holds; methane from the starter counts in.",
+         the {} that its degradable part holds; the starter counts in, its gas and its solids.",
         rough(last.yield_nl_kg_vs),
         percent(share, 0),
         rough(theory)
