@@ -150,7 +150,11 @@ fn benchmark(terminal: &Terminal) -> Result<Vec<Row>, Failure> {
     let text = bundled::find(BENCHMARK).map_or("", |bundled| bundled.text);
     let case = scenario::from_text(text, BENCHMARK, None)?.case;
     let progress = terminal.progress("benchmark");
-    let outcome = simulate::run(&case, &mut |share| progress.set(share)).map_err(Failure::Run)?;
+    let outcome =
+        simulate::run(&case, &mut |share| progress.set(share)).map_err(|failure| Failure::Run {
+            file: case.source.file.clone(),
+            failure,
+        })?;
     let last = outcome.plant.last().copied().unwrap_or_default();
     Ok(BENCHMARK_CHECKS
         .into_iter()

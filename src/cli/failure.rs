@@ -37,8 +37,12 @@ pub(super) enum Failure {
         mend: &'static str,
     },
     /// The simulation did not come through.
-    #[error("{0}")]
-    Run(RunFailure),
+    #[error("{file}: {failure}")]
+    Run {
+        /// The scenario, as the user named it.
+        file: String,
+        failure: RunFailure,
+    },
     /// A check value is not met.
     #[error(
         "{what}: published {published}, computed {computed}: this build disagrees with a published value."
@@ -68,7 +72,7 @@ impl Failure {
     pub(super) fn exit_status(&self) -> u8 {
         match self {
             Self::Usage(_) | Self::Scenario(_) | Self::Unknown { .. } | Self::Path { .. } => 2,
-            Self::Run(_)
+            Self::Run { .. }
             | Self::Disagrees { .. }
             | Self::Write { .. }
             | Self::Output(_)
@@ -88,7 +92,7 @@ impl Failure {
             Self::Scenario(_) => "scenario",
             Self::Unknown { .. } => "unknown-name",
             Self::Path { .. } => "path",
-            Self::Run(_) => "run",
+            Self::Run { .. } => "run",
             Self::Disagrees { .. } => "disagrees",
             Self::Write { .. } => "write",
             Self::Output(_) => "output",

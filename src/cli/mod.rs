@@ -37,11 +37,14 @@ use terminal::Terminal;
 pub fn main() -> ExitCode {
     let words: Vec<OsString> = std::env::args_os().collect();
     failure::remember_panics();
-    let finished = std::panic::catch_unwind(|| start(&words));
-    ExitCode::from(finished.unwrap_or_else(|_| {
-        let failure = Failure::Fault(failure::last_panic());
-        Terminal::from_words(&words).fail(&failure)
-    }))
+    ExitCode::from(guarded(&words, start))
+}
+
+/// Does the work and turns a panic into an apology.
+fn guarded(words: &[OsString], work: fn(&[OsString]) -> u8) -> u8 {
+    std::panic::catch_unwind(|| work(words)).unwrap_or_else(|_| {
+        Terminal::from_words(words).fail(&Failure::Fault(failure::last_panic()))
+    })
 }
 
 /// Reads the arguments, does the command, tells a failure.
@@ -72,5 +75,16 @@ fn dispatch(command: Command, terminal: &mut Terminal) -> Result<(), Failure> {
         Command::Scenarios(options) => scenarios::run(&options, terminal),
         Command::Completions(options) => completions::run(&options, terminal),
         Command::Manual(options) => manual::run(&options, terminal),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fault_of_the_program_is_a_failed_job() {
+        assert_eq!(guarded(&[], |_| panic!("a fault made by this test")), 1);
+        assert_eq!(guarded(&[], |_| 2), 2);
     }
 }

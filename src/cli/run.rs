@@ -57,7 +57,10 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     };
     let outcome = {
         let progress = terminal.progress("simulating");
-        simulate::run(&case, &mut |share| progress.set(share)).map_err(Failure::Run)?
+        simulate::run(&case, &mut |share| progress.set(share)).map_err(|failure| Failure::Run {
+            file: case.source.file.clone(),
+            failure,
+        })?
     };
     let document = report::run(&outcome, &bands());
     let files = match folder {

@@ -282,3 +282,24 @@ fn what_is_no_scenario_is_told_with_what_was_meant() {
 fn files_or_none_but_not_both() {
     assert!(stderr(2, &["run", "a.json", "--no-files", "--out", "b"]).contains("--no-files"));
 }
+
+#[test]
+fn a_failed_simulation_is_a_failed_job_and_leaves_nothing_behind() {
+    let room = room();
+    // An explicit method cannot pass these equations.
+    let stiff = SHORT.replace(
+        "\"days\": 6",
+        "\"days\": 6, \"solver\": { \"method\": \"explicit\" }",
+    );
+    fs::write(room.path().join("stiff.json"), stiff).unwrap();
+    let (status, out, err) = run_in(room.path(), &["run", "stiff.json", "--out", "deep/er"]);
+    assert_eq!((status, out.as_str()), (1, ""));
+    assert!(
+        err.contains("error: stiff.json: ") && err.contains("stiff"),
+        "{err}"
+    );
+    assert_eq!(files(room.path()), ["short.json", "stiff.json"]);
+    let (status, _, err) = run_in(room.path(), &["run", "stiff.json", "--json"]);
+    let told: Value = serde_json::from_str(&err).unwrap();
+    assert_eq!((status, &told["error"]["code"]), (1, &Value::from("run")));
+}
