@@ -101,6 +101,16 @@ impl Integrator {
         self.statistics = Statistics::default();
     }
 
+    /// Forgets counters and carried steps, so that the next run gives what a new integrator gives; keeps the
+    /// workspaces.
+    pub fn reset(&mut self) {
+        self.reset_statistics();
+        match &mut self.engine {
+            Engine::Rosenbrock(engine) => engine.reset(),
+            Engine::Explicit(engine) => *engine = Explicit::default(),
+        }
+    }
+
     /// Options in use.
     #[must_use]
     pub fn options(&self) -> &Options {
