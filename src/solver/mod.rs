@@ -40,7 +40,7 @@
 //! |---|---|
 //! | `system` | the trait |
 //! | `options`, `failure`, `statistics` | what is asked, why it stopped, what it cost |
-//! | `integrator` | the one entry; `dense_step`: what a step hands to the caller |
+//! | `integrator`, `segment`, `dense_step` | the one entry, what it gives to a method, what a step hands to the caller |
 //! | `tableau` | the Rosenbrock methods as numbers |
 //! | `rosenbrock`, `stages`, `control` | their step loop, its inner loops, the choice of the step |
 //! | `linear`, `sparse`, `ordering`, `block` | the linear systems |
@@ -60,6 +60,7 @@ mod ordering;
 mod reduced;
 mod roots;
 mod rosenbrock;
+mod segment;
 mod sparse;
 mod stages;
 mod statistics;

@@ -330,3 +330,28 @@ fn algebraic_states_are_balanced_after_a_jump() {
         }
     }
 }
+
+#[test]
+fn algebraic_rows_without_a_diagonal_are_solved_by_dense_pivoting() {
+    for method in IMPLICIT {
+        let mut system = crossed();
+        let mut integrator =
+            Integrator::new(&system, Options::new(method, 1e-7, vec![1e-9; 3])).unwrap();
+        let mut y = system.start.clone();
+        integrator
+            .advance(&mut system, 0.0, 2.0, &mut y, &mut |_| {})
+            .unwrap();
+        let exact = [(-2.0f64).exp(), (-2.0f64).exp(), 2.0 * (-2.0f64).exp()];
+        for i in 0..3 {
+            assert!(
+                (y[i] - exact[i]).abs() < 1e-6,
+                "{method:?}: {y:?} and {exact:?}"
+            );
+        }
+        let s = integrator.statistics();
+        assert!(
+            s.dense_factorisations > s.accepted && s.factorisations == 0,
+            "{method:?}: {s:?}"
+        );
+    }
+}

@@ -2,7 +2,7 @@
 
 use super::Rosenbrock;
 use crate::solver::failure::ShrinkCause;
-use crate::solver::integrator::Segment;
+use crate::solver::segment::Segment;
 use crate::solver::stages::{self, Shared};
 use crate::solver::system::{RhsFailure, System};
 

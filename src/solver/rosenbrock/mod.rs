@@ -7,9 +7,9 @@ use self::attempt::Attempt;
 use super::control::{self, StepControl};
 use super::dense_step::{DenseStep, Inside};
 use super::failure::{Failure, ScaledError, ShrinkCause, Situation};
-use super::integrator::Segment;
 use super::linear::Linear;
 use super::options::{Method, Options};
+use super::segment::Segment;
 use super::system::{RhsFailure, System};
 use super::tableau::{RODAS4, RODAS4P, RODAS5P, Tableau};
 
