@@ -531,3 +531,18 @@ pub fn dosed(k: f64, d: f64) -> Problem {
         |p, _, _, _, v| v.copy_from_slice(&[-(p[0] + p[1]), p[0], p[1]]),
     )
 }
+
+/// `y1' = -y2`, `0 = y3 - 2 y1`, `0 = y3 - 2 y2`: the first algebraic row does not hold its own state.
+/// `y1 = y2 = exp(-t)`, `y3 = 2 exp(-t)`.
+pub fn crossed() -> Problem {
+    let mut crossed = problem(
+        "crossed",
+        &[1.0, 1.0, 2.0],
+        &[],
+        vec![(0, 1), (1, 0), (1, 2), (2, 1), (2, 2)],
+        |_, _, y, dy| dy.copy_from_slice(&[-y[1], y[2] - 2.0 * y[0], y[2] - 2.0 * y[1]]),
+        |_, _, _, _, v| v.copy_from_slice(&[-1.0, -2.0, 1.0, -2.0, 1.0]),
+    );
+    crossed.algebraic = vec![false, true, true];
+    crossed
+}

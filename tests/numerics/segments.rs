@@ -154,20 +154,54 @@ fn the_right_hand_side_is_never_asked_outside_the_segment() {
 #[test]
 fn the_longest_step_is_kept() {
     for method in Method::ALL {
-        let mut system = stirred_tank(50.0, 70.0, 0.15, 10.0);
-        let mut options = Options::new(method, 1e-3, vec![1e-3]);
-        options.max_step = 0.25;
-        let mut integrator = Integrator::new(&system, options).unwrap();
-        integrator
-            .advance(&mut system, 0.0, 10.0, &mut [50.0], &mut |_| {})
-            .unwrap();
-        let s = integrator.statistics();
-        assert!(
-            s.largest_step <= 0.25 * (1.0 + 1e-12),
-            "{method:?}: {}",
-            s.largest_step
-        );
-        assert!(s.accepted >= 40);
+        // Once the segment is a multiple of the step, once a little more.
+        for (end, allowed) in [
+            (10.0, 1e-9),
+            (10.01, if method == Method::Dopri5 { 0.01 } else { 1e-9 }),
+        ] {
+            let mut system = stirred_tank(50.0, 70.0, 0.15, 10.0);
+            let mut options = Options::new(method, 1e-3, vec![1e-3]);
+            options.max_step = 0.25;
+            let mut integrator = Integrator::new(&system, options).unwrap();
+            integrator
+                .advance(&mut system, 0.0, end, &mut [50.0], &mut |_| {})
+                .unwrap();
+            let s = integrator.statistics();
+            assert!(
+                s.largest_step <= 0.25 * (1.0 + allowed),
+                "{method:?}: {}",
+                s.largest_step
+            );
+            assert!(s.accepted >= 40);
+        }
+    }
+}
+
+#[test]
+fn a_reset_integrator_repeats_itself_to_the_last_bit() {
+    for method in Method::ALL {
+        let mut system = kaps(0.1);
+        let mut integrator =
+            Integrator::new(&system, Options::new(method, 1e-5, vec![1e-7; 2])).unwrap();
+        let mut run = |integrator: &mut Integrator| {
+            let mut y = vec![1.5, 1.0];
+            for k in 0..3 {
+                integrator
+                    .advance(
+                        &mut system,
+                        f64::from(k),
+                        f64::from(k + 1),
+                        &mut y,
+                        &mut |_| {},
+                    )
+                    .unwrap();
+                y[0] += 0.5;
+            }
+            (y, *integrator.statistics())
+        };
+        let first = run(&mut integrator);
+        integrator.reset();
+        assert_eq!(first, run(&mut integrator), "{method:?}");
     }
 }
 
@@ -294,5 +328,30 @@ fn algebraic_states_are_balanced_after_a_jump() {
                 "{method:?} after the jump: {y:?} and {exact:?}"
             );
         }
+    }
+}
+
+#[test]
+fn algebraic_rows_without_a_diagonal_are_solved_by_dense_pivoting() {
+    for method in IMPLICIT {
+        let mut system = crossed();
+        let mut integrator =
+            Integrator::new(&system, Options::new(method, 1e-7, vec![1e-9; 3])).unwrap();
+        let mut y = system.start.clone();
+        integrator
+            .advance(&mut system, 0.0, 2.0, &mut y, &mut |_| {})
+            .unwrap();
+        let exact = [(-2.0f64).exp(), (-2.0f64).exp(), 2.0 * (-2.0f64).exp()];
+        for i in 0..3 {
+            assert!(
+                (y[i] - exact[i]).abs() < 1e-6,
+                "{method:?}: {y:?} and {exact:?}"
+            );
+        }
+        let s = integrator.statistics();
+        assert!(
+            s.dense_factorisations > s.accepted && s.factorisations == 0,
+            "{method:?}: {s:?}"
+        );
     }
 }

@@ -2,7 +2,7 @@
 
 use super::Rosenbrock;
 use crate::solver::failure::ShrinkCause;
-use crate::solver::integrator::Segment;
+use crate::solver::segment::Segment;
 use crate::solver::stages::{self, Shared};
 use crate::solver::system::{RhsFailure, System};
 
@@ -121,7 +121,7 @@ impl Rosenbrock {
             mass: &self.mass,
             h,
         };
-        let mut found = broken(&self.here.f);
+        let mut found = broken(&self.here.f).or(broken(&self.here.dfdt));
         for stage in 1..tableau.stages {
             if found.is_some() {
                 break;
@@ -143,6 +143,9 @@ impl Rosenbrock {
                 .is_ok();
             found = broken(&self.argument).or(if answered { broken(&self.f) } else { None });
         }
-        found.map_or_else(String::new, |i| segment.system.name(i))
+        // Finite all along: the numbers grew too large in the linear algebra.
+        segment
+            .system
+            .name(found.or(broken(&self.u)).map_or(0, |i| i % dim))
     }
 }
