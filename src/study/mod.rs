@@ -11,6 +11,7 @@
 //! | [`correlation`] | rank correlation |
 //! | [`bands`] | bands over time in memory that does not grow with the members |
 //! | [`axis`] | ranges from short text |
+//! | [`risk`] | one scenario under uncertainty |
 //! | [`uncertain`] | what a forecast does not know, and what a draw makes of a case |
 
 pub mod axis;
@@ -20,6 +21,7 @@ pub mod correlation;
 pub mod distribution;
 pub mod generator;
 pub mod normal;
+pub mod risk;
 pub mod sampling;
 pub mod statistics;
 pub mod uncertain;
