@@ -39,6 +39,9 @@ pub(super) enum Failure {
     /// The simulation did not come through.
     #[error("{0}")]
     Run(RunFailure),
+    /// A study of many runs in which none came through.
+    #[error("{0}")]
+    NoResult(String),
     /// A check value is not met.
     #[error(
         "{what}: published {published}, computed {computed}: this build disagrees with a published value."
@@ -69,6 +72,7 @@ impl Failure {
         match self {
             Self::Usage(_) | Self::Scenario(_) | Self::Unknown { .. } | Self::Path { .. } => 2,
             Self::Run(_)
+            | Self::NoResult(_)
             | Self::Disagrees { .. }
             | Self::Write { .. }
             | Self::Output(_)
@@ -89,6 +93,7 @@ impl Failure {
             Self::Unknown { .. } => "unknown-name",
             Self::Path { .. } => "path",
             Self::Run(_) => "run",
+            Self::NoResult(_) => "no-result",
             Self::Disagrees { .. } => "disagrees",
             Self::Write { .. } => "write",
             Self::Output(_) => "output",
