@@ -11,6 +11,7 @@ mod lists;
 mod manual;
 mod new;
 mod readme;
+mod risk;
 mod run;
 mod streams;
 

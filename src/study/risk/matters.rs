@@ -85,3 +85,63 @@ pub(super) fn matters(
     }
     all
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::study::distribution::Distribution;
+
+    /// Correlated normals with product-moment correlation `r` have this rank correlation. Source: K. Pearson 1907,
+    /// Drapers' Company Research Memoirs, Biometric Series IV; from memory.
+    fn rank_correlation(r: f64) -> f64 {
+        6.0 / std::f64::consts::PI * (r / 2.0).asin()
+    }
+
+    #[test]
+    fn a_linear_toy_ranks_its_factors_as_its_coefficients_do() {
+        const COEFFICIENTS: [f64; 4] = [0.0, -3.0, 1.0, 0.3];
+        let mut uncertain = Uncertain::standard();
+        uncertain.factors.truncate(COEFFICIENTS.len());
+        for factor in &mut uncertain.factors {
+            factor.distribution = Distribution::Normal {
+                mean: 0.0,
+                sd: 1.0,
+                low: -8.0,
+                high: 8.0,
+            };
+        }
+        let points = uncertain.points(4000, 5).unwrap();
+        let mut gather = Gather::new(4000);
+        for (draw, row) in points.rows().enumerate() {
+            let sum = row.iter().zip(COEFFICIENTS).map(|(x, c)| x * c).sum();
+            let member = Member {
+                sour: false,
+                sour_at_end: false,
+                first_flame_day: None,
+                steady_flame_day: None,
+                lowest_ph: 7.0,
+                highest_acid_ratio: 0.1,
+                methane_nl: 1.0,
+                yield_nl_kg_vs: sum,
+                days: Vec::new(),
+            };
+            gather.push(draw, &member);
+        }
+        let found = matters(&uncertain, &points, &gather, 10);
+        // What never differs has no correlation.
+        assert!(found.iter().all(|m| m.target == Target::Yield));
+        let order: Vec<&str> = found.iter().map(|m| m.factor.as_str()).collect();
+        let names: Vec<&str> = uncertain.factors.iter().map(|f| f.name.as_str()).collect();
+        assert_eq!(order, [names[1], names[2], names[3], names[0]]);
+        let size = COEFFICIENTS.iter().map(|c| c * c).sum::<f64>().sqrt();
+        for (matter, c) in found.iter().zip([-3.0, 1.0, 0.3, 0.0]) {
+            let expected = rank_correlation(c / size);
+            // One standard error of 4000 pairs is 0.016.
+            assert!(
+                (matter.correlation - expected).abs() < 0.032,
+                "{matter:?} {expected}"
+            );
+            assert_eq!(matter.sure, c != 0.0, "{matter:?}");
+        }
+    }
+}
