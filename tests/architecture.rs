@@ -45,6 +45,7 @@ const HOMES: &[(&str, &str)] = &[
     ("clap_mangen", "cli"),
     ("indicatif", "cli"),
     ("anstream", "cli"),
+    ("ctrlc", "cli/interrupt"),
 ];
 
 /// Longest file \[lines\].

@@ -43,6 +43,9 @@ pub(super) enum Failure {
         file: String,
         failure: RunFailure,
     },
+    /// A study of many runs in which none came through.
+    #[error("{0}")]
+    NoResult(String),
     /// A check value is not met.
     #[error(
         "{what}: published {published}, computed {computed}: this build disagrees with a published value."
@@ -73,6 +76,7 @@ impl Failure {
         match self {
             Self::Usage(_) | Self::Scenario(_) | Self::Unknown { .. } | Self::Path { .. } => 2,
             Self::Run { .. }
+            | Self::NoResult(_)
             | Self::Disagrees { .. }
             | Self::Write { .. }
             | Self::Output(_)
@@ -93,6 +97,7 @@ impl Failure {
             Self::Unknown { .. } => "unknown-name",
             Self::Path { .. } => "path",
             Self::Run { .. } => "run",
+            Self::NoResult(_) => "no-result",
             Self::Disagrees { .. } => "disagrees",
             Self::Write { .. } => "write",
             Self::Output(_) => "output",

@@ -6,6 +6,7 @@ mod columns;
 mod failure;
 mod folder;
 mod input;
+mod interrupt;
 mod near;
 mod progress;
 mod terminal;
@@ -16,6 +17,7 @@ mod evidence;
 mod feedstocks;
 mod manual;
 mod new;
+mod risk;
 mod run;
 mod scenarios;
 mod schema;
@@ -67,6 +69,7 @@ fn start(words: &[OsString]) -> u8 {
 fn dispatch(command: Command, terminal: &mut Terminal) -> Result<(), Failure> {
     match command {
         Command::Run(options) => run::run(&options, terminal),
+        Command::Risk(options) => risk::run(&options, terminal),
         Command::New(options) => new::run(&options, terminal),
         Command::Check(options) => check::run(&options, terminal),
         Command::Feedstocks(options) => feedstocks::run(&options, terminal),

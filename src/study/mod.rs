@@ -11,6 +11,8 @@
 //! | [`correlation`] | rank correlation |
 //! | [`bands`] | bands over time in memory that does not grow with the members |
 //! | [`axis`] | ranges from short text |
+//! | [`risk`] | one scenario under uncertainty |
+//! | [`uncertain`] | what a forecast does not know, and what a draw makes of a case |
 
 pub mod axis;
 pub mod bands;
@@ -19,5 +21,7 @@ pub mod correlation;
 pub mod distribution;
 pub mod generator;
 pub mod normal;
+pub mod risk;
 pub mod sampling;
 pub mod statistics;
+pub mod uncertain;

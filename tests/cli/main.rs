@@ -11,6 +11,7 @@ mod lists;
 mod manual;
 mod new;
 mod readme;
+mod risk;
 mod run;
 mod streams;
 
@@ -19,6 +20,7 @@ use assert_cmd::Command;
 /// All commands, as `--help` lists them.
 const COMMANDS: &[&str] = &[
     "run",
+    "risk",
     "new",
     "check",
     "feedstocks",

@@ -14,6 +14,8 @@ mod plan;
 mod random;
 mod ranges;
 mod reading;
+mod risk;
 mod support;
 mod temperatures;
 mod templates;
+mod uncertain;

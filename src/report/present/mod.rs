@@ -2,8 +2,10 @@
 
 mod bands;
 mod cautions;
+mod risk;
 mod run;
 mod words;
 
 pub use bands::{Bands, FlameBand, PhBand, RatioBand};
+pub use risk::risk;
 pub use run::run;

@@ -1,0 +1,304 @@
+//! `marshgas risk`: one scenario many times, each time with what is not known drawn anew.
+
+use std::path::{Path, PathBuf};
+
+use serde::Serialize;
+
+use crate::report::{self, Document, ReportError};
+use crate::scenario::{Loaded, Warning};
+use crate::study::axis::Axis;
+use crate::study::batch::MAX_THREADS;
+use crate::study::risk::{self, Risk, RiskError, RiskOptions};
+use crate::study::uncertain::{Uncertain, UnknownFactor};
+
+use super::failure::Failure;
+use super::folder::Folder;
+use super::input::{self, Input};
+use super::interrupt;
+use super::near::nearest;
+use super::run::bands;
+use super::terminal::Terminal;
+
+/// Name and version of the layout of the JSON; the number rises whenever a field changes its name or meaning.
+const SCHEMA: (&str, u32) = ("marshgas-risk", 1);
+/// Levels of feeding lie between nothing and so many times the plan.
+const MOST_FEED: f64 = 20.0;
+
+/// Run a scenario many times with what is not known drawn anew: chances, spreads, and what matters most.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  marshgas risk manure-start --draws 100
+  marshgas risk mine.json --feed '0.5..2 in 7'
+  marshgas risk mine.json --without temperature --fix starter=0.3
+  marshgas risk mine.json --only starter,methanogens --no-files --json
+
+The unknowns are hydrolysis, degradable, methanogens, starter, alkalinity,
+ammonia, temperature, daily-feed and batches. How widely each is spread is an
+assumption; report.html shows all of them with their sources.
+
+Ctrl-C stops the study and reports on the runs that are done; a second one
+ends it at once. Writes report.html, the figures as SVG and risk.json.")]
+pub(super) struct Options {
+    /// Scenario file, or the name of a bundled scenario.
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    /// How many times the unknowns are drawn, 20 to 100000.
+    #[arg(long, value_name = "N", default_value_t = 400)]
+    draws: usize,
+    /// Number from which all draws follow; the same number gives the same result.
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    seed: u64,
+    /// Multiples of the planned feed, 0 to 20, such as '0.5..2 in 7' or 0.5,1,2.
+    #[arg(
+        long,
+        value_name = "RANGE",
+        default_value = "1",
+        allow_negative_numbers = true
+    )]
+    feed: String,
+    /// Unknowns to hold at their middle, with commas [default: none].
+    #[arg(long, value_name = "NAMES", value_delimiter = ',')]
+    without: Vec<String>,
+    /// The only unknowns to draw, with commas [default: all].
+    #[arg(
+        long,
+        value_name = "NAMES",
+        value_delimiter = ',',
+        conflicts_with = "without"
+    )]
+    only: Vec<String>,
+    /// Hold an unknown at a value in its unit; can be given again [default: draw it].
+    #[arg(long, value_name = "NAME=VALUE", allow_hyphen_values = true)]
+    fix: Vec<String>,
+    /// Threads to work with, 1 to 256; changes no result [default: one for each core].
+    #[arg(long, value_name = "N")]
+    threads: Option<usize>,
+    /// Folder for the files [default: results/ and the scenario's name and -risk].
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Write no files, print the summary only [default: write them].
+    #[arg(long, conflicts_with_all = ["out", "png"])]
+    no_files: bool,
+    /// Write the figures as PNG too [default: SVG only].
+    #[arg(long)]
+    png: bool,
+}
+
+pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Failure> {
+    let uncertain = factors(options)?;
+    let study = RiskOptions {
+        draws: options.draws,
+        seed: options.seed,
+        feed: feed(&options.feed)?,
+        threads: threads(options.threads)?,
+    };
+    let Input {
+        stem,
+        loaded: Loaded { case, warnings, .. },
+    } = input::load(&options.file)?;
+    for warning in &warnings {
+        terminal.warn(warning);
+    }
+    let folder = match (&options.out, options.no_files) {
+        (_, true) => None,
+        (Some(out), _) => Some(Folder::prepare(out)?),
+        (None, _) => Some(Folder::prepare(
+            &Path::new("results").join(format!("{stem}-risk")),
+        )?),
+    };
+    let result = {
+        let progress = terminal.progress("drawing");
+        let stop = interrupt::stop_flag();
+        risk::run(&case, &uncertain, &study, stop, &|share| {
+            progress.set(share)
+        })
+        .map_err(refused)?
+    };
+    if result.levels.iter().all(|level| level.finished == 0) {
+        return Err(Failure::NoResult(match result.failures.first() {
+            Some(failure) => format!("all runs failed; the first says: {}", failure.why),
+            None => "the study was stopped before a run came through".into(),
+        }));
+    }
+    let document = report::risk(&result, &bands());
+    let files = match folder {
+        Some(folder) => write(folder, &result, &document, options.png)?,
+        None => Vec::new(),
+    };
+    tell(&result, &document, &files, &warnings, terminal)
+}
+
+/// The unknowns as the user wants them.
+fn factors(options: &Options) -> Result<Uncertain, Failure> {
+    let standard = Uncertain::standard();
+    let unknown = |UnknownFactor(given): UnknownFactor| {
+        let names = Uncertain::standard();
+        Failure::Unknown {
+            what: "unknown",
+            nearest: nearest(&given, names.factors.iter().map(|f| f.name.as_str())),
+            given,
+            list: "See all names with `marshgas risk --help`.",
+        }
+    };
+    let mut chosen = if options.only.is_empty() {
+        standard.without(&options.without)
+    } else {
+        standard.only(&options.only)
+    }
+    .map_err(unknown)?;
+    for text in &options.fix {
+        let (name, value) = fixed(text)?;
+        chosen = chosen.fix(name, value).map_err(unknown)?;
+    }
+    Ok(chosen)
+}
+
+fn fixed(text: &str) -> Result<(&str, f64), Failure> {
+    let refuse = || {
+        Failure::Usage(format!(
+            "--fix {text}: write a name, an equals sign and a finite number, such as starter=0.3"
+        ))
+    };
+    let (name, value) = text.split_once('=').ok_or_else(refuse)?;
+    let value: f64 = value.trim().parse().map_err(|_| refuse())?;
+    let name = name.trim();
+    // What is multiplied cannot turn negative; what is added or moved can.
+    let multiplied = Uncertain::standard()
+        .find(name)
+        .is_ok_and(|factor| factor.effect.neutral() == 1.0);
+    if multiplied && value < 0.0 {
+        return Err(Failure::Usage(format!(
+            "--fix {text}: {name} is a multiple; give 0 or more"
+        )));
+    }
+    if value.is_finite() && value.abs() <= MOST_FIXED {
+        Ok((name, value))
+    } else {
+        Err(refuse())
+    }
+}
+
+/// A fixed value beyond this is a slip of the pen.
+const MOST_FIXED: f64 = 1000.0;
+
+fn feed(text: &str) -> Result<Vec<f64>, Failure> {
+    let refuse = |why: String| Failure::Usage(format!("--feed {text}: {why}"));
+    let axis: Axis = text.parse().map_err(|e| refuse(format!("{e}")))?;
+    let levels = axis.values().map_err(|e| refuse(format!("{e}")))?;
+    match levels.iter().find(|f| !(0.0..=MOST_FEED).contains(*f)) {
+        Some(far) => Err(refuse(format!(
+            "{far} times the planned feed cannot be; give 0 to {MOST_FEED}"
+        ))),
+        None => Ok(levels),
+    }
+}
+
+fn threads(given: Option<usize>) -> Result<Option<usize>, Failure> {
+    match given {
+        Some(n) if !(1..=MAX_THREADS).contains(&n) => Err(Failure::Usage(format!(
+            "--threads {n}: give 1 to {MAX_THREADS}"
+        ))),
+        other => Ok(other),
+    }
+}
+
+/// What a study refuses are its options: the case was checked before.
+fn refused(error: RiskError) -> Failure {
+    Failure::Usage(error.to_string())
+}
+
+fn write(
+    folder: Folder,
+    result: &Risk,
+    document: &Document,
+    png: bool,
+) -> Result<Vec<String>, Failure> {
+    let path = folder.path().to_owned();
+    let failed = |error: ReportError| Failure::Write {
+        path: path.clone(),
+        why: error.to_string(),
+    };
+    let files = render(result, document, png).map_err(failed)?;
+    report::write_all(folder.path(), &files).map_err(failed)?;
+    folder.keep();
+    Ok(files
+        .iter()
+        .map(|(name, _)| path.join(name).display().to_string())
+        .collect())
+}
+
+/// The file with all numbers.
+#[derive(Serialize)]
+struct Envelope<'a> {
+    schema: &'a str,
+    schema_version: u32,
+    risk: &'a Risk,
+}
+
+/// Names and contents of all files.
+fn render(
+    result: &Risk,
+    document: &Document,
+    png: bool,
+) -> Result<Vec<(String, Vec<u8>)>, ReportError> {
+    let envelope = Envelope {
+        schema: SCHEMA.0,
+        schema_version: SCHEMA.1,
+        risk: result,
+    };
+    let mut json = serde_json::to_vec_pretty(&envelope)?;
+    json.push(b'\n');
+    let mut files = vec![
+        (
+            "report.html".to_owned(),
+            report::html(document)?.into_bytes(),
+        ),
+        ("risk.json".to_owned(), json),
+    ];
+    for figure in &document.figures {
+        files.push((
+            format!("{}.svg", figure.id),
+            report::svg(figure, report::Theme::Light).into_bytes(),
+        ));
+        if png {
+            files.push((format!("{}.png", figure.id), report::png(figure)?));
+        }
+    }
+    Ok(files)
+}
+
+/// The result with `--json`.
+#[derive(Serialize)]
+struct Told<'a> {
+    schema: &'a str,
+    schema_version: u32,
+    files: &'a [String],
+    warnings: &'a [Warning],
+    risk: &'a Risk,
+}
+
+fn tell(
+    result: &Risk,
+    document: &Document,
+    files: &[String],
+    warnings: &[Warning],
+    terminal: &mut Terminal,
+) -> Result<(), Failure> {
+    if terminal.wants_json() {
+        return terminal.print_json(&Told {
+            schema: SCHEMA.0,
+            schema_version: SCHEMA.1,
+            files,
+            warnings,
+            risk: result,
+        });
+    }
+    let (width, unicode) = terminal.layout();
+    let mut text = report::text(document, width, true, unicode);
+    if !files.is_empty() {
+        let list: Vec<String> = files.iter().map(|f| format!("  {f}")).collect();
+        text.push_str(&format!("\nFiles\n{}\n", list.join("\n")));
+    }
+    terminal.print(&text)
+}

@@ -1,0 +1,116 @@
+//! What a study under uncertainty has to show.
+
+mod figures;
+mod story;
+mod tables;
+
+use super::bands::Bands;
+use super::cautions::cautions;
+use super::words::bind;
+use crate::report::document::{Closing, Document};
+use crate::study::risk::{Level, Risk, Target};
+use crate::study::uncertain::Factor;
+
+/// What the chances can be trusted for.
+const TRUST: &str = "These chances are no better than the spreads that were assumed, which the table of unknowns \
+shows with their sources. Trust comparisons of levels and of unknowns more than a single chance.";
+
+const LIMITS: [&str; 7] = [
+    "The spread is what was assumed, not what was measured at your digester. A wider or narrower assumption gives \
+     other chances.",
+    "The interval beside a chance is sampling error alone: it shrinks with more draws, while the error of the \
+     assumptions stays.",
+    "The unknowns are drawn independently of each other, and each moves all materials or vessels together. In truth \
+     a warm summer, a good starter and a careful hand may come together.",
+    "Only the listed unknowns are drawn. Scum, blocked outlets, poisons, leaks, and whether the equations are right \
+     at all are not among them.",
+    "Nobody watches in these runs: the feeding goes on as planned while it turns sour. A person who looks at the \
+     flame would stop.",
+    "A correlation says how surely a result goes with an unknown, not by how much, and only over the assumed spread. \
+     Unknowns that change from day to day have no correlation here.",
+    "Sour is a rule on pH, acid ratio and falling methane; first flame is a rule on methane and air. See the record \
+     of a single run for both.",
+];
+
+/// The document of a study, read against `bands`.
+#[must_use]
+pub fn risk(risk: &Risk, bands: &Bands) -> Document {
+    let view = View {
+        risk,
+        bands,
+        start: risk.start_date.as_deref().and_then(|d| d.parse().ok()),
+    };
+    let mut figures = figures::figures(&view);
+    for figure in &mut figures {
+        figure.caption = bind(&figure.caption);
+    }
+    let bound = |pieces: Vec<String>| pieces.iter().map(|p| bind(p)).collect();
+    Document {
+        kind: "Risk".into(),
+        title: risk.title.clone(),
+        about: risk.about.clone(),
+        story: bound(story::story(&view)),
+        advice: bound(story::advice(&view)),
+        key_numbers: story::key_numbers(&view),
+        trust: TRUST.into(),
+        figures,
+        tables: tables::tables(&view),
+        cautions: cautions(),
+        limits: LIMITS.map(bind).to_vec(),
+        facts: tables::facts(&view),
+        closing: closing(risk),
+        ..Document::default()
+    }
+}
+
+/// A study with what its parts have in common.
+struct View<'a> {
+    risk: &'a Risk,
+    bands: &'a Bands,
+    start: Option<jiff::civil::Date>,
+}
+
+impl View<'_> {
+    fn main(&self) -> Option<&Level> {
+        self.risk.levels.get(self.risk.main)
+    }
+
+    fn factor(&self, name: &str) -> Option<&Factor> {
+        self.risk.factors.iter().find(|f| f.name == name)
+    }
+
+    /// "how warm the liquor really is".
+    fn words<'b>(&'b self, name: &'b str) -> &'b str {
+        self.factor(name).map_or(name, |f| &f.words)
+    }
+}
+
+/// A result as a noun.
+const fn target_words(target: Target) -> &'static str {
+    match target {
+        Target::FirstFlame => "the day of the first flame",
+        Target::LowestPh => "how low the pH falls",
+        Target::Yield => "the methane from a kilogram of feed",
+    }
+}
+
+fn closing(risk: &Risk) -> Closing {
+    let finished: u64 = risk.levels.iter().map(|l| l.finished).sum();
+    let failed: u64 = risk.levels.iter().map(|l| l.failed).sum();
+    let mut text = format!("{finished} runs came through");
+    text.push_str(&match failed {
+        0 => ", none failed".to_owned(),
+        n => format!(", {n} failed and count in no share"),
+    });
+    if risk.not_begun > 0 {
+        text.push_str(&format!(
+            "; stopped early, {} were not begun",
+            risk.not_begun
+        ));
+    }
+    text.push('.');
+    Closing {
+        holds: failed == 0 && finished > 0,
+        text,
+    }
+}

@@ -1,0 +1,270 @@
+//! A study under uncertainty in sentences and key numbers.
+
+use super::super::words::{count, rough};
+use super::{View, target_words};
+use crate::report::document::KeyNumber;
+use crate::report::numbers::{fixed, percent};
+use crate::study::risk::{Level, Matter, Spread, Target, Waiting};
+use crate::study::statistics::Chance;
+
+/// A factor below this share of the strongest is not named beside it.
+const WORTH_NAMING: f64 = 0.2;
+/// A chance of souring from which the feed counts as risky.
+const RISKY: f64 = 0.1;
+
+/// What came out.
+pub(super) fn story(view: &View<'_>) -> Vec<String> {
+    let risk = view.risk;
+    let mut story = Vec::new();
+    let on = risk.factors.iter().filter(|f| f.is_on()).count();
+    story.push(format!(
+        "The scenario was run {} times at {}, each time with {} drawn anew.",
+        risk.draws,
+        count(risk.levels.len(), "level of feeding", "levels of feeding"),
+        count(on, "unknown", "unknowns"),
+    ));
+    if let Some(main) = view.main() {
+        if let Some(sour) = main.sour {
+            story.push(format!(
+                "At {} times the planned feed it has a sour day in {} of the runs ({}).",
+                rough(main.feed_times),
+                share(sour),
+                between(sour)
+            ));
+        }
+        story.push(flame("The gas burns for the first time", &main.first_flame));
+        story.push(flame("It burns steadily", &main.steady_flame));
+    }
+    story.extend(Target::ALL.into_iter().filter_map(|t| matter(view, t)));
+    if let Some(failure) = risk.failures.first() {
+        let failed: u64 = risk.levels.iter().map(|l| l.failed).sum();
+        story.push(format!(
+            "{failed} runs failed and count in no share; the first says: {}.",
+            failure.why.trim_end_matches('.')
+        ));
+    }
+    if risk.not_begun > 0 {
+        story.push(format!(
+            "The study was stopped early: {} runs were not begun. What stands here rests on those done.",
+            risk.not_begun
+        ));
+    }
+    story
+}
+
+/// "23 %".
+fn share(chance: Chance) -> String {
+    format!("{} %", percent(chance.share, 0))
+}
+
+/// "95 % sampling error: 19 to 27 %".
+fn between(chance: Chance) -> String {
+    format!(
+        "sampling error {} to {} %",
+        percent(chance.low, 0),
+        percent(chance.high, 0)
+    )
+}
+
+/// Days as text; "never" where the percentile lies beyond the run.
+pub(super) fn days(value: Option<f64>) -> String {
+    value.map_or_else(|| "never".to_owned(), |d| fixed(d, 0))
+}
+
+fn flame(what: &str, waiting: &Waiting) -> String {
+    let Spread { p05, p50, p95, .. } = waiting.days;
+    if waiting.reached == 0 {
+        return format!("{what} in no run.");
+    }
+    let never = waiting
+        .never
+        .filter(|c| c.share > 0.0)
+        .map_or_else(String::new, |c| {
+            format!(
+                ", and never within the run in {} ({})",
+                share(c),
+                between(c)
+            )
+        });
+    match (p05, p50, p95) {
+        (Some(early), Some(middle), Some(late)) => format!(
+            "{what} on day {} in the middle run, between day {} and day {} in nine of ten{never}.",
+            fixed(middle, 0),
+            fixed(early, 0),
+            fixed(late, 0)
+        ),
+        (Some(early), Some(middle), None) => format!(
+            "{what} on day {} in the middle run, not before day {} in nineteen of twenty{never}.",
+            fixed(middle, 0),
+            fixed(early, 0)
+        ),
+        _ => format!("{what} in only {} runs{never}.", waiting.reached),
+    }
+}
+
+/// "What you do not know about the starter matters three times as much for ... as the temperature."
+fn matter(view: &View<'_>, target: Target) -> Option<String> {
+    let sure: Vec<&Matter> = view
+        .risk
+        .matters
+        .iter()
+        .filter(|m| m.target == target && m.sure)
+        .collect();
+    let what = target_words(target);
+    let Some(first) = sure.first() else {
+        return view
+            .risk
+            .matters
+            .iter()
+            .any(|m| m.target == target)
+            .then(|| format!("For {what} no unknown stands out from chance."));
+    };
+    let lead = format!("For {what}, {} matters most", view.words(&first.factor));
+    let strongest = first.correlation.abs();
+    let next = sure
+        .get(1)
+        .filter(|m| m.correlation.abs() > WORTH_NAMING * strongest);
+    Some(match next {
+        None => format!("{lead}; nothing else comes near."),
+        Some(second) => format!(
+            "{lead}: {} {}.",
+            times(strongest / second.correlation.abs()),
+            view.words(&second.factor)
+        ),
+    })
+}
+
+/// A ratio of correlations in words.
+fn times(ratio: f64) -> String {
+    match ratio {
+        r if r < 1.15 => "hardly more than".into(),
+        r if r < 1.35 => "somewhat more than".into(),
+        r if r < 1.75 => "half as much again as".into(),
+        r if r < 2.5 => "twice as much as".into(),
+        r if r < 3.5 => "three times as much as".into(),
+        r => format!("{r:.0} times as much as"),
+    }
+}
+
+/// What to do.
+pub(super) fn advice(view: &View<'_>) -> Vec<String> {
+    let mut advice = Vec::new();
+    let levels = &view.risk.levels;
+    let safe = levels
+        .iter()
+        .take_while(|l| l.sour.is_some_and(|c| c.share < RISKY))
+        .last();
+    let main_share = view.main().and_then(|m| m.sour).map_or(0.0, |c| c.share);
+    match (safe, levels.len()) {
+        (Some(safe), 2..) => advice.push(format!(
+            "Up to {} times the planned feed fewer than one run in ten turns sour.",
+            rough(safe.feed_times)
+        )),
+        (None, 2..) => advice.push(
+            "At every level of feeding one run in ten or more turns sour: start slower, or with more starter."
+                .into(),
+        ),
+        _ if main_share >= RISKY => advice.push(
+            "One run in ten or more turns sour. Run again with --feed 0.25..1.5 in 6 to see how much less is safe."
+                .into(),
+        ),
+        _ => {}
+    }
+    let strongest = view
+        .risk
+        .matters
+        .iter()
+        .filter(|m| m.sure)
+        .max_by(|a, b| a.correlation.abs().total_cmp(&b.correlation.abs()));
+    if let Some(remedy) = strongest.and_then(|m| remedy(&m.factor)) {
+        advice.push(format!("To know more, {remedy}"));
+    }
+    advice.push(
+        "Watch the acid ratio and the flame in the first weeks: they tell in which of these runs you are."
+            .into(),
+    );
+    advice
+}
+
+/// How an unknown can be made smaller.
+fn remedy(factor: &str) -> Option<&'static str> {
+    const REMEDIES: [(&str, &str); 5] = [
+        (
+            "starter",
+            "begin with as much fresh digestate from a running digester as you can get: then its life matters less.",
+        ),
+        (
+            "temperature",
+            "measure the liquor itself, at two depths, morning and evening, and put that into the scenario.",
+        ),
+        (
+            "alkalinity",
+            "have the alkalinity of the starter measured, or titrate it with vinegar and a pH meter.",
+        ),
+        (
+            "degradable",
+            "weigh what goes in for a few weeks and compare the gas with the run at typical values.",
+        ),
+        (
+            "hydrolysis",
+            "leave one day's feed alone and watch how fast its gas comes: fast feeds sour first.",
+        ),
+    ];
+    REMEDIES.iter().find(|(f, _)| *f == factor).map(|(_, r)| *r)
+}
+
+/// The numbers to take home.
+pub(super) fn key_numbers(view: &View<'_>) -> Vec<KeyNumber> {
+    let Some(main) = view.main() else {
+        return Vec::new();
+    };
+    let number = |label: &str, value: String, unit: &str, note: String| KeyNumber {
+        label: label.into(),
+        value,
+        unit: unit.into(),
+        note,
+    };
+    let chance = |label: &str, c: Option<Chance>| {
+        c.map(|c| number(label, percent(c.share, 0), "%", between(c)))
+    };
+    let span = |label: &str, s: Spread, unit: &str, text: &dyn Fn(Option<f64>) -> String| {
+        number(
+            label,
+            text(s.p50),
+            unit,
+            format!("nine of ten: {} to {}", text(s.p05), text(s.p95)),
+        )
+    };
+    let plain =
+        |decimals| move |v: Option<f64>| v.map_or_else(|| "-".to_owned(), |v| fixed(v, decimals));
+    let whole = |v: Option<f64>| v.map_or_else(|| "-".to_owned(), rough);
+    let mut numbers = Vec::new();
+    numbers.extend(chance("chance of a sour day", main.sour));
+    numbers.extend(chance("sour on the last day", main.sour_at_end));
+    numbers.push(span("first flame", main.first_flame.days, "day", &days));
+    numbers.push(span("steady flame", main.steady_flame.days, "day", &days));
+    numbers.push(span("lowest pH", main.lowest_ph, "", &plain(1)));
+    numbers.push(span(
+        "methane over the run",
+        main.methane_nl,
+        "norm L",
+        &whole,
+    ));
+    numbers.push(span(
+        "methane yield",
+        main.yield_nl_kg_vs,
+        "norm L/kg VS",
+        &whole,
+    ));
+    numbers.push(runs(main));
+    numbers
+}
+
+fn runs(main: &Level) -> KeyNumber {
+    KeyNumber {
+        label: "runs".into(),
+        value: main.finished.to_string(),
+        unit: String::new(),
+        note: format!("at the planned feed; {} failed", main.failed),
+    }
+}

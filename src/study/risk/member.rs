@@ -1,0 +1,56 @@
+//! What is kept of one run: a handful of numbers, and the daily courses where they are asked for.
+
+use serde::Serialize;
+
+use crate::simulate::{EventKind, Outcome};
+
+/// One run in short.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Member {
+    /// Whether any day counts as sour.
+    pub sour: bool,
+    /// Whether the last day counts as sour.
+    pub sour_at_end: bool,
+    /// When the gas burns for the first time \[d\]; `None`: never.
+    pub first_flame_day: Option<f64>,
+    /// When it burns steadily \[d\]; `None`: never.
+    pub steady_flame_day: Option<f64>,
+    /// Lowest pH of a day's end.
+    pub lowest_ph: f64,
+    /// Highest acid ratio of a day's end.
+    pub highest_acid_ratio: f64,
+    /// Methane for the store over the whole run \[norm litres\].
+    pub methane_nl: f64,
+    /// Methane per volatile solids put in, at the end \[norm litres/kg VS\].
+    pub yield_nl_kg_vs: f64,
+    /// A row for each day; empty where not asked for.
+    pub days: Vec<[f64; 4]>,
+}
+
+impl Member {
+    /// Takes what is needed from an outcome.
+    pub(super) fn of(outcome: &Outcome, with_days: bool) -> Self {
+        let rows = &outcome.plant;
+        let first = |kind: EventKind| {
+            let events = outcome.events.iter().filter(|e| e.kind == kind);
+            events.map(|e| e.day).min_by(f64::total_cmp)
+        };
+        Self {
+            sour: rows.iter().any(|r| r.sour),
+            sour_at_end: rows.last().is_some_and(|r| r.sour),
+            first_flame_day: first(EventKind::FirstFlame),
+            steady_flame_day: first(EventKind::BurnsSteadily),
+            lowest_ph: rows.iter().map(|r| r.ph).fold(f64::INFINITY, f64::min),
+            highest_acid_ratio: rows.iter().map(|r| r.acid_ratio).fold(0.0, f64::max),
+            methane_nl: rows.iter().map(|r| r.ch4_nl).sum(),
+            yield_nl_kg_vs: rows.last().map_or(0.0, |r| r.yield_nl_kg_vs),
+            days: if with_days {
+                rows.iter()
+                    .map(|r| [r.gas_nl, r.ch4_nl, r.acid_ratio, r.ph])
+                    .collect()
+            } else {
+                Vec::new()
+            },
+        }
+    }
+}
