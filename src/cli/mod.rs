@@ -6,6 +6,7 @@ mod columns;
 mod failure;
 mod folder;
 mod input;
+mod interrupt;
 mod near;
 mod progress;
 mod terminal;
@@ -19,6 +20,7 @@ mod new;
 mod run;
 mod scenarios;
 mod schema;
+mod startup;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
@@ -64,6 +66,7 @@ fn start(words: &[OsString]) -> u8 {
 fn dispatch(command: Command, terminal: &mut Terminal) -> Result<(), Failure> {
     match command {
         Command::Run(options) => run::run(&options, terminal),
+        Command::Startup(options) => startup::run(&options, terminal),
         Command::New(options) => new::run(&options, terminal),
         Command::Check(options) => check::run(&options, terminal),
         Command::Feedstocks(options) => feedstocks::run(&options, terminal),

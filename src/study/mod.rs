@@ -12,6 +12,7 @@
 //! | [`bands`] | bands over time in memory that does not grow with the members |
 //! | [`axis`] | ranges from short text |
 //! | [`uncertain`] | what a forecast does not know, and what a draw makes of a case |
+//! | [`startup`] | from the filling to a steady flame, and a feeding plan |
 
 pub mod axis;
 pub mod bands;
@@ -21,5 +22,6 @@ pub mod distribution;
 pub mod generator;
 pub mod normal;
 pub mod sampling;
+pub mod startup;
 pub mod statistics;
 pub mod uncertain;

@@ -3,7 +3,9 @@
 mod bands;
 mod cautions;
 mod run;
+mod startup;
 mod words;
 
 pub use bands::{Bands, FlameBand, PhBand, RatioBand};
 pub use run::run;
+pub use startup::{csv_startup, startup, startup_wall, startup_wall_text};
