@@ -12,6 +12,7 @@ mod manual;
 mod new;
 mod readme;
 mod run;
+mod startup;
 mod streams;
 
 use assert_cmd::Command;
