@@ -121,6 +121,23 @@ fn shortener_name(kind: ShortenerKind) -> String {
     }
 }
 
+/// A material's name where room is scarce: up to the first comma or bracket, and at most a few words.
+fn short(name: &str) -> String {
+    const ROOM: usize = 18;
+    let name = name.split([',', '(']).next().unwrap_or(name).trim();
+    let mut out = String::new();
+    for word in name.split_whitespace() {
+        if !out.is_empty() && out.chars().count() + 1 + word.chars().count() > ROOM {
+            break;
+        }
+        if !out.is_empty() {
+            out.push(' ');
+        }
+        out.push_str(word);
+    }
+    out
+}
+
 /// A day of a spread; a dash where it lies among those that never get there.
 fn day(value: Option<f64>) -> String {
     value.map_or_else(|| "never".into(), |d| fixed(d, 0))

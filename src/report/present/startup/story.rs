@@ -226,7 +226,7 @@ fn lowered(text: &str) -> String {
 
 pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
     let found = reading.found;
-    let mut advice = Vec::new();
+    let mut advice: Vec<String> = plan(reading).into_iter().collect();
     if found.feeding.is_some() {
         advice.push(
             "Print plan.html (or plan.txt), hang it beside the digester, and tick off the checks before every step."
@@ -287,9 +287,20 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
         }
     }
     if let Some(feeding) = &found.feeding {
-        let counted = match feeding.begin {
-            Begin::Fixed => "from the filling",
-            Begin::WhenChecksPass { .. } => "from the morning on which the checks pass",
+        let full = feeding.plan.full_day().map_or(f64::NAN, f64::from);
+        let (value, counted) = match feeding.begin {
+            Begin::Fixed => (
+                day(Some(full)),
+                "from the filling, with the plan".to_owned(),
+            ),
+            Begin::WhenChecksPass { start } => (
+                day(start.p50.map(|d| d + full)),
+                format!(
+                    "middle draw; {} d after the checks pass; never: {} %",
+                    fixed(full, 0),
+                    percent(start.never.share, 0)
+                ),
+            ),
         };
         numbers.push(number(
             if feeding.size < 1.0 {
@@ -297,10 +308,7 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
             } else {
                 "Full feed"
             },
-            feeding
-                .plan
-                .full_day()
-                .map_or_else(String::new, |d| d.to_string()),
+            value,
             "d",
             if feeding.size < 1.0 {
                 format!(
@@ -308,7 +316,7 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
                     percent(feeding.size, 0)
                 )
             } else {
-                format!("with the plan, {counted}")
+                counted
             },
         ));
         if let Some(tally) = &feeding.checked {

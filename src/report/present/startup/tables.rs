@@ -1,6 +1,6 @@
 //! Milestones, plan, rules of thumb and changes as tables.
 
-use super::{Reading, day, milestone_name, rule_name, shortener_name};
+use super::{Reading, day, milestone_name, rule_name, short, shortener_name};
 use crate::report::document::{Column, Table, Weight};
 use crate::report::numbers::{fixed, percent};
 use crate::report::present::words::{date_of, long_date, rough};
@@ -36,7 +36,7 @@ fn milestones(reading: &Reading<'_>) -> Table {
         Column::number("half", "d"),
         Column::number("75 %", "d"),
         Column::number("95 %", "d"),
-        Column::number("never", "%"),
+        Column::number("never, %", ""),
     ];
     let rows = reading.found.milestones.iter().map(|m| {
         let s = &m.days;
@@ -68,10 +68,10 @@ fn plan(reading: &Reading<'_>, feeding: &Feeding) -> Table {
         columns.push(Column::words("Date"));
     }
     for (name, _) in &wanted.materials {
-        columns.push(Column::number(name, "kg"));
+        columns.push(Column::number(&short(name), "kg"));
     }
     columns.push(Column::number("Water", "kg"));
-    columns.push(Column::number("Of the wanted feed", "%"));
+    columns.push(Column::number("share, %", ""));
     let rows = feeding.plan.steps.iter().map(|step| {
         let share = step.share * feeding.size;
         let mut row = vec![step.from_day.to_string()];
@@ -102,10 +102,10 @@ fn plan(reading: &Reading<'_>, feeding: &Feeding) -> Table {
 fn rules(reading: &Reading<'_>) -> Table {
     let columns = vec![
         Column::words("Rule"),
-        Column::number("full feed", "d"),
-        Column::number("leaves the limits", "%"),
-        Column::number("turns sour", "%"),
-        Column::number("methane lost against the plan", "norm m\u{b3}"),
+        Column::number("full, d", ""),
+        Column::number("leaves, %", ""),
+        Column::number("sours, %", ""),
+        Column::number("methane lost, norm m\u{b3}", ""),
     ];
     let found = reading.found;
     let mut rows = Vec::new();
@@ -129,7 +129,8 @@ fn rules(reading: &Reading<'_>) -> Table {
     }
     rows.extend(found.rules.iter().map(rule_row));
     let note = format!(
-        "Chances over the same fresh draws, counted from the first feed on. Methane over all {} days, draw by draw: the \
+        "Full: day of the full feed. Leaves: chance of leaving the limits after the first feed. All over the same fresh \
+         draws. Methane lost: against the plan, over all {} days, draw by draw: the \
          middle, and between which two values nine draws in ten lie. A rule that begins before the plan can give more gas \
          where it goes well.",
         found.days
@@ -162,9 +163,9 @@ fn rule_row(rule: &Rule) -> Vec<String> {
 fn shorteners(reading: &Reading<'_>) -> Table {
     let columns = vec![
         Column::words("Change"),
-        Column::number("first safe feed sooner by", "d"),
-        Column::number("steady flame sooner by", "d"),
-        Column::number("never safe, without and with it", "%"),
+        Column::number("safe feed, d", ""),
+        Column::number("flame, d", ""),
+        Column::number("never safe, %", ""),
     ];
     let won = |s: &Spread| {
         let whole = |v: Option<f64>| v.map_or_else(String::new, |v| fixed(v, 0));
@@ -187,7 +188,8 @@ fn shorteners(reading: &Reading<'_>) -> Table {
         "What would make it sooner",
         columns,
         rows.collect(),
-        "Days won on the same draws: the middle, and between which two values nine draws in ten lie. A draw that never \
-         gets there counts as the last day, so that days won there are at least these.",
+        "Days won until the first safe feed and until the steady flame, on the same draws: the middle, and between which two values nine draws in ten lie. A draw that never \
+         gets there counts as the last day, so that days won there are at least these. Never safe: without the change, \
+         and with it.",
     )
 }

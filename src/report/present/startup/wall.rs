@@ -1,6 +1,6 @@
 //! The plan for the wall: a sheet to print, week by week, with the checks and what to do when one fails.
 
-use super::Reading;
+use super::{Reading, short};
 use crate::report::document::{Closing, Column, Document, Facts, Table, Weight};
 use crate::report::numbers::{fixed, percent};
 use crate::report::present::bands::Bands;
@@ -135,7 +135,7 @@ fn weeks(reading: &Reading<'_>, feeding: &Feeding) -> Table {
         wanted
             .materials
             .iter()
-            .map(|(name, _)| Column::number(name, "kg")),
+            .map(|(name, _)| Column::number(&short(name), "kg")),
     );
     columns.push(Column::number("Water", "kg"));
     columns.extend(["pH", "flame", "smell"].map(Column::words));
