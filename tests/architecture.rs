@@ -41,6 +41,7 @@ const HOMES: &[(&str, &str)] = &[
     ("chacha20", "study"),
     ("sha2", "scenario"),
     ("clap", "cli"),
+    ("ctrlc", "cli"),
     ("clap_complete", "cli"),
     ("clap_mangen", "cli"),
     ("indicatif", "cli"),

@@ -2,7 +2,9 @@
 
 use clap::{Parser, Subcommand, ValueEnum};
 
-use super::{check, completions, evidence, feedstocks, manual, new, risk, run, scenarios, schema};
+use super::{
+    check, completions, evidence, feedstocks, manual, new, risk, run, scenarios, schema, startup,
+};
 
 /// Simulates small hand-fed biogas digesters.
 #[derive(Debug, Parser)]
@@ -72,6 +74,7 @@ pub(super) enum Colour {
 pub(super) enum Command {
     Run(run::Options),
     Risk(risk::Options),
+    Startup(startup::Options),
     New(new::Options),
     Check(check::Options),
     Feedstocks(feedstocks::Options),

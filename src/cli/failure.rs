@@ -46,6 +46,12 @@ pub(super) enum Failure {
     /// A study of many runs in which none came through.
     #[error("{0}")]
     NoResult(String),
+    /// A scenario that this study cannot be made of.
+    #[error("{file}: {why}.")]
+    Study { file: String, why: String },
+    /// Stopped by Ctrl-C.
+    #[error("stopped before the end; what was done until then is kept.")]
+    Stopped,
     /// A check value is not met.
     #[error(
         "{what}: published {published}, computed {computed}: this build disagrees with a published value."
@@ -74,9 +80,14 @@ impl Failure {
     /// 1 the job failed, 2 bad input.
     pub(super) fn exit_status(&self) -> u8 {
         match self {
-            Self::Usage(_) | Self::Scenario(_) | Self::Unknown { .. } | Self::Path { .. } => 2,
+            Self::Usage(_)
+            | Self::Scenario(_)
+            | Self::Unknown { .. }
+            | Self::Path { .. }
+            | Self::Study { .. } => 2,
             Self::Run { .. }
             | Self::NoResult(_)
+            | Self::Stopped
             | Self::Disagrees { .. }
             | Self::Write { .. }
             | Self::Output(_)
@@ -98,6 +109,8 @@ impl Failure {
             Self::Path { .. } => "path",
             Self::Run { .. } => "run",
             Self::NoResult(_) => "no-result",
+            Self::Study { .. } => "study",
+            Self::Stopped => "stopped",
             Self::Disagrees { .. } => "disagrees",
             Self::Write { .. } => "write",
             Self::Output(_) => "output",

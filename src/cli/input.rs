@@ -46,6 +46,15 @@ pub(super) fn load(word: &Path) -> Result<Input, Failure> {
     })
 }
 
+/// Checks a scenario given as JSON; tables are looked for in `folder`.
+pub(super) fn from_json(
+    json: &serde_json::Value,
+    label: &str,
+    folder: Option<&Path>,
+) -> Result<Loaded, Failure> {
+    Ok(scenario::from_value_with(json, label, folder, &Known)?)
+}
+
 fn is_bare(name: &str) -> bool {
     !name.contains(['/', '\\', '.'])
 }

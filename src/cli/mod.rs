@@ -21,6 +21,7 @@ mod risk;
 mod run;
 mod scenarios;
 mod schema;
+mod startup;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
@@ -70,6 +71,7 @@ fn dispatch(command: Command, terminal: &mut Terminal) -> Result<(), Failure> {
     match command {
         Command::Run(options) => run::run(&options, terminal),
         Command::Risk(options) => risk::run(&options, terminal),
+        Command::Startup(options) => startup::run(&options, terminal),
         Command::New(options) => new::run(&options, terminal),
         Command::Check(options) => check::run(&options, terminal),
         Command::Feedstocks(options) => feedstocks::run(&options, terminal),

@@ -34,6 +34,14 @@ impl Progress {
     }
 }
 
+impl Progress {
+    /// Says what is being done, and moves the bar to a share of the work, 0..1.
+    pub(super) fn stage(&self, what: &'static str, share: f64) {
+        self.0.set_message(what);
+        self.set(share);
+    }
+}
+
 impl Drop for Progress {
     fn drop(&mut self) {
         self.0.finish_and_clear();

@@ -20,7 +20,9 @@ pub use figure::{
     Amount, Amounts, Fan, FanRange, Figure, Layer, Look, Marker, Panel, Panels, Plot, Rule, Scale,
     Series, Span, Tone, XAxis, XKind, Zone,
 };
-pub use present::{Bands, FlameBand, PhBand, RatioBand, risk, run};
+pub use present::{
+    Bands, FlameBand, PhBand, RatioBand, csv_startup, risk, run, startup, startup_wall, startup_wall_text,
+};
 pub use render::{
     FONT_NOTICE, Flavour, OUTCOME_SCHEMA, Theme, csv_daily, csv_trace, html, json, png, svg, text,
 };

@@ -13,6 +13,7 @@
 //! | [`axis`] | ranges from short text |
 //! | [`risk`] | one scenario under uncertainty |
 //! | [`uncertain`] | what a forecast does not know, and what a draw makes of a case |
+//! | [`startup`] | from the filling to a steady flame, and a feeding plan |
 
 pub mod axis;
 pub mod bands;
@@ -23,5 +24,6 @@ pub mod generator;
 pub mod normal;
 pub mod risk;
 pub mod sampling;
+pub mod startup;
 pub mod statistics;
 pub mod uncertain;

@@ -13,6 +13,7 @@ mod new;
 mod readme;
 mod risk;
 mod run;
+mod startup;
 mod streams;
 
 use assert_cmd::Command;
@@ -21,6 +22,7 @@ use assert_cmd::Command;
 const COMMANDS: &[&str] = &[
     "run",
     "risk",
+    "startup",
     "new",
     "check",
     "feedstocks",

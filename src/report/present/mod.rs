@@ -4,8 +4,10 @@ mod bands;
 mod cautions;
 mod risk;
 mod run;
+mod startup;
 mod words;
 
 pub use bands::{Bands, FlameBand, PhBand, RatioBand};
 pub use risk::risk;
 pub use run::run;
+pub use startup::{csv_startup, startup, startup_wall, startup_wall_text};

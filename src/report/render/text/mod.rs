@@ -145,13 +145,22 @@ fn trends(page: &mut Page, trends: &Trends) {
     page.blank();
 }
 
+/// The line of heads, where a table has more numbers than its words can tell apart.
+fn heads(page: &Page, table: &Table) -> Option<Vec<String>> {
+    let numbers = table.columns.iter().filter(|c| c.numeric).count();
+    let head = |c: &crate::report::document::Column| page.plain(&c.name);
+    (numbers > 1).then(|| table.columns.iter().map(head).collect())
+}
+
 fn story_table(page: &mut Page, table: &Table) {
     page.wrapped(&table.title, "", "", TITLE);
     let cells = |row: &Vec<String>| row.iter().map(|c| page.plain(c)).collect::<Vec<_>>();
     let rows: Vec<Vec<String>> = table.rows.iter().map(cells).collect();
+    let heads = heads(page, table);
     let widths: Vec<usize> = (0..table.columns.len())
         .map(|i| {
             rows.iter()
+                .chain(&heads)
                 .filter_map(|r| r.get(i))
                 .map(|c| width_of(c))
                 .max()
@@ -159,8 +168,11 @@ fn story_table(page: &mut Page, table: &Table) {
         })
         .collect();
     let hidden = rows.len().saturating_sub(ROWS);
-    for (i, row) in rows.iter().enumerate() {
-        if hidden > 0 && (ROWS - ROWS / 4..rows.len() - ROWS / 4).contains(&i) {
+    let shown = rows.iter().enumerate().map(|(i, row)| (Some(i), row));
+    for (i, row) in heads.iter().map(|row| (None, row)).chain(shown) {
+        if let Some(i) = i.filter(|_| hidden > 0)
+            && (ROWS - ROWS / 4..rows.len() - ROWS / 4).contains(&i)
+        {
             if i == ROWS - ROWS / 4 {
                 page.wrapped(
                     &format!("({hidden} more in the HTML report)"),

@@ -1,0 +1,266 @@
+//! `marshgas startup`: from the filling to a steady flame, and a feeding plan.
+
+use std::path::{Path, PathBuf};
+use std::sync::atomic::Ordering;
+
+use serde::Serialize;
+use serde_json::{Map, Value};
+
+use crate::report::{self, Document, ReportError};
+use crate::scenario::{Loaded, Warning};
+use crate::study::startup::{self as study, Startup};
+use crate::study::uncertain::Uncertain;
+
+use super::failure::Failure;
+use super::folder::Folder;
+use super::input::{self, Input};
+use super::interrupt;
+use super::run;
+use super::terminal::Terminal;
+
+/// Name and version of the layout of startup.json.
+const SCHEMA: (&str, u32) = ("marshgas-startup", 1);
+/// Width of the sheet as text \[columns\]: what a printer sets on a page.
+const SHEET_WIDTH: usize = 78;
+/// Largest factor on the scenario's own feed.
+const LARGEST_FULL: f64 = 100.0;
+
+/// Plan a start: days to the flame, a safe feeding plan, what is sooner.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  marshgas startup manure-start
+  marshgas startup mine.json --full 0.5 --out results/half
+  marshgas startup mine.json --draws 500 --seed 7 --json > startup.json
+
+Takes the filling, the vessels and the daily lines of the scenario, each at
+amount 1 without its ramp, and looks for the feeding that reaches them soonest.
+Single doses and pauses are left out.
+
+Writes report.html, plan.html and plan.txt (for the wall), plan.csv (day by
+day), the figures as SVG and startup.json. Ctrl-C ends it early and keeps what
+is done; the exit status is then 1.")]
+pub(super) struct Options {
+    /// Scenario file, or the name of a bundled scenario.
+    #[arg(value_name = "SCENARIO")]
+    file: PathBuf,
+    /// Full feed, in times of the scenario's daily feed, above 0 to 100.
+    #[arg(long, value_name = "X", default_value_t = 1.0, value_parser = times, allow_negative_numbers = true)]
+    full: f64,
+    /// Draws that plans are tried on, 20 to 5000; the check takes twice as many fresh ones, 5000 at most.
+    #[arg(long, value_name = "N", default_value_t = 200, value_parser = draws)]
+    draws: usize,
+    /// Seed of the draws: the same seed gives the same result.
+    #[arg(long, value_name = "S", default_value_t = 1)]
+    seed: u64,
+    /// Worker threads, 1 to 256 [default: one for each core].
+    #[arg(long, value_name = "N", value_parser = threads)]
+    threads: Option<usize>,
+    /// Folder for the files [default: results/ and the scenario's name, then -startup].
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+}
+
+fn times(word: &str) -> Result<f64, String> {
+    match word.parse::<f64>() {
+        Ok(value) if value > 0.0 && value <= LARGEST_FULL => Ok(value),
+        _ => Err(format!("give a number above 0, at most {LARGEST_FULL}")),
+    }
+}
+
+fn draws(word: &str) -> Result<usize, String> {
+    within(word, study::FEWEST_DRAWS, study::MOST_DRAWS)
+}
+
+fn threads(word: &str) -> Result<usize, String> {
+    within(word, 1, crate::study::batch::MAX_THREADS)
+}
+
+fn within(word: &str, low: usize, high: usize) -> Result<usize, String> {
+    match word.parse::<usize>() {
+        Ok(value) if (low..=high).contains(&value) => Ok(value),
+        _ => Err(format!("give a whole number from {low} to {high}")),
+    }
+}
+
+pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Failure> {
+    let Input { stem, loaded } = input::load(&options.file)?;
+    for warning in &loaded.warnings {
+        terminal.warn(warning);
+    }
+    let case = wanted(&loaded, options)?;
+    let folder = match &options.out {
+        Some(out) => Folder::prepare(out)?,
+        None => Folder::prepare(&Path::new("results").join(format!("{stem}-startup")))?,
+    };
+    let stop = interrupt::stop_flag();
+    let found = {
+        let progress = terminal.progress("starting");
+        study::startup(
+            &case,
+            options.full,
+            &Uncertain::standard(),
+            study::Options {
+                draws: options.draws,
+                checks: (2 * options.draws).min(study::MOST_DRAWS),
+                seed: options.seed,
+                threads: options.threads,
+                stop,
+            },
+            &|stage, share| progress.stage(stage, share),
+        )
+        .map_err(|e| failure(e, options))?
+    };
+    let document = report::startup(&found, &run::bands());
+    let files = write(folder, &found, &document)?;
+    tell(&found, &document, &files, &loaded.warnings, terminal)?;
+    if stop.load(Ordering::Relaxed) {
+        return Err(Failure::Stopped);
+    }
+    Ok(())
+}
+
+fn failure(error: study::StartupError, options: &Options) -> Failure {
+    match error {
+        study::StartupError::Run(failure) => Failure::Run {
+            file: options.file.display().to_string(),
+            failure,
+        },
+        other => Failure::Study {
+            file: options.file.display().to_string(),
+            why: other.to_string(),
+        },
+    }
+}
+
+/// The scenario's case with its daily feed, whole and on every day.
+fn wanted(loaded: &Loaded, options: &Options) -> Result<crate::case::Case, Failure> {
+    let refuse = |e: study::StartupError| failure(e, options);
+    if loaded.case.inflow.is_some() {
+        return Err(refuse(study::StartupError::Stream));
+    }
+    let lines = daily_lines(&loaded.json);
+    if lines.is_empty() {
+        return Err(refuse(study::StartupError::NoFeed));
+    }
+    let mut json = loaded.json.clone();
+    json["feeding"] = Value::Array(lines);
+    let folder = options.file.parent().filter(|p| !p.as_os_str().is_empty());
+    let mut case = input::from_json(&json, &loaded.case.source.file, folder)?.case;
+    for dose in &mut case.doses {
+        *dose = study::plan::scaled(dose, options.full);
+    }
+    case.source = loaded.case.source.clone();
+    Ok(case)
+}
+
+/// The daily lines that hold on the last day on which any of them holds, from day 0 on and at amount 1.
+fn daily_lines(scenario: &Value) -> Vec<Value> {
+    let lines = scenario["feeding"].as_array().into_iter().flatten();
+    let daily: Vec<&Map<String, Value>> =
+        lines.filter_map(|line| line["daily"].as_object()).collect();
+    let end = |line: &Map<String, Value>| {
+        let last = line.get("to_day").and_then(Value::as_f64);
+        last.unwrap_or(f64::INFINITY)
+    };
+    let last = daily.iter().map(|l| end(l)).fold(0.0, f64::max);
+    daily
+        .into_iter()
+        .filter(|line| end(line) >= last)
+        .map(|line| {
+            let mut line = line.clone();
+            for key in ["to_day", "ramp", "amount"] {
+                line.shift_remove(key);
+            }
+            line.insert("from_day".into(), 0.into());
+            let mut outer = Map::new();
+            outer.insert("daily".into(), Value::Object(line));
+            Value::Object(outer)
+        })
+        .collect()
+}
+
+/// The result as JSON: in startup.json, and on standard output with `--json`.
+#[derive(Serialize)]
+struct Told<'a> {
+    schema: &'a str,
+    schema_version: u32,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    files: Option<&'a [String]>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    warnings: Option<&'a [Warning]>,
+    startup: &'a Startup,
+}
+
+fn write(folder: Folder, found: &Startup, document: &Document) -> Result<Vec<String>, Failure> {
+    let path = folder.path().to_owned();
+    let failed = |error: ReportError| Failure::Write {
+        path: path.clone(),
+        why: error.to_string(),
+    };
+    let files = render(found, document).map_err(failed)?;
+    report::write_all(folder.path(), &files).map_err(failed)?;
+    folder.keep();
+    Ok(files
+        .iter()
+        .map(|(name, _)| path.join(name).display().to_string())
+        .collect())
+}
+
+fn render(found: &Startup, document: &Document) -> Result<Vec<(String, Vec<u8>)>, ReportError> {
+    let mut json = serde_json::to_string_pretty(&Told {
+        schema: SCHEMA.0,
+        schema_version: SCHEMA.1,
+        files: None,
+        warnings: None,
+        startup: found,
+    })?;
+    json.push('\n');
+    let mut files = vec![
+        (
+            "report.html".to_owned(),
+            report::html(document)?.into_bytes(),
+        ),
+        ("startup.json".to_owned(), json.into_bytes()),
+    ];
+    if let Some(sheet) = report::startup_wall(found, &run::bands()) {
+        files.push(("plan.html".to_owned(), report::html(&sheet)?.into_bytes()));
+        files.push((
+            "plan.txt".to_owned(),
+            report::startup_wall_text(&sheet, SHEET_WIDTH).into_bytes(),
+        ));
+    }
+    if let Some(table) = report::csv_startup(found)? {
+        files.push(("plan.csv".to_owned(), table.into_bytes()));
+    }
+    for figure in &document.figures {
+        files.push((
+            format!("{}.svg", figure.id),
+            report::svg(figure, report::Theme::Light).into_bytes(),
+        ));
+    }
+    Ok(files)
+}
+
+fn tell(
+    found: &Startup,
+    document: &Document,
+    files: &[String],
+    warnings: &[Warning],
+    terminal: &mut Terminal,
+) -> Result<(), Failure> {
+    if terminal.wants_json() {
+        return terminal.print_json(&Told {
+            schema: SCHEMA.0,
+            schema_version: SCHEMA.1,
+            files: Some(files),
+            warnings: Some(warnings),
+            startup: found,
+        });
+    }
+    let (width, unicode) = terminal.layout();
+    let mut text = report::text(document, width, true, unicode);
+    let list: Vec<String> = files.iter().map(|f| format!("  {f}")).collect();
+    text.push_str(&format!("\nFiles\n{}\n", list.join("\n")));
+    terminal.print(&text)
+}

@@ -1,0 +1,222 @@
+//! What the study of a start has to show: the report, and the plan for the wall.
+
+mod daily;
+mod figures;
+mod story;
+mod tables;
+mod wall;
+
+use super::bands::Bands;
+use super::cautions::cautions;
+use super::words::{bind, day_name, rough};
+use crate::report::document::{Closing, Document, Facts};
+use crate::report::numbers::{fixed, percent};
+use crate::study::startup::{
+    Begin, Feeding, Milestone, MilestoneKind, RuleKind, ShortenerKind, Spread, Startup,
+};
+use jiff::civil::Date;
+
+pub use daily::csv_startup;
+pub use wall::{startup_wall, startup_wall_text};
+
+const TRUST: &str = "Nine draws in ten lie between the two ends of each range, if the draws are spread as the digester is \
+unsure. They know the equations of this program only: your own flame and your own pH strip know more.";
+
+const LIMITS: [&str; 5] = [
+    "How much lives in the starter, how fast things break down, the warmth and the weighing are drawn at random; how \
+     widely is an assumption of this project, argued from sources. What the equations leave out (floating layers, bad \
+     stirring, cold corners, poisons) is not drawn.",
+    "pH and acid ratio are judged once a day, in the morning before the feed. Within a day they move further.",
+    "A plan was tried to the end of the run and no further, and had to bear the whole feed for at least four weeks. A \
+     colder season after that is not part of it.",
+    "The soonest plan is the soonest of its kind: one first day, one beginning, one factor a week. A plan of another \
+     shape may be a little sooner.",
+    "The plan knows nothing of what happens on the way. Whoever checks and pauses does better than the share told here, \
+     whoever does not check does as told.",
+];
+
+/// The report of a start.
+#[must_use]
+pub fn startup(found: &Startup, bands: &Bands) -> Document {
+    let start = found.start_date.as_deref().and_then(|d| d.parse().ok());
+    let reading = Reading {
+        found,
+        bands,
+        start,
+    };
+    let bound = |pieces: Vec<String>| pieces.iter().map(|p| bind(p)).collect();
+    let mut figures = figures::figures(&reading);
+    for figure in &mut figures {
+        figure.caption = bind(&figure.caption);
+    }
+    Document {
+        kind: "Start-up".into(),
+        title: found.title.clone(),
+        about: found.about.clone(),
+        story: bound(story::story(&reading)),
+        advice: bound(story::advice(&reading)),
+        key_numbers: story::key_numbers(&reading),
+        trust: TRUST.into(),
+        figures,
+        tables: tables::tables(&reading),
+        cautions: cautions(),
+        limits: LIMITS.map(bind).to_vec(),
+        facts: vec![facts(&reading)],
+        closing: closing(found),
+        ..Document::default()
+    }
+}
+
+/// A study with what is needed to tell it.
+struct Reading<'a> {
+    found: &'a Startup,
+    bands: &'a Bands,
+    start: Option<Date>,
+}
+
+impl Reading<'_> {
+    fn milestone(&self, kind: MilestoneKind) -> Option<&Milestone> {
+        self.found.milestones.iter().find(|m| m.kind == kind)
+    }
+
+    /// A day of the plan in words.
+    fn plan_day(&self, feeding: &Feeding, day: u32) -> String {
+        match feeding.begin {
+            Begin::Fixed => day_name(f64::from(day), self.start),
+            Begin::WhenChecksPass { .. } => format!("day {day} of feeding"),
+        }
+    }
+}
+
+fn milestone_name(kind: MilestoneKind) -> &'static str {
+    match kind {
+        MilestoneKind::FirstGas => "First gas, with air",
+        MilestoneKind::FirstFlame => "First flame",
+        MilestoneKind::SteadyFlame => "Steady flame",
+        MilestoneKind::SafeFeed => "First safe feed",
+        MilestoneKind::FullFeed => "Full feed, own pace",
+    }
+}
+
+fn rule_name(kind: RuleKind) -> &'static str {
+    match kind {
+        RuleKind::AtOnce => "Full feed at once",
+        RuleKind::TenthAWeek => "A tenth more every week",
+        RuleKind::FourWeeks => "Four weeks of waiting, then full",
+    }
+}
+
+fn shortener_name(kind: ShortenerKind) -> String {
+    match kind {
+        ShortenerKind::MoreStarter { kg } => {
+            format!("{} kg more starter in place of water", rough(kg))
+        }
+        ShortenerKind::Warmer { k } => format!("{} K warmer", fixed(k, 0)),
+        ShortenerKind::Digestate { kg } => {
+            format!(
+                "A bucket of running digestate ({} kg) in the filling",
+                fixed(kg, 0)
+            )
+        }
+    }
+}
+
+/// A material's name where room is scarce: up to the first comma or bracket, and at most a few words.
+fn short(name: &str) -> String {
+    const ROOM: usize = 18;
+    let name = name.split([',', '(']).next().unwrap_or(name).trim();
+    let mut out = String::new();
+    for word in name.split_whitespace() {
+        if !out.is_empty() && out.chars().count() + 1 + word.chars().count() > ROOM {
+            break;
+        }
+        if !out.is_empty() {
+            out.push(' ');
+        }
+        out.push_str(word);
+    }
+    out
+}
+
+/// A day of a spread; a dash where it lies among those that never get there.
+fn day(value: Option<f64>) -> String {
+    value.map_or_else(|| "never".into(), |d| fixed(d, 0))
+}
+
+/// "between day 12 and day 40 in nine of ten".
+fn range(spread: &Spread) -> String {
+    match (spread.p05, spread.p95) {
+        (Some(low), Some(high)) => format!(
+            "nine in ten between day {} and day {}",
+            fixed(low, 0),
+            fixed(high, 0)
+        ),
+        (Some(low), None) => format!("the soonest in twenty by day {}", fixed(low, 0)),
+        _ => String::new(),
+    }
+}
+
+fn facts(reading: &Reading<'_>) -> Facts {
+    let found = reading.found;
+    let rows = [
+        ("Scenario", found.file.clone()),
+        ("SHA-256 of the scenario", found.sha256.clone()),
+        ("marshgas", found.version.clone()),
+        ("Seed", found.seed.to_string()),
+        ("Generator", found.generator.clone()),
+        ("Draws that plans were tried on", found.draws.to_string()),
+        (
+            "Fresh draws of the check",
+            found
+                .feeding
+                .as_ref()
+                .and_then(|f| f.checked)
+                .map_or_else(|| "none".into(), |t| t.draws.to_string()),
+        ),
+        ("Runs", found.runs.to_string()),
+        ("Runs that broke off", found.failed_runs.to_string()),
+        (
+            "Limit of the acid ratio",
+            format!(
+                "below {} ({})",
+                found.limits.acid_ratio_below, found.limits.acid_ratio_source
+            ),
+        ),
+        (
+            "Limit of the pH",
+            format!(
+                "above {} ({})",
+                found.limits.ph_above, found.limits.ph_source
+            ),
+        ),
+    ];
+    Facts {
+        title: "How it was computed".into(),
+        rows: rows.map(|(name, value)| (name.into(), value)).into(),
+    }
+}
+
+fn closing(found: &Startup) -> Closing {
+    if found.stopped {
+        return Closing {
+            holds: false,
+            text: "Stopped before the end: what is shown is done, the rest is missing.".into(),
+        };
+    }
+    let told = match found.feeding.as_ref().and_then(|f| Some((f, f.checked?))) {
+        None => "No plan was found.".to_owned(),
+        Some((_, tally)) => format!(
+            "Checked on {} fresh draws: the plan keeps its limits in {} % of those fed.",
+            tally.draws,
+            percent(tally.holds.share, 1)
+        ),
+    };
+    let broken = match found.failed_runs {
+        0 => String::new(),
+        n => format!(" {n} runs broke off and count as having left the limits."),
+    };
+    Closing {
+        holds: found.failed_runs == 0 && found.feeding.is_some(),
+        text: told + &broken,
+    }
+}

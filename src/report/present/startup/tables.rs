@@ -1,0 +1,195 @@
+//! Milestones, plan, rules of thumb and changes as tables.
+
+use super::{Reading, day, milestone_name, rule_name, short, shortener_name};
+use crate::report::document::{Column, Table, Weight};
+use crate::report::numbers::{fixed, percent};
+use crate::report::present::words::{date_of, long_date, rough};
+use crate::study::startup::{Begin, Feeding, Rule, Spread};
+
+pub(super) fn tables(reading: &Reading<'_>) -> Vec<Table> {
+    let mut tables = vec![milestones(reading)];
+    if let Some(feeding) = &reading.found.feeding {
+        tables.push(plan(reading, feeding));
+    }
+    tables.push(rules(reading));
+    tables.push(shorteners(reading));
+    tables.retain(|t| !t.rows.is_empty());
+    tables
+}
+
+fn table(id: &str, title: &str, columns: Vec<Column>, rows: Vec<Vec<String>>, note: &str) -> Table {
+    Table {
+        id: id.into(),
+        title: title.into(),
+        columns,
+        rows,
+        note: note.into(),
+        weight: Weight::Story,
+    }
+}
+
+fn milestones(reading: &Reading<'_>) -> Table {
+    let columns = vec![
+        Column::words("Days from the filling"),
+        Column::number("5 %", "d"),
+        Column::number("25 %", "d"),
+        Column::number("half", "d"),
+        Column::number("75 %", "d"),
+        Column::number("95 %", "d"),
+        Column::number("never, %", ""),
+    ];
+    let rows = reading.found.milestones.iter().map(|m| {
+        let s = &m.days;
+        let mut row = vec![milestone_name(m.kind).to_owned()];
+        row.extend([s.p05, s.p25, s.p50, s.p75, s.p95].map(day));
+        row.push(percent(s.never.share, 0));
+        row
+    });
+    let note = format!(
+        "By this day so many of the draws are there; never: not within {} days. First safe feed: from then on the \
+         unfed liquor keeps its limits. Full feed, own pace: each draw fed as fast as it bears, known in advance; no plan \
+         can promise that.",
+        reading.found.days
+    );
+    table(
+        "milestones",
+        "From the filling to a flame",
+        columns,
+        rows.collect(),
+        &note,
+    )
+}
+
+fn plan(reading: &Reading<'_>, feeding: &Feeding) -> Table {
+    let wanted = &reading.found.wanted;
+    let dated = reading.start.filter(|_| feeding.begin == Begin::Fixed);
+    let mut columns = vec![Column::number("From day", "d")];
+    if dated.is_some() {
+        columns.push(Column::words("Date"));
+    }
+    for (name, _) in &wanted.materials {
+        columns.push(Column::number(&short(name), "kg"));
+    }
+    columns.push(Column::number("Water", "kg"));
+    columns.push(Column::number("share, %", ""));
+    let rows = feeding.plan.steps.iter().map(|step| {
+        let share = step.share * feeding.size;
+        let mut row = vec![step.from_day.to_string()];
+        if dated.is_some() {
+            let date = date_of(f64::from(step.from_day), dated);
+            row.push(date.map(long_date).unwrap_or_default());
+        }
+        row.extend(wanted.materials.iter().map(|(_, kg)| fixed(kg * share, 2)));
+        row.push(fixed(wanted.water_kg * share, 2));
+        row.push(percent(share, 0));
+        row
+    });
+    let note = match feeding.begin {
+        Begin::Fixed => "Days count from the filling; nothing is fed before the first.",
+        Begin::WhenChecksPass { .. } => {
+            "Days count from the morning on which the checks have passed three times running; nothing is fed before."
+        }
+    };
+    table(
+        "plan",
+        "The feeding plan, each feeding",
+        columns,
+        rows.collect(),
+        note,
+    )
+}
+
+fn rules(reading: &Reading<'_>) -> Table {
+    let columns = vec![
+        Column::words("Rule"),
+        Column::number("full, d", ""),
+        Column::number("leaves, %", ""),
+        Column::number("sours, %", ""),
+        Column::number("methane lost, norm m\u{b3}", ""),
+    ];
+    let found = reading.found;
+    let mut rows = Vec::new();
+    if let Some((feeding, tally)) = found.feeding.as_ref().and_then(|f| Some((f, f.checked?))) {
+        let full = feeding
+            .plan
+            .full_day()
+            .map_or_else(String::new, |d| d.to_string());
+        let name = if feeding.size < 1.0 {
+            format!("The plan, {} % of the feed", percent(feeding.size, 0))
+        } else {
+            "The plan".into()
+        };
+        rows.push(vec![
+            name,
+            full,
+            percent(1.0 - tally.holds.share, 0),
+            percent(tally.sours.share, 0),
+            "0".into(),
+        ]);
+    }
+    rows.extend(found.rules.iter().map(rule_row));
+    let note = format!(
+        "Full: day of the full feed. Leaves: chance of leaving the limits after the first feed. All over the same fresh \
+         draws. Methane lost: against the plan, over all {} days, draw by draw: the \
+         middle, and between which two values nine draws in ten lie. A rule that begins before the plan can give more gas \
+         where it goes well.",
+        found.days
+    );
+    table(
+        "rules",
+        "The plan beside rules of thumb",
+        columns,
+        rows,
+        &note,
+    )
+}
+
+fn rule_row(rule: &Rule) -> Vec<String> {
+    let lost = rule.methane_lost_nl.as_ref().map_or_else(String::new, |s| {
+        let cubic = |v: Option<f64>| v.map_or_else(String::new, |v| rough(v / 1000.0));
+        format!("{} ({} to {})", cubic(s.p50), cubic(s.p05), cubic(s.p95))
+    });
+    vec![
+        rule_name(rule.kind).to_owned(),
+        rule.plan
+            .full_day()
+            .map_or_else(String::new, |d| d.to_string()),
+        percent(1.0 - rule.tally.holds.share, 0),
+        percent(rule.tally.sours.share, 0),
+        lost,
+    ]
+}
+
+fn shorteners(reading: &Reading<'_>) -> Table {
+    let columns = vec![
+        Column::words("Change"),
+        Column::number("safe feed, d", ""),
+        Column::number("flame, d", ""),
+        Column::number("never safe, %", ""),
+    ];
+    let won = |s: &Spread| {
+        let whole = |v: Option<f64>| v.map_or_else(String::new, |v| fixed(v, 0));
+        format!("{} ({} to {})", whole(s.p50), whole(s.p05), whole(s.p95))
+    };
+    let rows = reading.found.shorteners.iter().map(|s| {
+        vec![
+            shortener_name(s.kind),
+            won(&s.feed),
+            won(&s.flame),
+            format!(
+                "{} and {}",
+                percent(s.never_safe.0, 0),
+                percent(s.never_safe.1, 0)
+            ),
+        ]
+    });
+    table(
+        "sooner",
+        "What would make it sooner",
+        columns,
+        rows.collect(),
+        "Days won until the first safe feed and until the steady flame, on the same draws: the middle, and between which two values nine draws in ten lie. A draw that never \
+         gets there counts as the last day, so that days won there are at least these. Never safe: without the change, \
+         and with it.",
+    )
+}

@@ -1,0 +1,151 @@
+//! `marshgas startup`.
+
+use std::fs;
+use std::path::Path;
+
+use serde_json::Value;
+
+use super::{marshgas, outcome};
+
+/// A lively start, so short that the tests are quick.
+const LIVELY: &str = r#"{
+    "title": "A lively start",
+    "about": "Invented for this test.",
+    "start_date": "2026-05-01",
+    "days": 60,
+    "vessels": [{ "liquid_l": 800, "headspace_l": 200, "temperature": { "constant_c": 35 } }],
+    "starter": { "materials": [{ "material": "digestate-cattle", "kg": 700 }] },
+    "recipes": { "bucket": { "materials": [{ "material": "cattle-dung", "kg": 2 }], "water_l": 2 } },
+    "feeding": [
+        { "daily": { "recipe": "bucket", "from_day": 20, "ramp": { "from": 0.1, "to": 0.5, "over_days": 10 } } },
+        { "pause": { "from_day": 30, "to_day": 35 } },
+        { "on": { "days": [40], "recipe": "bucket", "amount": 3 } }
+    ]
+}"#;
+
+fn room(text: &str) -> tempfile::TempDir {
+    let room = tempfile::tempdir().unwrap();
+    fs::write(room.path().join("mine.json"), text).unwrap();
+    room
+}
+
+fn plan_in(room: &Path, words: &[&str]) -> (i32, String, String) {
+    let mut all = vec!["startup", "mine.json", "--draws", "20"];
+    all.extend(words);
+    outcome(marshgas(&all).current_dir(room))
+}
+
+#[test]
+fn writes_the_report_and_the_sheet_for_the_wall() {
+    let room = room(LIVELY);
+    let (status, out, err) = plan_in(room.path(), &[]);
+    assert_eq!(status, 0, "{err}");
+    let folder = room.path().join("results/mine-startup");
+    for name in [
+        "report.html",
+        "startup.json",
+        "plan.html",
+        "plan.txt",
+        "plan.csv",
+        "start.svg",
+        "feeds.svg",
+        "risks.svg",
+    ] {
+        assert!(
+            fs::metadata(folder.join(name)).unwrap().len() > 100,
+            "{name}"
+        );
+        assert!(
+            out.contains(&format!("results/mine-startup/{name}")),
+            "{name}: {out}"
+        );
+    }
+    let sheet = fs::read_to_string(folder.join("plan.txt")).unwrap();
+    for word in [
+        "pH strip",
+        "Flame test",
+        "Smell",
+        "baking soda",
+        "hydrogen sulphide",
+        "[ ]",
+    ] {
+        assert!(sheet.contains(word), "{word} is not in {sheet}");
+    }
+    for line in sheet.lines() {
+        assert!(line.chars().count() <= 90, "{line}");
+    }
+    // A line a day and the head.
+    let daily = fs::read_to_string(folder.join("plan.csv")).unwrap();
+    assert_eq!(daily.lines().count(), 1 + 60);
+}
+
+#[test]
+fn the_wanted_feed_is_the_daily_line_whole_and_times_the_option() {
+    let room = room(LIVELY);
+    let (status, out, err) = plan_in(room.path(), &["--full", "0.5", "--json"]);
+    assert_eq!(status, 0, "{err}");
+    let told: Value = serde_json::from_str(&out).unwrap();
+    let wanted = &told["startup"]["wanted"];
+    assert_eq!(wanted["materials"][0][1], 1.0, "{wanted}");
+    assert_eq!(wanted["water_kg"], 1.0);
+    assert_eq!(wanted["every_days"], 1.0);
+    assert_eq!(told["startup"]["draws"], 20);
+    assert_eq!(told["startup"]["stopped"], false);
+    for part in ["milestones", "rules", "shorteners"] {
+        assert!(
+            told["startup"][part].as_array().unwrap().len() >= 2,
+            "{part}"
+        );
+    }
+    let file = fs::read_to_string(room.path().join("results/mine-startup/startup.json")).unwrap();
+    let file: Value = serde_json::from_str(&file).unwrap();
+    assert_eq!(file["startup"], told["startup"]);
+}
+
+#[test]
+fn the_number_of_threads_changes_nothing_and_another_seed_does() {
+    let room = room(LIVELY);
+    let plan = |words: &[&str]| {
+        let (status, out, err) = plan_in(room.path(), words);
+        assert_eq!(status, 0, "{err}");
+        out
+    };
+    let one = plan(&["--json", "--threads", "1"]);
+    assert_eq!(one, plan(&["--json", "--threads", "3"]));
+    assert_ne!(one, plan(&["--json", "--threads", "1", "--seed", "2"]));
+}
+
+#[test]
+fn what_cannot_be_planned_is_told_with_status_2() {
+    let short = LIVELY.replace("\"days\": 60", "\"days\": 45");
+    let (status, out, err) = plan_in(room(&short).path(), &[]);
+    assert_eq!((status, out.as_str()), (2, ""));
+    assert!(err.contains("at least 56"), "{err}");
+
+    let unfed = r#"{"on": { "days": [4], "recipe": "bucket" }}"#;
+    let mut scenario: Value = serde_json::from_str(LIVELY).unwrap();
+    scenario["feeding"] = Value::Array(vec![serde_json::from_str(unfed).unwrap()]);
+    let room_unfed = room(&scenario.to_string());
+    let (status, _, err) = plan_in(room_unfed.path(), &[]);
+    assert_eq!(status, 2);
+    assert!(err.contains("nothing every day"), "{err}");
+    assert!(!room_unfed.path().join("results").exists());
+}
+
+#[test]
+fn options_out_of_range_are_refused() {
+    let room = room(LIVELY);
+    for words in [
+        ["--full", "0"],
+        ["--full", "nan"],
+        ["--full", "-1"],
+        ["--threads", "0"],
+        ["--draws", "19"],
+    ] {
+        let mut all = vec!["startup", "mine.json"];
+        all.extend(words);
+        let (status, out, err) = outcome(marshgas(&all).current_dir(room.path()));
+        assert_eq!((status, out.as_str()), (2, ""), "{words:?}: {err}");
+        assert!(err.contains("give a"), "{words:?}: {err}");
+    }
+}

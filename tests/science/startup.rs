@@ -1,0 +1,172 @@
+//! A feeding plan is replayed on draws it was not made with, by the plainest way there is: case by case, read by hand.
+
+use std::sync::atomic::AtomicBool;
+
+use marshgas::case::{Case, TemperatureCourse};
+use marshgas::scenario;
+use marshgas::simulate::{self, EventKind};
+use marshgas::study::startup::{
+    Begin, MilestoneKind, Options, RuleKind, ShortenerKind, Startup, startup,
+};
+use marshgas::study::uncertain::Uncertain;
+
+/// Fresh slurry and water, warm, worked up to a good deal of scraps. `feed` in kg of scraps a day.
+fn scenario_text(feed: f64) -> String {
+    format!(
+        r#"{{
+    "title": "A start for a test",
+    "about": "Invented for this test.",
+    "days": 100,
+    "vessels": [{{ "liquid_l": 800, "headspace_l": 200, "temperature": {{ "constant_c": 33 }} }}],
+    "starter": {{ "materials": [{{ "material": "cattle-slurry", "kg": 400 }}], "water_l": 400 }},
+    "recipes": {{ "bucket": {{ "materials": [{{ "material": "kitchen-scraps", "kg": {feed} }}], "water_l": 6 }} }},
+    "feeding": [{{ "daily": {{ "recipe": "bucket", "from_day": 0 }} }}]
+}}"#
+    )
+}
+
+fn case(feed: f64) -> Case {
+    scenario::from_text(&scenario_text(feed), "test", None)
+        .unwrap()
+        .case
+}
+
+fn plan(case: &Case, draws: usize, seed: u64, stop: &AtomicBool) -> Startup {
+    let options = Options {
+        draws,
+        checks: 40,
+        seed,
+        threads: None,
+        stop,
+    };
+    startup(case, 1.0, &Uncertain::standard(), options, &|_, _| {}).unwrap()
+}
+
+#[test]
+fn the_plan_holds_on_draws_it_was_not_made_with() {
+    let case = case(4.0);
+    let found = plan(&case, 100, 11, &AtomicBool::new(false));
+    let feeding = found.feeding.expect("a plan");
+    assert_eq!(feeding.begin, Begin::Fixed);
+    let first = feeding.plan.first_day().unwrap() as usize;
+
+    const REPLAYS: usize = 150;
+    let uncertain = Uncertain::standard();
+    let points = uncertain.points(REPLAYS, 987_654).unwrap();
+    let mut holds = 0;
+    for (i, point) in points.rows().enumerate() {
+        // By hand: the dose of a day times the share of the last step that has begun.
+        let mut fed = case.clone();
+        fed.doses.retain_mut(|dose| {
+            let begun = feeding
+                .plan
+                .steps
+                .iter()
+                .filter(|s| f64::from(s.from_day) <= dose.day);
+            let Some(step) = begun.last() else {
+                return false;
+            };
+            for (_, kg) in &mut dose.parts {
+                *kg *= step.share * feeding.size;
+            }
+            dose.water_kg *= step.share * feeding.size;
+            true
+        });
+        let drawn = uncertain.apply(&fed, point, i as u64, 987_654);
+        let outcome = simulate::run(&drawn, &mut |_| {}).unwrap();
+        let kept = outcome.vessels[0].days[first..]
+            .iter()
+            .all(|row| row.acid_ratio < 0.4 && row.ph > 6.5);
+        holds += usize::from(kept);
+    }
+    let share = holds as f64 / REPLAYS as f64;
+    assert!(share >= 0.93, "{holds} of {REPLAYS}: {:?}", feeding.plan);
+}
+
+#[test]
+fn haste_is_riskier_than_the_plan_and_milestones_come_in_order() {
+    let found = plan(&case(4.0), 60, 5, &AtomicBool::new(false));
+    let checked = found
+        .feeding
+        .as_ref()
+        .and_then(|f| f.checked)
+        .expect("a checked plan");
+    let at_once = found
+        .rules
+        .iter()
+        .find(|r| r.kind == RuleKind::AtOnce)
+        .unwrap();
+    assert!(at_once.tally.holds.share < checked.holds.share);
+    let median = |kind| {
+        let milestone = found.milestones.iter().find(|m| m.kind == kind).unwrap();
+        milestone.days.p50.unwrap()
+    };
+    assert!(median(MilestoneKind::FirstGas) <= median(MilestoneKind::FirstFlame));
+    assert!(median(MilestoneKind::FirstFlame) < median(MilestoneKind::SteadyFlame));
+    assert!(median(MilestoneKind::SafeFeed) <= median(MilestoneKind::FullFeed));
+}
+
+#[test]
+fn warmth_and_running_digestate_help_a_cold_start() {
+    let mut cold = case(2.0);
+    cold.vessels[0].temperature = TemperatureCourse::Constant(18.0);
+    let found = plan(&cold, 40, 5, &AtomicBool::new(false));
+    let of =
+        |kind: fn(&ShortenerKind) -> bool| found.shorteners.iter().find(|s| kind(&s.kind)).unwrap();
+    let warmer = of(|k| matches!(k, ShortenerKind::Warmer { .. }));
+    assert!(warmer.flame.p50.unwrap() > 0.0, "{warmer:?}");
+    let digestate = of(|k| matches!(k, ShortenerKind::Digestate { .. }));
+    assert!(
+        digestate.never_safe.1 <= digestate.never_safe.0,
+        "{digestate:?}"
+    );
+    // The best comes first.
+    let medians: Vec<f64> = found
+        .shorteners
+        .iter()
+        .map(|s| s.feed.p50.unwrap())
+        .collect();
+    assert!(medians.is_sorted_by(|a, b| a >= b), "{medians:?}");
+}
+
+#[test]
+fn the_flame_of_the_middle_draw_is_near_that_of_a_plain_run() {
+    let case = case(4.0);
+    let unfed = Case {
+        doses: Vec::new(),
+        ..case.clone()
+    };
+    let outcome = simulate::run(&unfed, &mut |_| {}).unwrap();
+    let plain = outcome
+        .events
+        .iter()
+        .find(|e| e.kind == EventKind::FirstFlame)
+        .unwrap()
+        .day;
+    let found = plan(&case, 60, 5, &AtomicBool::new(false));
+    let flame = found
+        .milestones
+        .iter()
+        .find(|m| m.kind == MilestoneKind::FirstFlame)
+        .unwrap();
+    assert!(
+        flame.days.p05.unwrap() <= plain && plain <= flame.days.p95.unwrap(),
+        "{plain} {flame:?}"
+    );
+}
+
+#[test]
+fn too_much_feed_is_told_and_the_largest_safe_share_is_less() {
+    let found = plan(&case(60.0), 40, 3, &AtomicBool::new(false));
+    assert!(found.searched);
+    if let Some(feeding) = found.feeding {
+        assert!(feeding.size < 1.0, "{feeding:?}");
+    }
+}
+
+#[test]
+fn a_study_stopped_at_once_says_so_and_claims_nothing() {
+    let found = plan(&case(4.0), 20, 3, &AtomicBool::new(true));
+    assert!(found.stopped && !found.searched);
+    assert!(found.milestones.is_empty() && found.feeding.is_none() && found.rules.is_empty());
+}
