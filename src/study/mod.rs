@@ -11,6 +11,7 @@
 //! | [`correlation`] | rank correlation |
 //! | [`bands`] | bands over time in memory that does not grow with the members |
 //! | [`axis`] | ranges from short text |
+//! | [`sweep`] | one or two things varied over a scenario |
 
 pub mod axis;
 pub mod bands;
@@ -21,3 +22,4 @@ pub mod generator;
 pub mod normal;
 pub mod sampling;
 pub mod statistics;
+pub mod sweep;
