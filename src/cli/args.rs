@@ -2,7 +2,7 @@
 
 use clap::{Parser, Subcommand, ValueEnum};
 
-use super::{check, completions, evidence, feedstocks, manual, new, run, scenarios, schema};
+use super::{check, completions, evidence, feedstocks, manual, new, run, scenarios, schema, sweep};
 
 /// Simulates small hand-fed biogas digesters.
 #[derive(Debug, Parser)]
@@ -71,6 +71,7 @@ pub(super) enum Colour {
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
     Run(run::Options),
+    Sweep(sweep::Options),
     New(new::Options),
     Check(check::Options),
     Feedstocks(feedstocks::Options),

@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 
 use crate::scenario::Problems;
 use crate::simulate::RunFailure;
+use crate::study::sweep::SweepError;
 
 /// Why a command ended early.
 #[derive(Debug, thiserror::Error)]
@@ -39,6 +40,27 @@ pub(super) enum Failure {
     /// The simulation did not come through.
     #[error("{0}")]
     Run(RunFailure),
+    /// A sweep that cannot begin.
+    #[error("{0}")]
+    Sweep(SweepError),
+    /// Points of an earlier sweep that cannot be used.
+    #[error("{}: {why} Leave out --resume to begin anew, or give another folder with --out.", path.display())]
+    Resume {
+        path: PathBuf,
+        /// Why: full sentences.
+        why: String,
+    },
+    /// No point of a sweep has a result.
+    #[error("no point of the sweep came through. The first: {0}")]
+    NoResult(String),
+    /// The user ended it.
+    #[error("stopped after {done} of {planned} points. {kept}")]
+    Stopped {
+        done: usize,
+        planned: usize,
+        /// What became of them: a full sentence.
+        kept: String,
+    },
     /// A check value is not met.
     #[error(
         "{what}: published {published}, computed {computed}: this build disagrees with a published value."
@@ -67,8 +89,15 @@ impl Failure {
     /// 1 the job failed, 2 bad input.
     pub(super) fn exit_status(&self) -> u8 {
         match self {
-            Self::Usage(_) | Self::Scenario(_) | Self::Unknown { .. } | Self::Path { .. } => 2,
+            Self::Usage(_)
+            | Self::Scenario(_)
+            | Self::Unknown { .. }
+            | Self::Path { .. }
+            | Self::Sweep(_)
+            | Self::Resume { .. } => 2,
             Self::Run(_)
+            | Self::NoResult(_)
+            | Self::Stopped { .. }
             | Self::Disagrees { .. }
             | Self::Write { .. }
             | Self::Output(_)
@@ -89,6 +118,10 @@ impl Failure {
             Self::Unknown { .. } => "unknown-name",
             Self::Path { .. } => "path",
             Self::Run(_) => "run",
+            Self::Sweep(_) => "sweep",
+            Self::Resume { .. } => "resume",
+            Self::NoResult(_) => "no-result",
+            Self::Stopped { .. } => "stopped",
             Self::Disagrees { .. } => "disagrees",
             Self::Write { .. } => "write",
             Self::Output(_) => "output",
@@ -114,6 +147,12 @@ impl Failure {
 impl From<Problems> for Failure {
     fn from(problems: Problems) -> Self {
         Self::Scenario(problems)
+    }
+}
+
+impl From<SweepError> for Failure {
+    fn from(error: SweepError) -> Self {
+        Self::Sweep(error)
     }
 }
 

@@ -19,6 +19,8 @@ mod new;
 mod run;
 mod scenarios;
 mod schema;
+mod sweep;
+mod sweep_store;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
@@ -64,6 +66,7 @@ fn start(words: &[OsString]) -> u8 {
 fn dispatch(command: Command, terminal: &mut Terminal) -> Result<(), Failure> {
     match command {
         Command::Run(options) => run::run(&options, terminal),
+        Command::Sweep(options) => sweep::run(&options, terminal),
         Command::New(options) => new::run(&options, terminal),
         Command::Check(options) => check::run(&options, terminal),
         Command::Feedstocks(options) => feedstocks::run(&options, terminal),

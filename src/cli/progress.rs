@@ -17,7 +17,7 @@ impl Progress {
         };
         let bar = ProgressBar::with_draw_target(Some(STEPS), target);
         if let Ok(style) =
-            ProgressStyle::with_template("{msg} [{bar:40}] {percent:>3} %  {elapsed}")
+            ProgressStyle::with_template("{msg} [{bar:40}] {percent:>3} %  {elapsed}, {eta} left")
         {
             bar.set_style(style.progress_chars("=> "));
         }

@@ -68,7 +68,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
 }
 
 /// The bands of this build, as the report wants them.
-fn bands() -> report::Bands {
+pub(super) fn bands() -> report::Bands {
     let known = digester::Bands::standard();
     let [healthy, tolerable] =
         [known.ph.healthy, known.ph.tolerable].map(|[low, high]| (low, high));

@@ -13,12 +13,14 @@ mod new;
 mod readme;
 mod run;
 mod streams;
+mod sweep;
 
 use assert_cmd::Command;
 
 /// All commands, as `--help` lists them.
 const COMMANDS: &[&str] = &[
     "run",
+    "sweep",
     "new",
     "check",
     "feedstocks",

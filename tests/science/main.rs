@@ -22,4 +22,5 @@ mod feedstock_mixture;
 mod feedstock_own;
 mod feedstock_theory;
 mod slope;
+mod sweep_retention;
 mod table;

@@ -3,7 +3,9 @@
 mod bands;
 mod cautions;
 mod run;
+mod sweep;
 mod words;
 
 pub use bands::{Bands, FlameBand, PhBand, RatioBand};
 pub use run::run;
+pub use sweep::{SweepRecord, sweep};

@@ -97,10 +97,7 @@ fn recipe_of<'a>(scenario: &'a Value, line: &Map<String, Value>) -> Option<&'a V
 /// Weight of the materials of a recipe or starter \[kg\].
 pub(super) fn material_kg(mixture: &Value) -> f64 {
     let parts = mixture.get("materials").and_then(Value::as_array);
-    let kg = parts
-        .into_iter()
-        .flatten()
-        .filter_map(|p| number(p, "kg"));
+    let kg = parts.into_iter().flatten().filter_map(|p| number(p, "kg"));
     // From +0: the sum of nothing is -0 otherwise.
     kg.fold(0.0, |sum, kg| sum + kg)
 }

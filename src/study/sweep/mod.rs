@@ -25,7 +25,7 @@ use serde_json::Value;
 pub use knob::{About, Knob, KnobError, NAMED, Named};
 pub use point::{Class, Level, Milestone, Mishap, MishapKind, SweepPoint};
 pub use rules::{Rule, Rules};
-pub use turn::TurnError;
+pub use turn::{TurnError, present};
 
 use super::axis::{Axis, AxisError, grid_points};
 use super::batch::{self, BatchError, BatchOptions};
@@ -242,9 +242,19 @@ fn told(problems: &scenario::Problems) -> String {
         .problems
         .iter()
         .map(|p| {
-            let value = p.value.as_ref().map(|v| format!(" is {v}")).unwrap_or_default();
-            let allowed = p.allowed.as_ref().map(|a| format!("; allowed: {a}")).unwrap_or_default();
-            format!("{}{value}{allowed}. {}", p.path, p.why).trim().to_owned()
+            let value = p
+                .value
+                .as_ref()
+                .map(|v| format!(" is {v}"))
+                .unwrap_or_default();
+            let allowed = p
+                .allowed
+                .as_ref()
+                .map(|a| format!("; allowed: {a}"))
+                .unwrap_or_default();
+            format!("{}{value}{allowed}. {}", p.path, p.why)
+                .trim()
+                .to_owned()
         })
         .collect();
     // A feeding plan can break the same limit on many lines; a few tell it.
@@ -290,7 +300,13 @@ pub fn run(
     let missing: Vec<usize> = (0..grid.len()).filter(|i| known[*i].is_none()).collect();
     let work = |job: usize| {
         let index = missing[job];
-        let point = compute(plan, options, &rules, shared.as_ref(), (index, &grid[index]));
+        let point = compute(
+            plan,
+            options,
+            &rules,
+            shared.as_ref(),
+            (index, &grid[index]),
+        );
         progress(&point);
         point
     };

@@ -234,8 +234,8 @@ pub(super) fn measure(outcome: &Outcome, around: &Around<'_>) -> (Class, Level) 
 fn class(rows: &[DayRow], last: &[DayRow], level: &Level, cod: f64, rules: &Rules) -> Class {
     let best = rows.iter().fold(0.0, |best: f64, r| best.max(r.ch4_nl));
     let sour = last.iter().filter(|r| r.sour).count() as f64;
-    let sour = sour > rules.sour_share.value * last.len() as f64
-        || last.last().is_some_and(|r| r.sour);
+    let sour =
+        sour > rules.sour_share.value * last.len() as f64 || last.last().is_some_and(|r| r.sour);
     let gone = level.ch4_nl_d < rules.washed_share.value * best;
     if gone && level.first(EventKind::WashesOut).is_some() {
         Class::WashedOut

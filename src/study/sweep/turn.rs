@@ -190,6 +190,39 @@ pub(super) fn liquid_l(scenario: &Value) -> f64 {
     litres.sum()
 }
 
+/// What a named knob stands at, where that is one number.
+#[must_use]
+pub fn present(named: Named, scenario: &Value) -> Option<f64> {
+    let steady = Steady::of(scenario);
+    let retention = || {
+        let flow = steady.litres_per_d();
+        (flow > 0.0).then(|| liquid_l(scenario) / flow)
+    };
+    match named {
+        Named::Volume => Some(liquid_l(scenario)),
+        Named::StarterMass => scenario.get("starter").map(material_kg),
+        Named::Temperature => {
+            let vessels = scenario.get("vessels")?.as_array()?;
+            let mut known = vessels
+                .iter()
+                .map(|v| number(v.get("temperature")?, "constant_c"));
+            let first = known.next()??;
+            known.all(|t| t == Some(first)).then_some(first)
+        }
+        Named::WaterShare => match daily_recipes(scenario).as_slice() {
+            [only] => {
+                let recipe = scenario.get("recipes")?.get(only)?;
+                let water = water_kg(recipe);
+                Some(PERCENT * water / (water + material_kg(recipe)))
+            }
+            _ => None,
+        },
+        Named::Feed => daily_lines(scenario).next().map(|_| 1.0),
+        Named::RetentionAtFixedRecipe => retention(),
+        Named::RetentionAtFixedLoading => (steady.stream_l_per_d <= 0.0).then(retention)?,
+    }
+}
+
 fn put(group: &mut Map<String, Value>, key: &str, value: f64) {
     group.insert(key.to_owned(), Value::from(value));
 }
@@ -251,7 +284,9 @@ fn starter_mass(scenario: &mut Value, kg: f64) -> Result<(), TurnError> {
         return Err(refuse("without any there is nothing that lives"));
     }
     if kg > filling {
-        return Err(refuse("that is more than the whole filling of the scenario"));
+        return Err(refuse(
+            "that is more than the whole filling of the scenario",
+        ));
     }
     if let Some(starter) = scenario.get_mut("starter").and_then(Value::as_object_mut) {
         scale_parts(starter, kg / material);
@@ -386,7 +421,9 @@ mod tests {
         let dry = turned(Named::RetentionAtFixedLoading, 200.0).unwrap();
         assert_eq!(number(&dry["recipes"]["r"], "water_l"), Some(0.0));
         let told = turned(Named::RetentionAtFixedLoading, 201.0).unwrap_err();
-        assert!(matches!(&told, TurnError::NegativeWater { recipe, most_d, .. } if recipe == "r" && *most_d == 200.0));
+        assert!(
+            matches!(&told, TurnError::NegativeWater { recipe, most_d, .. } if recipe == "r" && *most_d == 200.0)
+        );
     }
 
     #[test]
@@ -419,12 +456,21 @@ mod tests {
         let s = turned(Named::Temperature, 25.0).unwrap();
         assert_eq!(s["vessels"][0]["temperature"]["constant_c"], 25.0);
         let points = &s["vessels"][1]["temperature"]["points"];
-        assert_eq!((number(&points[0], "temperature_c"), number(&points[1], "temperature_c")), (Some(20.0), Some(30.0)));
+        assert_eq!(
+            (
+                number(&points[0], "temperature_c"),
+                number(&points[1], "temperature_c")
+            ),
+            (Some(20.0), Some(30.0))
+        );
     }
 
     #[test]
     fn the_order_of_two_knobs_does_not_matter() {
-        let (volume, retention) = (Knob::Named(Named::Volume), Knob::Named(Named::RetentionAtFixedRecipe));
+        let (volume, retention) = (
+            Knob::Named(Named::Volume),
+            Knob::Named(Named::RetentionAtFixedRecipe),
+        );
         let one = turn(&scenario(), &[(&volume, 400.0), (&retention, 20.0)]).unwrap();
         let two = turn(&scenario(), &[(&retention, 20.0), (&volume, 400.0)]).unwrap();
         assert_eq!(one, two);

@@ -15,6 +15,8 @@ const LABELS: usize = 24;
 const LAST_VALUE: usize = 64;
 /// A table shows so many rows at most: three quarters from its beginning, the rest from its end.
 const ROWS: usize = 16;
+/// Tables with so many columns show their names.
+const NAMED_FROM: usize = 5;
 /// The last column of a table needs so much room beside the others.
 const LAST: usize = 12;
 /// A note needs so much room to be worth setting.
@@ -41,6 +43,13 @@ pub fn text(document: &Document, width: usize, colour: bool, unicode: bool) -> S
     );
     page.wrapped(&document.about, "", "", QUIET);
     page.blank();
+    // Where there are no daily courses to look at, the story has to tell it.
+    if document.trends.courses.is_empty() {
+        for paragraph in &document.story {
+            page.wrapped(paragraph, "", "", Style::new());
+        }
+        page.blank();
+    }
     key_numbers(&mut page, document);
     page.wrapped(&document.trust, "", "", QUIET);
     page.blank();
@@ -149,15 +158,36 @@ fn story_table(page: &mut Page, table: &Table) {
     page.wrapped(&table.title, "", "", TITLE);
     let cells = |row: &Vec<String>| row.iter().map(|c| page.plain(c)).collect::<Vec<_>>();
     let rows: Vec<Vec<String>> = table.rows.iter().map(cells).collect();
+    let named = table.columns.len() >= NAMED_FROM;
+    let names: Vec<String> = table.columns.iter().map(|c| page.plain(&c.name)).collect();
+    let units: Vec<String> = table.columns.iter().map(|c| page.plain(&c.unit)).collect();
+    let heads: Vec<&Vec<String>> = if named {
+        vec![&names, &units]
+    } else {
+        Vec::new()
+    };
     let widths: Vec<usize> = (0..table.columns.len())
         .map(|i| {
             rows.iter()
+                .chain(heads.iter().copied())
                 .filter_map(|r| r.get(i))
                 .map(|c| width_of(c))
                 .max()
                 .unwrap_or(0)
         })
         .collect();
+    for head in heads.iter().filter(|h| h.iter().any(|c| !c.is_empty())) {
+        let mut line = String::from("  ");
+        for ((cell, width), column) in head.iter().zip(&widths).zip(&table.columns) {
+            let space = " ".repeat(width - width_of(cell));
+            if column.numeric {
+                line.push_str(&format!("{space}{cell}  "));
+            } else {
+                line.push_str(&format!("{cell}{space}  "));
+            }
+        }
+        page.pair("", line.trim_end(), QUIET);
+    }
     let hidden = rows.len().saturating_sub(ROWS);
     for (i, row) in rows.iter().enumerate() {
         if hidden > 0 && (ROWS - ROWS / 4..rows.len() - ROWS / 4).contains(&i) {
