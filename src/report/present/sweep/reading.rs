@@ -129,14 +129,19 @@ pub(super) fn is_lost(point: &SweepPoint) -> bool {
 /// A value with its unit.
 pub(super) fn with_unit(axis: &SweepAxis, value: f64) -> String {
     match axis.unit.as_str() {
-        "" => significant(value, DIGITS),
-        unit => format!("{} {}", significant(value, DIGITS), shown_unit(unit)),
+        "" => bare(value),
+        unit => format!("{} {}", bare(value), shown_unit(unit)),
     }
 }
 
 /// A value alone.
 pub(super) fn bare(value: f64) -> String {
-    significant(value, DIGITS)
+    let text = significant(value, DIGITS);
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
 }
 
 /// A unit as people write it.

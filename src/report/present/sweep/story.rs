@@ -11,7 +11,7 @@ use crate::study::sweep::{Class, SweepPoint};
 const LITTLE_LESS: (f64, f64) = (0.6, 0.95);
 /// Feeds closer than this are the same feed.
 const SAME_FEED: f64 = 1e-6;
-/// Mishaps that are told in full.
+/// Reasons of mishaps that are told in full.
 const TOLD: usize = 3;
 
 /// One paragraph each.
@@ -110,8 +110,9 @@ fn bests(reading: &Reading<'_>) -> Option<String> {
         .collect();
     if !edges.is_empty() {
         text.push_str(&format!(
-            " The {} lies at the edge of what was tried: the true best may lie beyond it.",
-            edges.join(" and the ")
+            " The {} {} at the edge of what was tried: the true best may lie beyond it.",
+            edges.join(" and the "),
+            if edges.len() == 1 { "lies" } else { "lie" }
         ));
     }
     Some(text)
@@ -259,22 +260,31 @@ fn unsettled(reading: &Reading<'_>) -> Option<String> {
 }
 
 fn mishaps(reading: &Reading<'_>) -> Vec<String> {
-    let failed: Vec<(&SweepPoint, &str)> = reading
-        .result
-        .points
-        .iter()
-        .filter_map(|p| Some((p, p.mishap.as_ref()?.message.as_str())))
-        .collect();
-    let mut told: Vec<String> = failed
+    let failed = reading.result.points.iter().filter(|p| p.mishap.is_some());
+    // Many points of a grid can fail for one reason; each reason is told once, at its first point.
+    let mut reasons: Vec<(&str, &SweepPoint, usize)> = Vec::new();
+    for point in failed {
+        let why = point.mishap.as_ref().map_or("", |m| m.message.as_str());
+        match reasons.iter_mut().find(|(known, _, _)| *known == why) {
+            Some((_, _, times)) => *times += 1,
+            None => reasons.push((why, point, 1)),
+        }
+    }
+    let mut told: Vec<String> = reasons
         .iter()
         .take(TOLD)
-        .map(|(p, why)| format!("No result at {}: {why}", reading.place(p)))
+        .map(|(why, point, times)| {
+            let more = match times - 1 {
+                0 => String::new(),
+                more => format!(" and {more} more"),
+            };
+            format!("No result at {}{more}: {why}", reading.place(point))
+        })
         .collect();
-    if failed.len() > TOLD {
-        told.push(format!(
-            "No result at {} more; the table of points says why.",
-            count(failed.len() - TOLD, "point", "points")
-        ));
+    if reasons.len() > TOLD {
+        told.push(
+            "Other points have no result for other reasons; the table of points says why.".into(),
+        );
     }
     told
 }
