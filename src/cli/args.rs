@@ -3,7 +3,7 @@
 use clap::{Parser, Subcommand, ValueEnum};
 
 use super::{
-    check, completions, evidence, feedstocks, manual, new, risk, run, scenarios, schema, startup,
+    check, completions, evidence, feedstocks, manual, new, risk, run, scenarios, schema, startup, sweep,
 };
 
 /// Simulates small hand-fed biogas digesters.
@@ -75,6 +75,7 @@ pub(super) enum Command {
     Run(run::Options),
     Risk(risk::Options),
     Startup(startup::Options),
+    Sweep(sweep::Options),
     New(new::Options),
     Check(check::Options),
     Feedstocks(feedstocks::Options),

@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 
 use crate::scenario::Problems;
 use crate::simulate::RunFailure;
+use crate::study::sweep::SweepError;
 
 /// Why a command ended early.
 #[derive(Debug, thiserror::Error)]
@@ -49,9 +50,19 @@ pub(super) enum Failure {
     /// A scenario that this study cannot be made of.
     #[error("{file}: {why}.")]
     Study { file: String, why: String },
-    /// Stopped by Ctrl-C.
-    #[error("stopped before the end; what was done until then is kept.")]
-    Stopped,
+    /// A sweep that cannot begin.
+    #[error("{0}")]
+    Sweep(SweepError),
+    /// Points of an earlier sweep that cannot be used.
+    #[error("{}: {why} Leave out --resume to begin anew, or give another folder with --out.", path.display())]
+    Resume {
+        path: PathBuf,
+        /// Why: full sentences.
+        why: String,
+    },
+    /// Stopped by Ctrl-C; what became of what was done.
+    #[error("{0}")]
+    Stopped(String),
     /// A check value is not met.
     #[error(
         "{what}: published {published}, computed {computed}: this build disagrees with a published value."
@@ -84,10 +95,12 @@ impl Failure {
             | Self::Scenario(_)
             | Self::Unknown { .. }
             | Self::Path { .. }
-            | Self::Study { .. } => 2,
+            | Self::Study { .. }
+            | Self::Sweep(_)
+            | Self::Resume { .. } => 2,
             Self::Run { .. }
             | Self::NoResult(_)
-            | Self::Stopped
+            | Self::Stopped(_)
             | Self::Disagrees { .. }
             | Self::Write { .. }
             | Self::Output(_)
@@ -110,7 +123,9 @@ impl Failure {
             Self::Run { .. } => "run",
             Self::NoResult(_) => "no-result",
             Self::Study { .. } => "study",
-            Self::Stopped => "stopped",
+            Self::Sweep(_) => "sweep",
+            Self::Resume { .. } => "resume",
+            Self::Stopped(_) => "stopped",
             Self::Disagrees { .. } => "disagrees",
             Self::Write { .. } => "write",
             Self::Output(_) => "output",
@@ -136,6 +151,12 @@ impl Failure {
 impl From<Problems> for Failure {
     fn from(problems: Problems) -> Self {
         Self::Scenario(problems)
+    }
+}
+
+impl From<SweepError> for Failure {
+    fn from(error: SweepError) -> Self {
+        Self::Sweep(error)
     }
 }
 

@@ -62,6 +62,11 @@ fn is_bare(name: &str) -> bool {
 /// The names that the equations know.
 struct Known;
 
+/// The names that the equations know, for checks elsewhere.
+pub(super) fn vocabulary() -> &'static (dyn Vocabulary + Sync) {
+    &Known
+}
+
 /// Largest concentration of a component in a steady inflow \[kg COD or kmol per m3\]: thicker than any liquor that
 /// flows.
 const MOST: f64 = 1000.0;

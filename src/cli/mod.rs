@@ -22,6 +22,8 @@ mod run;
 mod scenarios;
 mod schema;
 mod startup;
+mod sweep;
+mod sweep_store;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
@@ -72,6 +74,7 @@ fn dispatch(command: Command, terminal: &mut Terminal) -> Result<(), Failure> {
         Command::Run(options) => run::run(&options, terminal),
         Command::Risk(options) => risk::run(&options, terminal),
         Command::Startup(options) => startup::run(&options, terminal),
+        Command::Sweep(options) => sweep::run(&options, terminal),
         Command::New(options) => new::run(&options, terminal),
         Command::Check(options) => check::run(&options, terminal),
         Command::Feedstocks(options) => feedstocks::run(&options, terminal),

@@ -115,7 +115,9 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     let files = write(folder, &found, &document)?;
     tell(&found, &document, &files, &loaded.warnings, terminal)?;
     if stop.load(Ordering::Relaxed) {
-        return Err(Failure::Stopped);
+        return Err(Failure::Stopped(
+            "stopped before the end; what was done until then is kept.".to_owned(),
+        ));
     }
     Ok(())
 }

@@ -27,6 +27,45 @@ pub enum Plot {
     Panels(Panels),
     /// Named amounts as horizontal bars.
     Amounts(Amounts),
+    /// A quantity over two others, as a grid of shaded cells.
+    Map(Map),
+}
+
+/// A quantity over two others, with a border where something changes for the worse.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Map {
+    /// What the shades show.
+    pub title: String,
+    /// Its unit; empty for a pure number.
+    pub unit: String,
+    /// Columns of cells from left to right.
+    pub x: MapAxis,
+    /// Rows of cells from bottom to top.
+    pub y: MapAxis,
+    /// Cells row after row from the bottom, each row from left to right.
+    pub cells: Vec<MapCell>,
+    /// What lies beyond the border; none is drawn where it is empty.
+    pub beyond: String,
+    /// What hatched cells are.
+    pub hatched: String,
+}
+
+/// One side of a map: a title with its unit and a label for each column or row.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct MapAxis {
+    /// Title with the unit.
+    pub title: String,
+    /// One label for each column or row.
+    pub labels: Vec<String>,
+}
+
+/// One cell of a map.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct MapCell {
+    /// The value; the cell is hatched without a finite one.
+    pub value: Option<f64>,
+    /// Whether it lies beyond the border.
+    pub beyond: bool,
 }
 
 /// Panels stacked over one x axis.
@@ -113,6 +152,21 @@ pub enum Layer {
     Zone(Zone),
     /// A horizontal limit.
     Rule(Rule),
+    /// A stretch of x with a meaning, behind everything.
+    Stretch(Stretch),
+}
+
+/// A stretch of x with a meaning.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stretch {
+    /// Start.
+    pub from: f64,
+    /// End.
+    pub to: f64,
+    /// Name in the legend; stretches of one name share an entry.
+    pub name: String,
+    /// What it means.
+    pub tone: Tone,
 }
 
 /// Which of the telling-apart looks (hue, dash, mark) a series wears. The same number looks the
@@ -253,7 +307,7 @@ impl Layer {
                 points.map(|p| p.0).collect()
             }
             Self::Fan(fan) => fan.middle.iter().map(|p| p.0).collect(),
-            Self::Zone(_) | Self::Rule(_) => Vec::new(),
+            Self::Zone(_) | Self::Rule(_) | Self::Stretch(_) => Vec::new(),
         }
     }
 
@@ -268,7 +322,7 @@ impl Layer {
                 let edges = edges.flat_map(|e| [e.1, e.2]);
                 edges.chain(fan.middle.iter().map(|p| p.1)).collect()
             }
-            Self::Zone(_) => Vec::new(),
+            Self::Zone(_) | Self::Stretch(_) => Vec::new(),
             Self::Rule(rule) => vec![rule.y],
         }
     }

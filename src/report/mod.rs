@@ -17,13 +17,15 @@ pub use document::{
 };
 pub use error::ReportError;
 pub use figure::{
-    Amount, Amounts, Fan, FanRange, Figure, Layer, Look, Marker, Panel, Panels, Plot, Rule, Scale,
-    Series, Span, Tone, XAxis, XKind, Zone,
+    Amount, Amounts, Fan, FanRange, Figure, Layer, Look, Map, MapAxis, MapCell, Marker, Panel,
+    Panels, Plot, Rule, Scale, Series, Span, Stretch, Tone, XAxis, XKind, Zone,
 };
 pub use present::{
-    Bands, FlameBand, PhBand, RatioBand, csv_startup, risk, run, startup, startup_wall, startup_wall_text,
+    Bands, FlameBand, PhBand, RatioBand, SweepRecord, csv_startup, risk, run, startup, startup_wall,
+    startup_wall_text, sweep,
 };
 pub use render::{
-    FONT_NOTICE, Flavour, OUTCOME_SCHEMA, Theme, csv_daily, csv_trace, html, json, png, svg, text,
+    FONT_NOTICE, Flavour, OUTCOME_SCHEMA, SWEEP_SCHEMA, Theme, csv_daily, csv_sweep, csv_trace,
+    html, json, json_sweep, png, svg, text,
 };
 pub use write::write_all;

@@ -139,7 +139,7 @@ pub struct Point {
 }
 
 /// Kinds of events.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum EventKind {
     /// The first gas leaves for the store.

@@ -14,6 +14,7 @@
 //! | [`risk`] | one scenario under uncertainty |
 //! | [`uncertain`] | what a forecast does not know, and what a draw makes of a case |
 //! | [`startup`] | from the filling to a steady flame, and a feeding plan |
+//! | [`sweep`] | one or two things varied over a scenario |
 
 pub mod axis;
 pub mod bands;
@@ -27,3 +28,4 @@ pub mod sampling;
 pub mod startup;
 pub mod statistics;
 pub mod uncertain;
+pub mod sweep;

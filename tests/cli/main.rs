@@ -15,6 +15,7 @@ mod risk;
 mod run;
 mod startup;
 mod streams;
+mod sweep;
 
 use assert_cmd::Command;
 
@@ -23,6 +24,7 @@ const COMMANDS: &[&str] = &[
     "run",
     "risk",
     "startup",
+    "sweep",
     "new",
     "check",
     "feedstocks",

@@ -23,4 +23,5 @@ mod feedstock_own;
 mod feedstock_theory;
 mod slope;
 mod startup;
+mod sweep_retention;
 mod table;

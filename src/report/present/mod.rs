@@ -5,9 +5,11 @@ mod cautions;
 mod risk;
 mod run;
 mod startup;
+mod sweep;
 mod words;
 
 pub use bands::{Bands, FlameBand, PhBand, RatioBand};
 pub use risk::risk;
 pub use run::run;
 pub use startup::{csv_startup, startup, startup_wall, startup_wall_text};
+pub use sweep::{SweepRecord, sweep};

@@ -6,6 +6,7 @@ mod html;
 mod json;
 mod png;
 mod svg;
+mod sweep;
 mod text;
 
 pub use self::csv::{Flavour, csv_daily, csv_trace};
@@ -13,4 +14,5 @@ pub use self::html::html;
 pub use self::json::{OUTCOME_SCHEMA, json};
 pub use self::png::{FONT_NOTICE, png};
 pub use self::svg::{Theme, svg};
+pub use self::sweep::{SWEEP_SCHEMA, csv_sweep, json_sweep};
 pub use self::text::text;

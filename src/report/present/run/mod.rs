@@ -17,10 +17,11 @@ use crate::report::document::{Closing, Document, Mark, Trend, Trends};
 use crate::report::numbers::power_of_ten;
 use crate::simulate::{Closure, DayRow, Outcome};
 use reading::Reading;
+pub(super) use record::LIMITS;
 
 /// What every report says of its own numbers. The spread is that of small digesters, as the owner
 /// can check by reading two of them side by side; common practice, no source.
-const TRUST: &str = "Biology at this scale is uncertain by tens of per cent: read every number as the \
+pub(super) const TRUST: &str = "Biology at this scale is uncertain by tens of per cent: read every number as the \
 middle of a wide range, and trust comparisons between runs more than single values.";
 
 /// The document of one run, read against `bands`.

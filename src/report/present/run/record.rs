@@ -5,7 +5,7 @@ use crate::report::document::Facts;
 use crate::report::numbers::{power_of_ten, significant};
 
 /// What the equations do not know.
-pub(super) const LIMITS: [&str; 6] = [
+pub(in crate::report::present) const LIMITS: [&str; 6] = [
     "The numbers are uncertain by tens of per cent. How much living matter a starter carries is known to \
      a factor of about three, so dates during start-up may shift by days or weeks.",
     "Published constants for the breakdown of the same material differ up to tenfold; your scraps are not \

@@ -5,6 +5,8 @@ use plotters::style::RGBColor;
 
 /// Number of looks that can be told apart.
 pub(super) const LOOKS: usize = 8;
+/// Number of shades of a map, from little to much.
+pub(super) const SHADES: usize = 8;
 /// Marks an encoded ink among colours.
 const KEY: u8 = 0x5A;
 const TONES: [Tone; 4] = [Tone::Good, Tone::Watch, Tone::Act, Tone::Danger];
@@ -40,6 +42,12 @@ pub(super) enum Ink {
     Span,
     /// The line of a named instant.
     Marker,
+    /// A shade of a map, 0 for little.
+    Shade(usize),
+    /// The border on a map, and the paper on both of its sides.
+    Border,
+    /// Paper around the border.
+    Rim,
 }
 
 impl Ink {
@@ -80,6 +88,9 @@ impl Ink {
             Self::Edge(look) => (11, look),
             Self::Wash(look) => (12, look),
             Self::Solid(look) => (13, look),
+            Self::Shade(shade) => (14, shade),
+            Self::Border => (15, 0),
+            Self::Rim => (16, 0),
         };
         RGBColor(class, u8::try_from(index).unwrap_or(0), KEY)
     }
@@ -107,6 +118,9 @@ impl Ink {
             11 => Self::Edge(index),
             12 => Self::Wash(index),
             13 => Self::Solid(index),
+            14 => Self::Shade(index),
+            15 => Self::Border,
+            16 => Self::Rim,
             _ => return None,
         })
     }
@@ -123,7 +137,10 @@ impl Ink {
             Self::Rule,
             Self::Span,
             Self::Marker,
+            Self::Border,
+            Self::Rim,
         ];
+        all.extend((0..SHADES).map(Self::Shade));
         all.extend(TONES.map(Self::Zone));
         for look in 0..LOOKS {
             all.extend([

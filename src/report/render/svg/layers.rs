@@ -113,6 +113,15 @@ fn columns_of(width: f64) -> usize {
 /// Draws the zones, which lie below the grid.
 pub(super) fn draw_zones(canvas: &Canvas<'_>, plot: &Plot<'_>, panel: &Panel) {
     for layer in &panel.layers {
+        if let Layer::Stretch(stretch) = layer
+            && let (Some(a), Some(b)) = (plot.px(stretch.from), plot.px(stretch.to))
+        {
+            canvas.rect(
+                (a, plot.top),
+                (b.max(a + 1.0), plot.bottom()),
+                Ink::Zone(stretch.tone),
+            );
+        }
         if let Layer::Zone(zone) = layer
             && let Some((low, high)) = zone_extent(zone, plot.y)
         {
@@ -171,7 +180,7 @@ pub(super) fn draw_layers(canvas: &Canvas<'_>, plot: &Plot<'_>, panel: &Panel) {
                     canvas.line(&[(plot.left, y), (plot.right(), y)], Ink::Rule, 1.2);
                 }
             }
-            Layer::Zone(_) => {}
+            Layer::Zone(_) | Layer::Stretch(_) => {}
         }
     }
 }

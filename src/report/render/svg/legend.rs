@@ -135,6 +135,15 @@ fn collect(layer: &Layer, dress: Dress, items: &mut Vec<(Sample, String)>) {
                 (wash, range.name.clone())
             }));
         }
+        Layer::Stretch(stretch) => {
+            let item = (
+                Sample::Surface(Ink::Zone(stretch.tone), 1, None),
+                stretch.name.clone(),
+            );
+            if !items.contains(&item) {
+                items.push(item);
+            }
+        }
         Layer::Zone(_) | Layer::Rule(_) => {}
     }
 }

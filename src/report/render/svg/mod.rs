@@ -13,6 +13,7 @@ mod ink;
 mod labels;
 mod layers;
 mod legend;
+mod map;
 mod marks;
 mod panels;
 mod text_width;
@@ -27,6 +28,7 @@ use crate::report::figure::{Figure, Plot};
 use amounts::AmountDrawing;
 use canvas::{Anchor, Canvas};
 use ink::Ink;
+use map::MapDrawing;
 use panels::PanelDrawing;
 use text_width::wrap_bold;
 
@@ -89,6 +91,12 @@ fn draw(figure: &Figure, theme: Theme, sheet: Sheet, suffix: &str) -> String {
         }
         Plot::Amounts(amounts) => {
             let drawing = AmountDrawing::new(amounts, width, top);
+            let canvas = start(&mut raw, &heading, theme, (width, drawing.height));
+            drawing.draw(&canvas);
+            drawing.height
+        }
+        Plot::Map(map) => {
+            let drawing = MapDrawing::new(map, width, top);
             let canvas = start(&mut raw, &heading, theme, (width, drawing.height));
             drawing.draw(&canvas);
             drawing.height

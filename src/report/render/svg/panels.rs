@@ -285,7 +285,7 @@ fn y_axis(panel: &Panel, count: usize) -> (Axis, f64) {
 }
 
 fn has_data(panel: &Panel) -> bool {
-    let drawn = |l: &&Layer| !matches!(l, Layer::Zone(_) | Layer::Rule(_));
+    let drawn = |l: &&Layer| !matches!(l, Layer::Zone(_) | Layer::Rule(_) | Layer::Stretch(_));
     let mut layers = panel.layers.iter().filter(drawn);
     layers.any(|l| {
         let points = match l {

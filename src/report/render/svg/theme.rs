@@ -6,7 +6,7 @@
 //! carries meaning alone: every look has its own dash and mark too.
 
 use super::canvas::UNITS;
-use super::ink::{Ink, LOOKS};
+use super::ink::{Ink, LOOKS, SHADES};
 use crate::report::figure::Tone;
 
 /// How a figure is coloured.
@@ -65,6 +65,18 @@ const TONES: [Shade; 4] = [
     shade("#D55E00", "#F0643C"),
 ];
 const SPAN: Shade = shade("#B03A2E", "#F08A7D");
+/// Shades of a map from little to much: one hue whose lightness alone carries the order, so that it
+/// reads the same with any colour vision and in grey; much stands out most from the paper.
+const MAP: [Shade; SHADES] = [
+    shade("#EDF4FA", "#1D2B38"),
+    shade("#D3E5F3", "#223D54"),
+    shade("#B2D1E9", "#285173"),
+    shade("#8BB8DB", "#336993"),
+    shade("#639CCA", "#4784B3"),
+    shade("#3F7FB4", "#69A1CB"),
+    shade("#235F94", "#97C1E0"),
+    shade("#0E3F6B", "#CDE4F4"),
+];
 /// Opacity of the surfaces.
 const ZONE_WASH: &str = "0.22";
 const LOOK_WASH: &str = "0.30";
@@ -81,11 +93,12 @@ enum Coat {
 
 fn shade_of(ink: Ink) -> &'static Shade {
     match ink {
-        Ink::Text | Ink::Rimmed => &TEXT,
+        Ink::Text | Ink::Rimmed | Ink::Border => &TEXT,
         Ink::Muted | Ink::Rule | Ink::Marker => &MUTED,
         Ink::Grid => &GRID,
         Ink::Axis => &AXIS,
-        Ink::Paper => &PAPER,
+        Ink::Paper | Ink::Rim => &PAPER,
+        Ink::Shade(shade) => &MAP[shade % SHADES],
         Ink::Span => &SPAN,
         Ink::Zone(tone) => &TONES[tone_index(tone)],
         Ink::Line(look) | Ink::Edge(look) | Ink::Wash(look) | Ink::Solid(look) => {
@@ -96,9 +109,10 @@ fn shade_of(ink: Ink) -> &'static Shade {
 
 fn coat_of(ink: Ink) -> Coat {
     match ink {
-        Ink::Text | Ink::Muted | Ink::Paper => Coat::Fill("1"),
+        Ink::Text | Ink::Muted | Ink::Paper | Ink::Shade(_) => Coat::Fill("1"),
         Ink::Rimmed => Coat::RimmedText,
         Ink::Grid | Ink::Axis | Ink::Edge(_) => Coat::Stroke,
+        Ink::Border | Ink::Rim => Coat::DashedStroke(&[]),
         Ink::Rule => Coat::DashedStroke(&[6, 3]),
         Ink::Marker => Coat::DashedStroke(&[1, 3]),
         Ink::Line(look) => Coat::DashedStroke(DASHES[look % LOOKS]),
@@ -130,6 +144,9 @@ fn name(ink: Ink) -> String {
         Ink::Rule => "fl".into(),
         Ink::Span => "fs".into(),
         Ink::Marker => "fk".into(),
+        Ink::Border => "fb".into(),
+        Ink::Rim => "fi".into(),
+        Ink::Shade(shade) => format!("h{shade}"),
         Ink::Zone(tone) => format!("z{}", tone_index(tone)),
         Ink::Line(look) => format!("l{look}"),
         Ink::Edge(look) => format!("e{look}"),
@@ -217,14 +234,22 @@ pub(crate) fn page_rules() -> (String, String, String) {
 fn owns_variable(ink: Ink) -> bool {
     !matches!(
         ink,
-        Ink::Edge(_) | Ink::Wash(_) | Ink::Solid(_) | Ink::Rimmed | Ink::Rule | Ink::Marker
+        Ink::Edge(_)
+            | Ink::Wash(_)
+            | Ink::Solid(_)
+            | Ink::Rimmed
+            | Ink::Rule
+            | Ink::Marker
+            | Ink::Border
+            | Ink::Rim
     )
 }
 
 fn variable(ink: Ink) -> String {
     match ink {
         Ink::Edge(look) | Ink::Wash(look) | Ink::Solid(look) => name(Ink::Line(look)),
-        Ink::Rimmed => name(Ink::Text),
+        Ink::Rimmed | Ink::Border => name(Ink::Text),
+        Ink::Rim => name(Ink::Paper),
         Ink::Rule | Ink::Marker => name(Ink::Muted),
         other => name(other),
     }
@@ -295,6 +320,20 @@ mod tests {
             assert!(contrast(text.dark, PAPER.dark) >= 4.5);
         }
         assert!(contrast("#000000", "#FFFFFF") > 20.9);
+    }
+
+    /// The order must survive any colour vision and a grey copy: luminance moves one way in clear steps.
+    #[test]
+    fn shades_of_a_map_differ_in_lightness() {
+        for pair in MAP.windows(2) {
+            let light = contrast(pair[0].light, pair[1].light);
+            let dark = contrast(pair[0].dark, pair[1].dark);
+            assert!(light > 1.12 && dark > 1.12, "{light} {dark}");
+            assert!(luminance(pair[0].light) > luminance(pair[1].light));
+            assert!(luminance(pair[0].dark) < luminance(pair[1].dark));
+        }
+        assert!(contrast(MAP[SHADES - 1].light, PAPER.light) > 7.0);
+        assert!(contrast(MAP[SHADES - 1].dark, PAPER.dark) > 7.0);
     }
 
     #[test]

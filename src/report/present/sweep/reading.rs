@@ -1,0 +1,183 @@
+//! What is looked up in a sweep again and again.
+
+use super::super::bands::Bands;
+use crate::report::numbers::significant;
+use crate::study::sweep::{Class, Level, SweepAxis, SweepPoint, SweepResult};
+
+/// Digits of a knob's value: enough to tell neighbours apart.
+const DIGITS: i32 = 4;
+
+/// A sweep with its points by place.
+pub(super) struct Reading<'a> {
+    pub(super) result: &'a SweepResult,
+    pub(super) bands: &'a Bands,
+    by_index: Vec<Option<&'a SweepPoint>>,
+    /// Whether yields are per volatile solids, not per COD.
+    pub(super) per_vs: bool,
+}
+
+impl<'a> Reading<'a> {
+    pub(super) fn new(result: &'a SweepResult, bands: &'a Bands) -> Self {
+        let mut by_index = vec![None; result.planned];
+        for point in &result.points {
+            if let Some(place) = by_index.get_mut(point.index) {
+                *place = Some(point);
+            }
+        }
+        let levels = || result.points.iter().filter_map(|p| p.level.as_ref());
+        let per_vs = levels().any(|l| l.yield_nl_kg_vs.is_some())
+            || levels().all(|l| l.yield_nl_kg_cod.is_none());
+        Self {
+            result,
+            bands,
+            by_index,
+            per_vs,
+        }
+    }
+
+    /// The first thing that was varied.
+    pub(super) fn axis(&self, i: usize) -> &'a SweepAxis {
+        // A result has one axis or two.
+        &self.result.axes[i.min(self.result.axes.len() - 1)]
+    }
+
+    /// The point at a place, if it was computed.
+    pub(super) fn at(&self, index: usize) -> Option<&'a SweepPoint> {
+        self.by_index.get(index).copied().flatten()
+    }
+
+    /// Methane per mass of what was fed.
+    pub(super) fn yield_of(&self, level: &Level) -> Option<f64> {
+        if self.per_vs {
+            level.yield_nl_kg_vs
+        } else {
+            level.yield_nl_kg_cod
+        }
+    }
+
+    /// Unit of [`Self::yield_of`].
+    pub(super) fn yield_unit(&self) -> &'static str {
+        if self.per_vs {
+            "norm L/kg VS"
+        } else {
+            "norm L/kg COD"
+        }
+    }
+
+    /// The working point with the most of something; the first of several.
+    pub(super) fn best(&self, of: impl Fn(&Level) -> Option<f64>) -> Option<(&'a SweepPoint, f64)> {
+        let mut best: Option<(&SweepPoint, f64)> = None;
+        for point in self.result.points.iter().filter(|p| p.works()) {
+            let value = point.level.as_ref().and_then(&of);
+            if let Some(value) = value
+                && best.is_none_or(|(_, most)| value > most)
+            {
+                best = Some((point, value));
+            }
+        }
+        best
+    }
+
+    /// "a retention time of 20 d and a temperature of 30 °C".
+    pub(super) fn place(&self, point: &SweepPoint) -> String {
+        let parts: Vec<String> = self
+            .result
+            .axes
+            .iter()
+            .zip(&point.values)
+            .map(|(axis, value)| format!("{} {}", sentence_name(axis), with_unit(axis, *value)))
+            .collect();
+        parts.join(" and ")
+    }
+
+    /// Whether a point lies in the safe range: it works, and its acids keep below the band that asks for action.
+    pub(super) fn is_safe(&self, point: &SweepPoint) -> bool {
+        let calm = |l: &Level| l.acid_ratio <= self.bands.acid_ratio.watch;
+        point.works() && point.level.as_ref().is_some_and(calm)
+    }
+
+    /// Stretches of the first axis over which `test` holds, from halfway to the point before to halfway to the one
+    /// after.
+    pub(super) fn stretches(&self, test: impl Fn(&SweepPoint) -> bool) -> Vec<(f64, f64)> {
+        let values = &self.axis(0).values;
+        let holds = |i: usize| self.at(i).is_some_and(&test);
+        let mut stretches: Vec<(f64, f64)> = Vec::new();
+        for i in (0..values.len()).filter(|i| holds(*i)) {
+            let from = if i == 0 {
+                values[0]
+            } else {
+                f64::midpoint(values[i - 1], values[i])
+            };
+            let to = match values.get(i + 1) {
+                Some(next) => f64::midpoint(values[i], *next),
+                None => values[i],
+            };
+            match stretches.last_mut() {
+                Some(last) if last.1 == from => last.1 = to,
+                _ => stretches.push((from, to)),
+            }
+        }
+        stretches
+    }
+}
+
+/// Whether a point came to grief.
+pub(super) fn is_lost(point: &SweepPoint) -> bool {
+    matches!(point.class, Class::Sour | Class::WashedOut)
+}
+
+/// A value with its unit.
+pub(super) fn with_unit(axis: &SweepAxis, value: f64) -> String {
+    match axis.unit.as_str() {
+        "" => bare(value),
+        unit => format!("{} {}", bare(value), shown_unit(unit)),
+    }
+}
+
+/// A value alone.
+pub(super) fn bare(value: f64) -> String {
+    let text = significant(value, DIGITS);
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+/// A unit as people write it.
+pub(super) fn shown_unit(unit: &str) -> &str {
+    if unit == "C" { "\u{b0}C" } else { unit }
+}
+
+/// Title of an axis, with its unit.
+pub(super) fn title(axis: &SweepAxis) -> String {
+    match axis.unit.as_str() {
+        "" => axis.label.clone(),
+        "times" => format!("{} (times that of the scenario)", axis.label),
+        unit => format!("{} ({})", axis.label, shown_unit(unit)),
+    }
+}
+
+/// The name of an axis within a sentence: labels of knobs begin with a capital, addresses stay as they are.
+pub(super) fn sentence_name(axis: &SweepAxis) -> String {
+    if axis.label == axis.knob {
+        return axis.label.clone();
+    }
+    let mut letters = axis.label.chars();
+    match letters.next() {
+        Some(first) => first.to_lowercase().chain(letters).collect(),
+        None => String::new(),
+    }
+}
+
+/// A class in words.
+pub(super) fn word(class: Class) -> &'static str {
+    match class {
+        Class::Steady => "steady",
+        Class::Slow => "slow",
+        Class::Sour => "sour",
+        Class::WashedOut => "washed out",
+        Class::Unfed => "unfed",
+        Class::Failed => "failed",
+    }
+}

@@ -1,0 +1,452 @@
+//! Sweeps: one or two things of a scenario varied, a run for each value, the lasting level of each run.
+//!
+//! | file | holds |
+//! |---|---|
+//! | `knob` | what can be varied |
+//! | `turn` | from the scenario and values to the scenario of one point |
+//! | `feeding` | the full daily feeding of a scenario |
+//! | `point` | the lasting level of a run and its class |
+//! | `rules` | by which rules, from data |
+
+mod feeding;
+mod knob;
+mod point;
+mod rules;
+mod turn;
+
+use std::path::Path;
+use std::str::FromStr as _;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+
+use serde::Serialize;
+use serde_json::Value;
+
+pub use knob::{About, Knob, KnobError, NAMED, Named};
+pub use point::{Class, Level, Milestone, Mishap, MishapKind, SweepPoint};
+pub use rules::{Rule, Rules};
+pub use turn::{TurnError, present};
+
+use super::axis::{Axis, AxisError, grid_points};
+use super::batch::{self, BatchError, BatchOptions};
+use crate::case::{Case, Model};
+use crate::digester::Engine;
+use crate::scenario::{self, Vocabulary};
+use crate::simulate;
+use feeding::Steady;
+use point::Around;
+
+/// Most knobs of one sweep.
+pub const MOST_KNOBS: usize = 2;
+
+/// A knob and its values.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Varied {
+    /// What is varied.
+    pub knob: Knob,
+    /// Over which values.
+    pub axis: Axis,
+}
+
+/// A sweep, ready to run.
+#[derive(Debug, Clone)]
+pub struct Plan<'a> {
+    /// The scenario as JSON; it has been checked.
+    pub scenario: &'a Value,
+    /// How it is called in messages.
+    pub label: &'a str,
+    /// Where its tables are looked for.
+    pub folder: Option<&'a Path>,
+    /// One or two.
+    pub varied: Vec<Varied>,
+    /// Length of every run \[d\]; `None` for that of the scenario, and at least three retention times.
+    pub days: Option<u32>,
+}
+
+/// How a sweep runs.
+pub struct SweepOptions<'a> {
+    /// Worker threads; `None` for one per core.
+    pub threads: Option<usize>,
+    /// Once true no further point is begun.
+    pub stop: &'a AtomicBool,
+    /// Points that are known already, in any order.
+    pub known: Vec<SweepPoint>,
+    /// The names that the equations know.
+    pub vocabulary: &'a (dyn Vocabulary + Sync),
+}
+
+/// Result of a sweep.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SweepResult {
+    /// Title of the scenario.
+    pub title: String,
+    /// Its description.
+    pub about: String,
+    /// What was varied.
+    pub axes: Vec<SweepAxis>,
+    /// Length asked for \[d\]; `None` where each run was made as long as it needs.
+    pub days: Option<u32>,
+    /// The points, the last knob running fastest. Points that were not begun are missing.
+    pub points: Vec<SweepPoint>,
+    /// How many there would be.
+    pub planned: usize,
+    /// Rules by which they were read.
+    pub rules: Rules,
+}
+
+/// One thing that was varied.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SweepAxis {
+    /// Name on the command line.
+    pub knob: String,
+    /// Name for people.
+    pub label: String,
+    /// Unit of the values.
+    pub unit: String,
+    /// The values.
+    pub values: Vec<f64>,
+    /// Whether they grow in equal ratios.
+    pub geometric: bool,
+}
+
+/// Why a sweep cannot begin.
+#[derive(Debug, thiserror::Error)]
+pub enum SweepError {
+    /// `KNOB=RANGE` without its sign.
+    #[error("`{0}` does not say which values; write it like feed=0.5..2 in 7, or feed=1,2,3")]
+    NoRange(String),
+    /// What is varied.
+    #[error(transparent)]
+    Knob(#[from] KnobError),
+    /// A range.
+    #[error("{knob}: {source}")]
+    Axis {
+        /// Knob.
+        knob: String,
+        /// What is wrong with it.
+        source: AxisError,
+    },
+    /// Both ranges together.
+    #[error("{0}")]
+    Grid(AxisError),
+    /// No knob, or too many.
+    #[error("a sweep varies one thing or two, not {0}")]
+    Count(usize),
+    /// No point can be computed.
+    #[error(
+        "none of the {points} points makes a scenario that can be computed. The first, {values}:\n{message}"
+    )]
+    NoneFits {
+        /// How many.
+        points: usize,
+        /// Values of the first.
+        values: String,
+        /// What was told.
+        message: String,
+    },
+    /// The threads.
+    #[error(transparent)]
+    Batch(#[from] BatchError),
+}
+
+impl Varied {
+    /// Reads `KNOB=RANGE`.
+    ///
+    /// # Errors
+    /// [`SweepError::NoRange`], [`SweepError::Knob`], [`SweepError::Axis`].
+    pub fn read(text: &str, scenario: &Value) -> Result<Self, SweepError> {
+        let (name, range) = text
+            .split_once('=')
+            .ok_or_else(|| SweepError::NoRange(text.to_owned()))?;
+        let knob = Knob::find(name, scenario)?;
+        let axis = Axis::from_str(range).map_err(|source| SweepError::Axis {
+            knob: knob.to_string(),
+            source,
+        })?;
+        Ok(Self { knob, axis })
+    }
+}
+
+impl Plan<'_> {
+    /// Values of every point, the last knob running fastest.
+    ///
+    /// # Errors
+    /// [`SweepError::Count`], [`SweepError::Knob`], [`SweepError::Axis`], [`SweepError::Grid`].
+    pub fn grid(&self) -> Result<Vec<Vec<f64>>, SweepError> {
+        let count = self.varied.len();
+        if !(1..=MOST_KNOBS).contains(&count) {
+            return Err(SweepError::Count(count));
+        }
+        if let [a, b] = self.varied.as_slice() {
+            a.knob.agree(&b.knob)?;
+        }
+        let axes: Vec<Axis> = self.varied.iter().map(|v| v.axis.clone()).collect();
+        grid_points(&axes).map_err(SweepError::Grid)?;
+        let mut points: Vec<Vec<f64>> = vec![Vec::new()];
+        for varied in &self.varied {
+            let values = varied.values()?;
+            points = points
+                .iter()
+                .flat_map(|point| {
+                    values.iter().map(move |value| {
+                        let mut longer = point.clone();
+                        longer.push(*value);
+                        longer
+                    })
+                })
+                .collect();
+        }
+        Ok(points)
+    }
+
+    /// The checked case of one point.
+    fn case(
+        &self,
+        values: &[f64],
+        rules: &Rules,
+        vocabulary: &(dyn Vocabulary + Sync),
+    ) -> Result<(Case, Steady), String> {
+        let knobs: Vec<(&Knob, f64)> = self
+            .varied
+            .iter()
+            .map(|v| &v.knob)
+            .zip(values.iter().copied())
+            .collect();
+        let mut turned = turn::turn(self.scenario, &knobs).map_err(|e| e.to_string())?;
+        let varies_days = |v: &Varied| v.knob == Knob::Number("days".to_owned());
+        match self.days {
+            Some(days) => turn::set_days(&mut turned, f64::from(days)),
+            None if self.varied.iter().any(varies_days) => {}
+            None => {
+                turn::lengthen(&mut turned, rules);
+            }
+        }
+        let loaded = scenario::from_value_with(&turned, self.label, self.folder, vocabulary)
+            .map_err(|problems| told(&problems))?;
+        Ok((loaded.case, Steady::of(&turned)))
+    }
+}
+
+impl Varied {
+    fn values(&self) -> Result<Vec<f64>, SweepError> {
+        self.axis.values().map_err(|source| SweepError::Axis {
+            knob: self.knob.to_string(),
+            source,
+        })
+    }
+}
+
+/// The problems of a point without lines and excerpts, which belong to JSON that nobody has seen.
+fn told(problems: &scenario::Problems) -> String {
+    let mut told: Vec<String> = problems
+        .problems
+        .iter()
+        .map(|p| {
+            let value = p
+                .value
+                .as_ref()
+                .map(|v| format!(" is {v}"))
+                .unwrap_or_default();
+            let allowed = p
+                .allowed
+                .as_ref()
+                .map(|a| format!("; allowed: {a}"))
+                .unwrap_or_default();
+            format!("{}{value}{allowed}. {}", p.path, p.why)
+                .trim()
+                .to_owned()
+        })
+        .collect();
+    // A feeding plan can break the same limit on many lines; a few tell it.
+    let more = told.len().saturating_sub(SHOWN) + problems.more;
+    told.truncate(SHOWN);
+    if more > 0 {
+        told.push(format!("... and {more} more."));
+    }
+    told.join(" ")
+}
+
+/// Problems of a point that are told.
+const SHOWN: usize = 3;
+
+/// An engine and the model that it was built for; points with the same model share it.
+struct Shared {
+    engine: Arc<Engine>,
+    model: Model,
+}
+
+/// Runs a sweep. `progress` is called from worker threads with each point as it is finished, in any order.
+///
+/// The result is the same for any number of threads. A point that fails is part of the result.
+///
+/// # Errors
+/// [`SweepError`], before anything is computed.
+pub fn run(
+    plan: &Plan<'_>,
+    options: &SweepOptions<'_>,
+    progress: &(dyn Fn(&SweepPoint) + Sync),
+) -> Result<SweepResult, SweepError> {
+    let rules = Rules::standard();
+    let grid = plan.grid()?;
+    let shared = first_that_fits(plan, options, &grid, &rules)?;
+    let mut known: Vec<Option<SweepPoint>> = vec![None; grid.len()];
+    for point in &options.known {
+        if let (Some(place), Some(values)) = (known.get_mut(point.index), grid.get(point.index))
+            && *values == point.values
+        {
+            *place = Some(point.clone());
+        }
+    }
+    let missing: Vec<usize> = (0..grid.len()).filter(|i| known[*i].is_none()).collect();
+    let work = |job: usize| {
+        let index = missing[job];
+        let point = compute(
+            plan,
+            options,
+            &rules,
+            shared.as_ref(),
+            (index, &grid[index]),
+        );
+        progress(&point);
+        point
+    };
+    let batch_options = BatchOptions {
+        threads: options.threads,
+        ..BatchOptions::new(options.stop)
+    };
+    let jobs = batch::run_all(missing.len(), batch_options, work, &|_| {})?;
+    for (job, &index) in jobs.into_iter().zip(&missing) {
+        known[index] = job.map(|job| {
+            job.unwrap_or_else(|panic| {
+                let values = grid[index].clone();
+                SweepPoint::failed(index, values, MishapKind::Fault, panic.to_string())
+            })
+        });
+    }
+    let mut points: Vec<SweepPoint> = known.into_iter().flatten().collect();
+    class_slow(&mut points, &rules);
+    let text = |key: &str| {
+        let text = plan.scenario.get(key).and_then(Value::as_str);
+        text.unwrap_or_default().to_owned()
+    };
+    Ok(SweepResult {
+        title: text("title"),
+        about: text("about"),
+        axes: axes(plan)?,
+        days: plan.days,
+        points,
+        planned: grid.len(),
+        rules,
+    })
+}
+
+fn axes(plan: &Plan<'_>) -> Result<Vec<SweepAxis>, SweepError> {
+    let axis = |varied: &Varied| {
+        Ok(SweepAxis {
+            knob: varied.knob.to_string(),
+            label: varied.knob.label().to_owned(),
+            unit: varied.knob.unit().to_owned(),
+            values: varied.values()?,
+            geometric: matches!(varied.axis, Axis::Geometric { .. }),
+        })
+    };
+    plan.varied.iter().map(axis).collect()
+}
+
+/// Looks for a point that can be computed, and builds the engine that most points will share.
+fn first_that_fits(
+    plan: &Plan<'_>,
+    options: &SweepOptions<'_>,
+    grid: &[Vec<f64>],
+    rules: &Rules,
+) -> Result<Option<Shared>, SweepError> {
+    let mut first = None;
+    for values in grid {
+        match plan.case(values, rules, options.vocabulary) {
+            Ok((case, _)) => {
+                // An engine that cannot be built is told by the points that need it.
+                return Ok(simulate::engine(&case).ok().map(|engine| Shared {
+                    engine,
+                    model: case.model,
+                }));
+            }
+            Err(message) => {
+                first.get_or_insert((values, message));
+            }
+        }
+    }
+    let (values, message) = first.unwrap_or((&grid[0], String::new()));
+    Err(SweepError::NoneFits {
+        points: grid.len(),
+        values: named(plan, values),
+        message,
+    })
+}
+
+/// "feed = 2, temperature = 30".
+fn named(plan: &Plan<'_>, values: &[f64]) -> String {
+    let parts: Vec<String> = plan
+        .varied
+        .iter()
+        .zip(values)
+        .map(|(varied, value)| format!("{} = {value}", varied.knob))
+        .collect();
+    parts.join(", ")
+}
+
+fn compute(
+    plan: &Plan<'_>,
+    options: &SweepOptions<'_>,
+    rules: &Rules,
+    shared: Option<&Shared>,
+    (index, values): (usize, &[f64]),
+) -> SweepPoint {
+    let failed = |kind, message| SweepPoint::failed(index, values.to_vec(), kind, message);
+    let (case, steady) = match plan.case(values, rules, options.vocabulary) {
+        Ok(found) => found,
+        Err(message) => return failed(MishapKind::Input, message),
+    };
+    let engine = match shared {
+        Some(shared) if shared.model == case.model => Ok(Arc::clone(&shared.engine)),
+        _ => simulate::engine(&case),
+    };
+    let outcome = engine.and_then(|engine| simulate::run_on(&engine, &case, &mut |_| {}));
+    match outcome {
+        Ok(outcome) => {
+            let around = Around {
+                case: &case,
+                rules,
+                cycle_d: steady.cycle_d,
+                full_from: steady.full_from,
+            };
+            let (class, level) = point::measure(&outcome, &around);
+            SweepPoint {
+                index,
+                values: values.to_vec(),
+                class,
+                level: Some(level),
+                mishap: None,
+            }
+        }
+        Err(failure) => failed(MishapKind::Run, failure.to_string()),
+    }
+}
+
+/// Tells the slow points from the steady ones, which takes the whole sweep.
+fn class_slow(points: &mut [SweepPoint], rules: &Rules) {
+    // Points of an earlier, shorter sweep may have been called slow against another best.
+    for point in points.iter_mut().filter(|p| p.class == Class::Slow) {
+        point.class = Class::Steady;
+    }
+    let best = points
+        .iter()
+        .filter(|p| p.works())
+        .filter_map(SweepPoint::best_known_yield)
+        .fold(0.0, f64::max);
+    for point in points.iter_mut().filter(|p| p.class == Class::Steady) {
+        let found = point.best_known_yield();
+        if found.is_some_and(|y| y < rules.slow_share.value * best) {
+            point.class = Class::Slow;
+        }
+    }
+}

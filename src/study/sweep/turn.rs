@@ -1,0 +1,490 @@
+//! Turning knobs: from the scenario's JSON and values to the JSON of one point.
+
+use serde_json::{Map, Value};
+
+use super::feeding::{
+    Steady, daily_lines, daily_lines_mut, daily_recipes, lasts, material_kg, number, number_in,
+    water_kg,
+};
+use super::knob::{Knob, Named};
+use super::rules::Rules;
+use crate::scenario::{self, NumberError};
+
+/// Longest run that a scenario may ask for \[d\].
+const LONGEST_D: f64 = 7300.0;
+const PERCENT: f64 = 100.0;
+/// Below this a negative amount of water is round-off \[L\].
+const ROUND_OFF_L: f64 = 1e-9;
+
+/// Why a knob cannot be turned to a value.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum TurnError {
+    /// The address leads to no number, or the value is not finite.
+    #[error(transparent)]
+    Number(#[from] NumberError),
+    /// Nothing is fed every day.
+    #[error(
+        "{0} needs a \"daily\" line in \"feeding\" that lasts to the end of the run, and a recipe with something in it"
+    )]
+    NoDaily(&'static str),
+    /// The value makes no sense for this knob.
+    #[error("{knob} cannot be {value}: it must be {allowed}")]
+    Value {
+        /// Knob.
+        knob: &'static str,
+        /// Value.
+        value: f64,
+        /// What may stand there.
+        allowed: &'static str,
+    },
+    /// There would have to be less than no water.
+    #[error(
+        "{retention_d} d at the same loading would need {water_l:.3} L of water in recipe `{recipe}`: without any \
+         water its materials stay at most {most_d:.1} d"
+    )]
+    NegativeWater {
+        /// Retention time asked for \[d\].
+        retention_d: f64,
+        /// Recipe.
+        recipe: String,
+        /// Water it would take \[L\].
+        water_l: f64,
+        /// Longest retention time without water \[d\].
+        most_d: f64,
+    },
+    /// A steady stream has no water of its own.
+    #[error(
+        "{0} changes the water of recipes, and this scenario has a steady stream; vary `inflow.l_per_d` or \
+         `retention-at-fixed-recipe`"
+    )]
+    Stream(&'static str),
+    /// The temperature comes from a table.
+    #[error(
+        "{0}.temperature comes from a table and cannot be moved; write it as constant_c, wave or points"
+    )]
+    Table(String),
+    /// The starter holds no material, or more than the filling.
+    #[error("the starter cannot hold {kg} kg of material: {why}")]
+    Starter {
+        /// Mass asked for \[kg\].
+        kg: f64,
+        /// Why.
+        why: &'static str,
+    },
+}
+
+/// The scenario with every knob turned to its value.
+///
+/// # Errors
+/// [`TurnError`].
+pub(super) fn turn(base: &Value, knobs: &[(&Knob, f64)]) -> Result<Value, TurnError> {
+    let mut scenario = base.clone();
+    let mut order: Vec<&(&Knob, f64)> = knobs.iter().collect();
+    order.sort_by_key(|(knob, _)| knob.rank());
+    for (knob, value) in order {
+        match knob {
+            Knob::Number(path) => scenario::set_number(&mut scenario, path, *value)?,
+            Knob::Named(named) => turn_named(&mut scenario, *named, *value)?,
+        }
+    }
+    Ok(scenario)
+}
+
+fn turn_named(scenario: &mut Value, named: Named, value: f64) -> Result<(), TurnError> {
+    let knob = named.about().name;
+    let positive = |allowed| {
+        if value > 0.0 {
+            Ok(())
+        } else {
+            Err(TurnError::Value {
+                knob,
+                value,
+                allowed,
+            })
+        }
+    };
+    match named {
+        Named::Volume => {
+            positive("above 0 L")?;
+            let factor = value / liquid_l(scenario);
+            scale_volume(scenario, factor);
+            Ok(())
+        }
+        Named::StarterMass => starter_mass(scenario, value),
+        Named::Temperature => temperature(scenario, value),
+        Named::WaterShare => {
+            if !(0.0..PERCENT).contains(&value) {
+                let allowed = "0 or more and below 100 %";
+                return Err(TurnError::Value {
+                    knob,
+                    value,
+                    allowed,
+                });
+            }
+            for_daily_recipes(scenario, knob, |material, _| {
+                Ok(material * value / (PERCENT - value))
+            })
+        }
+        Named::Feed => {
+            if value < 0.0 {
+                let allowed = "0 or more";
+                return Err(TurnError::Value {
+                    knob,
+                    value,
+                    allowed,
+                });
+            }
+            if daily_lines(scenario).next().is_none() {
+                return Err(TurnError::NoDaily(knob));
+            }
+            scale_feed(scenario, value);
+            Ok(())
+        }
+        Named::RetentionAtFixedRecipe => {
+            positive("above 0 d")?;
+            let present = Steady::of(scenario).litres_per_d();
+            if present <= 0.0 {
+                return Err(TurnError::NoDaily(knob));
+            }
+            let factor = liquid_l(scenario) / value / present;
+            scale_feed(scenario, factor);
+            if let Some(stream) = scenario.get_mut("inflow").and_then(Value::as_object_mut) {
+                scale(stream, "l_per_d", factor, None);
+            }
+            Ok(())
+        }
+        Named::RetentionAtFixedLoading => {
+            positive("above 0 d")?;
+            let steady = Steady::of(scenario);
+            if steady.stream_l_per_d > 0.0 {
+                return Err(TurnError::Stream(knob));
+            }
+            if steady.daily_l_per_d <= 0.0 {
+                return Err(TurnError::NoDaily(knob));
+            }
+            let present_d = liquid_l(scenario) / steady.daily_l_per_d;
+            for_daily_recipes(scenario, knob, |material, recipe| {
+                let kg = material + water_kg(recipe);
+                let water_l = kg * present_d / value - material;
+                if water_l < -ROUND_OFF_L {
+                    return Err(TurnError::NegativeWater {
+                        retention_d: value,
+                        recipe: String::new(),
+                        water_l,
+                        most_d: present_d * kg / material,
+                    });
+                }
+                Ok(water_l.max(0.0))
+            })
+        }
+    }
+}
+
+/// Liquid of all vessels \[L\].
+pub(super) fn liquid_l(scenario: &Value) -> f64 {
+    let vessels = scenario.get("vessels").and_then(Value::as_array);
+    let litres = vessels
+        .into_iter()
+        .flatten()
+        .filter_map(|v| number(v, "liquid_l"));
+    litres.sum()
+}
+
+/// What a named knob stands at, where that is one number.
+#[must_use]
+pub fn present(named: Named, scenario: &Value) -> Option<f64> {
+    let steady = Steady::of(scenario);
+    let retention = || {
+        let flow = steady.litres_per_d();
+        (flow > 0.0).then(|| liquid_l(scenario) / flow)
+    };
+    match named {
+        Named::Volume => Some(liquid_l(scenario)),
+        Named::StarterMass => scenario.get("starter").map(material_kg),
+        Named::Temperature => {
+            let vessels = scenario.get("vessels")?.as_array()?;
+            let mut known = vessels
+                .iter()
+                .map(|v| number(v.get("temperature")?, "constant_c"));
+            let first = known.next()??;
+            known.all(|t| t == Some(first)).then_some(first)
+        }
+        Named::WaterShare => match daily_recipes(scenario).as_slice() {
+            [only] => {
+                let recipe = scenario.get("recipes")?.get(only)?;
+                let water = water_kg(recipe);
+                Some(PERCENT * water / (water + material_kg(recipe)))
+            }
+            _ => None,
+        },
+        Named::Feed => daily_lines(scenario).next().map(|_| 1.0),
+        Named::RetentionAtFixedRecipe => retention(),
+        Named::RetentionAtFixedLoading => (steady.stream_l_per_d <= 0.0).then(retention)?,
+    }
+}
+
+fn put(group: &mut Map<String, Value>, key: &str, value: f64) {
+    group.insert(key.to_owned(), Value::from(value));
+}
+
+/// Multiplies a number; one that is not written counts as `default`, or stays out without one.
+fn scale(group: &mut Map<String, Value>, key: &str, factor: f64, default: Option<f64>) {
+    if let Some(present) = number_in(group, key).or(default) {
+        put(group, key, present * factor);
+    }
+}
+
+fn scale_feed(scenario: &mut Value, factor: f64) {
+    for line in daily_lines_mut(scenario) {
+        match line.get_mut("ramp").and_then(Value::as_object_mut) {
+            Some(ramp) => {
+                scale(ramp, "from", factor, None);
+                scale(ramp, "to", factor, None);
+            }
+            None => scale(line, "amount", factor, Some(1.0)),
+        }
+    }
+}
+
+fn scale_volume(scenario: &mut Value, factor: f64) {
+    let vessels = scenario.get_mut("vessels").and_then(Value::as_array_mut);
+    for vessel in vessels.into_iter().flatten() {
+        if let Some(vessel) = vessel.as_object_mut() {
+            scale(vessel, "liquid_l", factor, None);
+            scale(vessel, "headspace_l", factor, None);
+        }
+    }
+    let Some(starter) = scenario.get_mut("starter").and_then(Value::as_object_mut) else {
+        return;
+    };
+    for key in ["water_l", "bicarbonate_g", "lime_g"] {
+        scale(starter, key, factor, None);
+    }
+    scale_parts(starter, factor);
+}
+
+fn scale_parts(mixture: &mut Map<String, Value>, factor: f64) {
+    let parts = mixture.get_mut("materials").and_then(Value::as_array_mut);
+    for part in parts.into_iter().flatten() {
+        if let Some(part) = part.as_object_mut() {
+            scale(part, "kg", factor, None);
+        }
+    }
+}
+
+fn starter_mass(scenario: &mut Value, kg: f64) -> Result<(), TurnError> {
+    let refuse = |why| TurnError::Starter { kg, why };
+    let starter = scenario.get("starter");
+    let material = starter.map_or(0.0, material_kg);
+    let filling = material + starter.map_or(0.0, water_kg);
+    if material <= 0.0 {
+        return Err(refuse("there is none in it that could be made more"));
+    }
+    if kg <= 0.0 {
+        return Err(refuse("without any there is nothing that lives"));
+    }
+    if kg > filling {
+        return Err(refuse(
+            "that is more than the whole filling of the scenario",
+        ));
+    }
+    if let Some(starter) = scenario.get_mut("starter").and_then(Value::as_object_mut) {
+        scale_parts(starter, kg / material);
+        put(starter, "water_l", filling - kg);
+    }
+    Ok(())
+}
+
+fn temperature(scenario: &mut Value, celsius: f64) -> Result<(), TurnError> {
+    let vessels = scenario.get_mut("vessels").and_then(Value::as_array_mut);
+    for (i, vessel) in vessels.into_iter().flatten().enumerate() {
+        let Some(course) = vessel.get_mut("temperature").and_then(Value::as_object_mut) else {
+            continue;
+        };
+        if course.contains_key("table") {
+            return Err(TurnError::Table(format!("vessels[{i}]")));
+        }
+        if course.contains_key("constant_c") {
+            put(course, "constant_c", celsius);
+        } else if let Some(wave) = course.get_mut("wave").and_then(Value::as_object_mut) {
+            put(wave, "mean_c", celsius);
+        } else if let Some(points) = course.get_mut("points").and_then(Value::as_array_mut) {
+            let known: Vec<f64> = points
+                .iter()
+                .filter_map(|p| number(p, "temperature_c"))
+                .collect();
+            let mean = known.iter().sum::<f64>() / known.len().max(1) as f64;
+            for point in points.iter_mut().filter_map(Value::as_object_mut) {
+                if let Some(present) = number_in(point, "temperature_c") {
+                    put(point, "temperature_c", present + celsius - mean);
+                }
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Sets the water of every recipe of the daily lines from its materials \[kg\].
+fn for_daily_recipes(
+    scenario: &mut Value,
+    knob: &'static str,
+    water_l: impl Fn(f64, &Value) -> Result<f64, TurnError>,
+) -> Result<(), TurnError> {
+    let names = daily_recipes(scenario);
+    if names.is_empty() {
+        return Err(TurnError::NoDaily(knob));
+    }
+    for name in names {
+        let recipe = scenario.get_mut("recipes").and_then(|r| r.get_mut(&name));
+        let Some(recipe) = recipe else { continue };
+        let litres = water_l(material_kg(recipe), recipe).map_err(|error| match error {
+            TurnError::NegativeWater {
+                retention_d,
+                water_l,
+                most_d,
+                ..
+            } => TurnError::NegativeWater {
+                retention_d,
+                recipe: name.clone(),
+                water_l,
+                most_d,
+            },
+            other => other,
+        })?;
+        if let Some(recipe) = recipe.as_object_mut() {
+            put(recipe, "water_l", litres);
+        }
+    }
+    Ok(())
+}
+
+/// Makes the run long enough for its lasting level, and lets the feeding go on; returns its length \[d\].
+pub(super) fn lengthen(scenario: &mut Value, rules: &Rules) -> f64 {
+    let days = number(scenario, "days").unwrap_or(0.0);
+    let steady = Steady::of(scenario);
+    let flow = steady.litres_per_d();
+    if flow <= 0.0 {
+        return days;
+    }
+    let needed = steady.full_from + rules.retention_times.value * liquid_l(scenario) / flow;
+    let needed = needed.ceil().min(LONGEST_D);
+    if needed > days {
+        set_days(scenario, needed);
+    }
+    needed.max(days)
+}
+
+/// Sets the length of the run \[d\]; a feeding that lasts to its end goes on or stops with it.
+pub(super) fn set_days(scenario: &mut Value, days: f64) {
+    let before = number(scenario, "days").unwrap_or(0.0);
+    for line in daily_lines_mut(scenario).filter(|line| lasts(line, before)) {
+        line.remove("to_day");
+    }
+    if let Some(top) = scenario.as_object_mut() {
+        put(top, "days", days);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    fn scenario() -> Value {
+        json!({
+            "days": 60,
+            "vessels": [{"liquid_l": 600, "headspace_l": 100, "temperature": {"constant_c": 30}},
+                        {"liquid_l": 200, "headspace_l": 100,
+                         "temperature": {"points": [{"day": 0, "temperature_c": 10}, {"day": 9, "temperature_c": 20}]}}],
+            "starter": {"materials": [{"material": "x", "kg": 300}, {"material": "y", "kg": 100}], "water_l": 400},
+            "recipes": {"r": {"materials": [{"material": "x", "kg": 4}], "water_l": 6}},
+            "feeding": [{"daily": {"recipe": "r", "from_day": 5, "to_day": 59}}]
+        })
+    }
+
+    fn turned(named: Named, value: f64) -> Result<Value, TurnError> {
+        turn(&scenario(), &[(&Knob::Named(named), value)])
+    }
+
+    #[test]
+    fn retention_at_fixed_recipe_scales_the_amount() {
+        let s = turned(Named::RetentionAtFixedRecipe, 40.0).unwrap();
+        assert_eq!(number(&s["feeding"][0]["daily"], "amount"), Some(2.0));
+        assert!((Steady::of(&s).litres_per_d() - 20.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn retention_at_fixed_loading_changes_the_water_alone_and_stops_at_none() {
+        let s = turned(Named::RetentionAtFixedLoading, 40.0).unwrap();
+        assert_eq!(number(&s["recipes"]["r"], "water_l"), Some(16.0));
+        assert!(s["feeding"][0]["daily"].get("amount").is_none());
+        let dry = turned(Named::RetentionAtFixedLoading, 200.0).unwrap();
+        assert_eq!(number(&dry["recipes"]["r"], "water_l"), Some(0.0));
+        let told = turned(Named::RetentionAtFixedLoading, 201.0).unwrap_err();
+        assert!(
+            matches!(&told, TurnError::NegativeWater { recipe, most_d, .. } if recipe == "r" && *most_d == 200.0)
+        );
+    }
+
+    #[test]
+    fn water_share_keeps_the_materials() {
+        let s = turned(Named::WaterShare, 75.0).unwrap();
+        assert_eq!(number(&s["recipes"]["r"], "water_l"), Some(12.0));
+        assert!(turned(Named::WaterShare, 100.0).is_err());
+    }
+
+    #[test]
+    fn volume_takes_gas_space_and_starter_along() {
+        let s = turned(Named::Volume, 1600.0).unwrap();
+        assert_eq!(liquid_l(&s), 1600.0);
+        assert_eq!(number(&s["vessels"][1], "headspace_l"), Some(200.0));
+        assert_eq!(material_kg(&s["starter"]) + water_kg(&s["starter"]), 1600.0);
+    }
+
+    #[test]
+    fn starter_mass_keeps_the_filling() {
+        let s = turned(Named::StarterMass, 600.0).unwrap();
+        assert_eq!(number(&s["starter"]["materials"][0], "kg"), Some(450.0));
+        assert_eq!(number(&s["starter"], "water_l"), Some(200.0));
+        for wrong in [0.0, 801.0] {
+            assert!(turned(Named::StarterMass, wrong).is_err());
+        }
+    }
+
+    #[test]
+    fn temperature_sets_constants_and_moves_courses() {
+        let s = turned(Named::Temperature, 25.0).unwrap();
+        assert_eq!(s["vessels"][0]["temperature"]["constant_c"], 25.0);
+        let points = &s["vessels"][1]["temperature"]["points"];
+        assert_eq!(
+            (
+                number(&points[0], "temperature_c"),
+                number(&points[1], "temperature_c")
+            ),
+            (Some(20.0), Some(30.0))
+        );
+    }
+
+    #[test]
+    fn the_order_of_two_knobs_does_not_matter() {
+        let (volume, retention) = (
+            Knob::Named(Named::Volume),
+            Knob::Named(Named::RetentionAtFixedRecipe),
+        );
+        let one = turn(&scenario(), &[(&volume, 400.0), (&retention, 20.0)]).unwrap();
+        let two = turn(&scenario(), &[(&retention, 20.0), (&volume, 400.0)]).unwrap();
+        assert_eq!(one, two);
+        assert!((Steady::of(&one).litres_per_d() - 20.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_run_is_lengthened_to_three_retention_times_and_fed_to_its_end() {
+        let mut s = scenario();
+        assert_eq!(lengthen(&mut s, &Rules::standard()), 245.0);
+        assert_eq!(number(&s, "days"), Some(245.0));
+        assert!(s["feeding"][0]["daily"].get("to_day").is_none());
+        let mut fed_for_a_while = scenario();
+        fed_for_a_while["feeding"][0]["daily"]["to_day"] = json!(30);
+        assert_eq!(lengthen(&mut fed_for_a_while, &Rules::standard()), 60.0);
+    }
+}

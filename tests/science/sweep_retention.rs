@@ -1,0 +1,131 @@
+//! Sweeps against what is published of the benchmark stream, and against what every operator knows.
+
+use std::path::Path;
+use std::sync::atomic::AtomicBool;
+
+use marshgas::scenario::AnyName;
+use marshgas::study::sweep::{Class, Level, Plan, SweepOptions, SweepResult, Varied, run};
+use serde_json::Value;
+
+use super::adm1_benchmark::reference;
+
+fn sweep(scenario: &str, vary: &str) -> SweepResult {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("scenarios")
+        .join(scenario);
+    let scenario: Value = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+    let plan = Plan {
+        scenario: &scenario,
+        label: "scenario",
+        folder: None,
+        varied: vec![Varied::read(vary, &scenario).unwrap()],
+        days: None,
+    };
+    let options = SweepOptions {
+        threads: None,
+        stop: &AtomicBool::new(false),
+        known: Vec::new(),
+        vocabulary: &AnyName,
+    };
+    run(&plan, &options, &|_| {}).unwrap()
+}
+
+fn levels(result: &SweepResult) -> Vec<&Level> {
+    result
+        .points
+        .iter()
+        .map(|p| p.level.as_ref().unwrap())
+        .collect()
+}
+
+/// Where the stream is too fast for the methane formers, the reactor fails. McCarty (1964), from memory: at 35 C the
+/// least retention is 4 d and the suggested one 10 d. That the edge of this benchmark lies between 4.5 and 5 d is no
+/// printed figure; it is held here so that it does not move unseen.
+#[test]
+fn the_benchmark_fails_between_five_days_and_four_and_a_half() {
+    // 20, 5 and 4.5 d in 3400 m3.
+    let result = sweep(
+        "benchmark-stream.json",
+        "inflow.l_per_d=170000,680000,755555.5556",
+    );
+    for (point, level) in result.points.iter().zip(levels(&result)) {
+        println!(
+            "{:?}: {:?} ch4 {:.0} NL/d, {:?} NL/kg COD, pH {:.3}, acids {:.0}, ratio {:.2}, stay {:?}, drift {:?}",
+            point.values,
+            point.class,
+            level.ch4_nl_d,
+            level.yield_nl_kg_cod,
+            level.ph,
+            level.acids_mg_l,
+            level.acid_ratio,
+            level.retention_d,
+            level.drift
+        );
+    }
+    let [twenty, five, short] = result.points.as_slice() else {
+        panic!("three points");
+    };
+    assert!(
+        twenty.works() && five.works(),
+        "{:?} {:?}",
+        twenty.class,
+        five.class
+    );
+    assert!(
+        matches!(short.class, Class::Sour | Class::WashedOut),
+        "{:?}",
+        short.class
+    );
+    let level = twenty.level.as_ref().unwrap();
+    assert!(level.settled);
+    // The published steady state at 20 d, from memory; the gas as that tank's owner reads it is wet, 35 C, 1.013 bar.
+    let published = |name: &str| reference()["steady"][name]["published"].as_f64().unwrap();
+    let (ch4, co2) = (published("p_gas_ch4"), published("p_gas_co2"));
+    for (what, found, wanted) in [
+        ("pH", level.ph, published("pH")),
+        ("gas", level.gas_read_l_d / 1000.0, published("q_gas")),
+        ("methane", level.ch4_share.unwrap(), ch4 / (ch4 + co2)),
+        ("retention", level.retention_d.unwrap(), 20.0),
+    ] {
+        // As in the evidence: the shortest published figure has five digits.
+        assert!(
+            (found / wanted - 1.0).abs() < 1e-3,
+            "{what}: {found} against {wanted}"
+        );
+    }
+}
+
+/// The named knob and the number behind it are the same sweep.
+#[test]
+fn retention_at_fixed_recipe_moves_the_stream() {
+    let named = sweep("benchmark-stream.json", "retention-at-fixed-recipe=10");
+    let number = sweep("benchmark-stream.json", "inflow.l_per_d=340000");
+    assert_eq!(levels(&named), levels(&number));
+}
+
+/// Common practice, no source: a longer stay gives more per kilogram and less per day.
+#[test]
+fn a_longer_stay_gives_more_per_kilogram_and_less_per_day() {
+    let result = sweep(
+        "retention-sixty-days.json",
+        "retention-at-fixed-recipe=20,40,80",
+    );
+    let levels = levels(&result);
+    for (level, wanted) in levels.iter().zip([20.0, 40.0, 80.0]) {
+        assert!((level.retention_d.unwrap() / wanted - 1.0).abs() < 1e-6);
+        assert!(level.settled, "{level:?}");
+    }
+    for pair in levels.windows(2) {
+        assert!(pair[1].yield_nl_kg_vs > pair[0].yield_nl_kg_vs);
+        assert!(pair[1].gas_nl_d < pair[0].gas_nl_d);
+    }
+}
+
+/// Common practice, no source: a little less feed costs less gas than feed, because what is fed stays longer.
+#[test]
+fn a_little_underfeeding_costs_little_gas() {
+    let result = sweep("retention-sixty-days.json", "feed=1.8,2");
+    let levels = levels(&result);
+    let lost = 1.0 - levels[0].gas_nl_d / levels[1].gas_nl_d;
+    assert!(lost > 0.0 && lost < 0.1, "{lost}");
+}
