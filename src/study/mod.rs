@@ -11,6 +11,7 @@
 //! | [`correlation`] | rank correlation |
 //! | [`bands`] | bands over time in memory that does not grow with the members |
 //! | [`axis`] | ranges from short text |
+//! | [`limit`] | where a digester turns sour |
 
 pub mod axis;
 pub mod bands;
@@ -18,6 +19,7 @@ pub mod batch;
 pub mod correlation;
 pub mod distribution;
 pub mod generator;
+pub mod limit;
 pub mod normal;
 pub mod sampling;
 pub mod statistics;
