@@ -44,6 +44,7 @@ const HOMES: &[(&str, &str)] = &[
     ("clap_complete", "cli"),
     ("clap_mangen", "cli"),
     ("indicatif", "cli"),
+    ("ctrlc", "cli"),
     ("anstream", "cli"),
 ];
 

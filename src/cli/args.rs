@@ -2,7 +2,7 @@
 
 use clap::{Parser, Subcommand, ValueEnum};
 
-use super::{check, completions, evidence, feedstocks, manual, new, run, scenarios, schema};
+use super::{check, completions, evidence, feedstocks, limit, manual, new, run, scenarios, schema};
 
 /// Simulates small hand-fed biogas digesters.
 #[derive(Debug, Parser)]
@@ -27,6 +27,7 @@ const MAIN_HELP: &str = "\
 Examples:
   marshgas scenarios               list the ready scenarios
   marshgas run warm-tote           run one, write plots and tables
+  marshgas limit warm-tote         find where it would turn sour
   marshgas new mine.json           start a scenario of your own
   marshgas check mine.json         see every problem at once
   marshgas run mine.json           run it
@@ -71,6 +72,7 @@ pub(super) enum Colour {
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
     Run(run::Options),
+    Limit(limit::Options),
     New(new::Options),
     Check(check::Options),
     Feedstocks(feedstocks::Options),

@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 
 use crate::scenario::Problems;
 use crate::simulate::RunFailure;
+use crate::study::limit::LimitFailure;
 
 /// Why a command ended early.
 #[derive(Debug, thiserror::Error)]
@@ -39,6 +40,9 @@ pub(super) enum Failure {
     /// The simulation did not come through.
     #[error("{0}")]
     Run(RunFailure),
+    /// The limit could not be looked for.
+    #[error("{0}.")]
+    Limit(LimitFailure),
     /// A check value is not met.
     #[error(
         "{what}: published {published}, computed {computed}: this build disagrees with a published value."
@@ -69,6 +73,7 @@ impl Failure {
         match self {
             Self::Usage(_) | Self::Scenario(_) | Self::Unknown { .. } | Self::Path { .. } => 2,
             Self::Run(_)
+            | Self::Limit(_)
             | Self::Disagrees { .. }
             | Self::Write { .. }
             | Self::Output(_)
@@ -89,6 +94,8 @@ impl Failure {
             Self::Unknown { .. } => "unknown-name",
             Self::Path { .. } => "path",
             Self::Run(_) => "run",
+            Self::Limit(LimitFailure::Stopped) => "stopped",
+            Self::Limit(_) => "limit",
             Self::Disagrees { .. } => "disagrees",
             Self::Write { .. } => "write",
             Self::Output(_) => "output",

@@ -14,6 +14,7 @@ mod check;
 mod completions;
 mod evidence;
 mod feedstocks;
+mod limit;
 mod manual;
 mod new;
 mod run;
@@ -64,6 +65,7 @@ fn start(words: &[OsString]) -> u8 {
 fn dispatch(command: Command, terminal: &mut Terminal) -> Result<(), Failure> {
     match command {
         Command::Run(options) => run::run(&options, terminal),
+        Command::Limit(options) => limit::run(&options, terminal),
         Command::New(options) => new::run(&options, terminal),
         Command::Check(options) => check::run(&options, terminal),
         Command::Feedstocks(options) => feedstocks::run(&options, terminal),

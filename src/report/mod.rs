@@ -20,7 +20,7 @@ pub use figure::{
     Amount, Amounts, Fan, FanRange, Figure, Layer, Look, Marker, Panel, Panels, Plot, Rule, Scale,
     Series, Span, Tone, XAxis, XKind, Zone,
 };
-pub use present::{Bands, FlameBand, PhBand, RatioBand, run};
+pub use present::{Bands, FlameBand, PhBand, RatioBand, limit, run};
 pub use render::{
     FONT_NOTICE, Flavour, OUTCOME_SCHEMA, Theme, csv_daily, csv_trace, html, json, png, svg, text,
 };

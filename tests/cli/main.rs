@@ -19,6 +19,7 @@ use assert_cmd::Command;
 /// All commands, as `--help` lists them.
 const COMMANDS: &[&str] = &[
     "run",
+    "limit",
     "new",
     "check",
     "feedstocks",

@@ -21,5 +21,6 @@ mod feedstock_measured;
 mod feedstock_mixture;
 mod feedstock_own;
 mod feedstock_theory;
+mod limit_family;
 mod slope;
 mod table;

@@ -2,8 +2,10 @@
 
 mod bands;
 mod cautions;
+mod limit;
 mod run;
 mod words;
 
 pub use bands::{Bands, FlameBand, PhBand, RatioBand};
+pub use limit::limit;
 pub use run::run;

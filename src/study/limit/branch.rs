@@ -181,11 +181,9 @@ impl Traced {
             .zip(&self.failed)
             .position(|(point, failed)| !point.stable || *failed)
             .unwrap_or(self.points.len());
-        let near: &BranchPoint = self.branch.points[..end].iter().min_by(|a, b| {
-            (a.state.p - p)
-                .abs()
-                .total_cmp(&(b.state.p - p).abs())
-        })?;
+        let near: &BranchPoint = self.branch.points[..end]
+            .iter()
+            .min_by(|a, b| (a.state.p - p).abs().total_cmp(&(b.state.p - p).abs()))?;
         let found = stationary(family, p, &near.state.y, TOLERANCE).ok()?;
         let bands = Bands::standard();
         let failed = see(family, &found, &bands).ok()?.1;

@@ -41,7 +41,8 @@ pub(super) fn load(
     let network = &engine.network;
     let mut out = Load::empty(network);
     for &(i, kg) in parts {
-        let one = kinetics::load_of_material(network, &engine.acid_base, &case.materials[i].composition);
+        let one =
+            kinetics::load_of_material(network, &engine.acid_base, &case.materials[i].composition);
         out.add(&one, kg);
     }
     for &(additive, kg) in additives {
@@ -64,7 +65,10 @@ impl Feed {
                 .iter()
                 .filter(move |d| d.day >= start && d.day < end && !d.parts.is_empty())
         };
-        let last = case.doses.iter().rfind(|d| d.day < day && !d.parts.is_empty())?;
+        let last = case
+            .doses
+            .iter()
+            .rfind(|d| d.day < day && !d.parts.is_empty())?;
         let end = if before(day).next().is_some() {
             day
         } else {
@@ -123,7 +127,8 @@ impl Feed {
         }
         for (p, pool) in network.pools.iter().enumerate() {
             daily.pool_amount[p] = daily.amount[pool.component];
-            daily.pool_speed[p] = daily.pool_amount[p] * network.coefficients[pool.coefficient].value;
+            daily.pool_speed[p] =
+                daily.pool_amount[p] * network.coefficients[pool.coefficient].value;
         }
         let kg = kinetics::LIQUOR_KG_PER_M3 * stream.m3_per_d;
         daily.material_kg = kg;

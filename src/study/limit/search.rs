@@ -218,11 +218,7 @@ impl<'a> Search<'a> {
     }
 
     /// A healthy steady state: (parameter, whole tank).
-    fn healthy_start(
-        &self,
-        over: Over,
-        crew: &Crew<'_>,
-    ) -> Result<(f64, Vec<f64>), LimitFailure> {
+    fn healthy_start(&self, over: Over, crew: &Crew<'_>) -> Result<(f64, Vec<f64>), LimitFailure> {
         let tries: Vec<(f64, f64)> = match over {
             Over::Feed | Over::Retention => {
                 FEEDS.iter().map(|f| (*f, self.temperature_c)).collect()
@@ -374,7 +370,10 @@ impl<'a> Search<'a> {
             Over::Retention => ("a retention time of", "days"),
             Over::Temperature => ("a temperature of", "C"),
         };
-        let ends = [self.parameter(over, FEEDS[0]), self.parameter(over, 5.0 * most)];
+        let ends = [
+            self.parameter(over, FEEDS[0]),
+            self.parameter(over, 5.0 * most),
+        ];
         let (low, high) = (ends[0].min(ends[1]), ends[0].max(ends[1]));
         if to > low && to < high {
             Ok(self.factor(over, to))
@@ -467,9 +466,9 @@ impl<'a> Search<'a> {
         let mut pieces = down.pieces();
         pieces.extend(up.pieces());
         let today = self.temperature_c;
-        let safe = cold.as_ref().and_then(|c| {
-            self.safe_state(&down, &mut family, c.state.p + SAFE_K)
-        });
+        let safe = cold
+            .as_ref()
+            .and_then(|c| self.safe_state(&down, &mut family, c.state.p + SAFE_K));
         let healthy_today = [&down, &up]
             .into_iter()
             .any(|t| t.healthy_at(&mut family, today).is_some());
@@ -528,7 +527,8 @@ impl<'a> Search<'a> {
                 Over::Feed => a <= b,
                 _ => a >= b,
             };
-            edge.fails.is_none_or(|_| edge.survives.is_some_and(|s| safer(p, s)))
+            edge.fails
+                .is_none_or(|_| edge.survives.is_some_and(|s| safer(p, s)))
         };
         let pair = match over {
             Over::Temperature => (3, 4),

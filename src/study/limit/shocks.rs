@@ -116,9 +116,10 @@ impl Start<'_> {
         let vessel = &self.site.case.vessels[0];
         let m3_per_kg = self.feed.daily.volume_m3 / self.feed.kg_per_day;
         let most = LARGEST_OVERFEED * vessel.liquid_m3 / m3_per_kg;
-        let mut tried: Vec<f64> = std::iter::successors(Some(self.feed.kg_per_day), |kg| Some(2.0 * kg))
-            .take_while(|kg| *kg < most)
-            .collect();
+        let mut tried: Vec<f64> =
+            std::iter::successors(Some(self.feed.kg_per_day), |kg| Some(2.0 * kg))
+                .take_while(|kg| *kg < most)
+                .collect();
         tried.push(most);
         let edge = crew.edge(0.0, &tried, ROUNDS, |kg| {
             let course = self.site.go(

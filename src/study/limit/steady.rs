@@ -203,8 +203,13 @@ impl Family for SteadyTank {
         dfdp: &mut [f64],
     ) -> Result<(), RhsFailure> {
         let (dilution, by_p) = self.enter(y, p);
-        self.tank
-            .jacobian(0.0, &self.full, &mut self.slope, &mut self.dfdt, &mut self.values)?;
+        self.tank.jacobian(
+            0.0,
+            &self.full,
+            &mut self.slope,
+            &mut self.dfdt,
+            &mut self.values,
+        )?;
         let n = self.kept.len();
         let dim = self.full.len();
         let temperature = self.tank.layout().temperature();
