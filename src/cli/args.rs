@@ -3,7 +3,8 @@
 use clap::{Parser, Subcommand, ValueEnum};
 
 use super::{
-    check, completions, evidence, feedstocks, manual, new, risk, run, scenarios, schema, startup, sweep,
+    check, completions, evidence, feedstocks, limit, manual, new, risk, run, scenarios, schema,
+    startup, sweep,
 };
 
 /// Simulates small hand-fed biogas digesters.
@@ -29,6 +30,7 @@ const MAIN_HELP: &str = "\
 Examples:
   marshgas scenarios               list the ready scenarios
   marshgas run warm-tote           run one, write plots and tables
+  marshgas limit warm-tote         find where it would turn sour
   marshgas new mine.json           start a scenario of your own
   marshgas check mine.json         see every problem at once
   marshgas run mine.json           run it
@@ -76,6 +78,7 @@ pub(super) enum Command {
     Risk(risk::Options),
     Startup(startup::Options),
     Sweep(sweep::Options),
+    Limit(limit::Options),
     New(new::Options),
     Check(check::Options),
     Feedstocks(feedstocks::Options),

@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 
 use crate::scenario::Problems;
 use crate::simulate::RunFailure;
+use crate::study::limit::LimitFailure;
 use crate::study::sweep::SweepError;
 
 /// Why a command ended early.
@@ -63,6 +64,9 @@ pub(super) enum Failure {
     /// Stopped by Ctrl-C; what became of what was done.
     #[error("{0}")]
     Stopped(String),
+    /// The limit could not be looked for.
+    #[error("{0}.")]
+    Limit(LimitFailure),
     /// A check value is not met.
     #[error(
         "{what}: published {published}, computed {computed}: this build disagrees with a published value."
@@ -101,6 +105,7 @@ impl Failure {
             Self::Run { .. }
             | Self::NoResult(_)
             | Self::Stopped(_)
+            | Self::Limit(_)
             | Self::Disagrees { .. }
             | Self::Write { .. }
             | Self::Output(_)
@@ -126,6 +131,8 @@ impl Failure {
             Self::Sweep(_) => "sweep",
             Self::Resume { .. } => "resume",
             Self::Stopped(_) => "stopped",
+            Self::Limit(LimitFailure::Stopped) => "stopped",
+            Self::Limit(_) => "limit",
             Self::Disagrees { .. } => "disagrees",
             Self::Write { .. } => "write",
             Self::Output(_) => "output",

@@ -15,6 +15,7 @@ mod check;
 mod completions;
 mod evidence;
 mod feedstocks;
+mod limit;
 mod manual;
 mod new;
 mod risk;
@@ -75,6 +76,7 @@ fn dispatch(command: Command, terminal: &mut Terminal) -> Result<(), Failure> {
         Command::Risk(options) => risk::run(&options, terminal),
         Command::Startup(options) => startup::run(&options, terminal),
         Command::Sweep(options) => sweep::run(&options, terminal),
+        Command::Limit(options) => limit::run(&options, terminal),
         Command::New(options) => new::run(&options, terminal),
         Command::Check(options) => check::run(&options, terminal),
         Command::Feedstocks(options) => feedstocks::run(&options, terminal),

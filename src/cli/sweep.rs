@@ -1,7 +1,7 @@
 //! `marshgas sweep`: one or two things of a scenario varied, a run for each value.
 
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -17,6 +17,7 @@ use super::columns::wrapped;
 use super::failure::Failure;
 use super::folder::Folder;
 use super::input::{self, Input};
+use super::interrupt;
 use super::run::bands;
 use super::sweep_store::{Store, Sweep};
 use super::terminal::Terminal;
@@ -68,11 +69,6 @@ pub(super) struct Options {
     #[arg(long)]
     csv_excel: bool,
 }
-
-/// Set by Ctrl-C; a process has one such signal.
-static STOP: AtomicBool = AtomicBool::new(false);
-/// Exit status of a process that Ctrl-C ended, as shells have it.
-const INTERRUPTED: i32 = 130;
 
 pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Failure> {
     let Input { stem, loaded } = input::load(&options.file)?;
@@ -179,13 +175,6 @@ fn compute(
     store: Option<&Store>,
     terminal: &Terminal,
 ) -> Result<SweepResult, Failure> {
-    STOP.store(false, Ordering::Relaxed);
-    // Where no handler can be set, Ctrl-C ends the program at once, as it does elsewhere.
-    let _ = ctrlc::set_handler(|| {
-        if STOP.swap(true, Ordering::Relaxed) {
-            std::process::exit(INTERRUPTED);
-        }
-    });
     let known = store.map(Store::points).unwrap_or_default();
     let done = AtomicUsize::new(known.len());
     let progress = terminal.progress("sweeping");
@@ -193,7 +182,7 @@ fn compute(
     progress.set(share(known.len()));
     let options = SweepOptions {
         threads: options.threads.map(usize::from),
-        stop: &STOP,
+        stop: interrupt::stop_flag(),
         known,
         vocabulary: input::vocabulary(),
     };

@@ -2,7 +2,9 @@
 
 use super::network::Network;
 use super::rate::{Factor, Signal, Var};
-use crate::chemistry::{AcidBase, BalanceSlopes, Equilibria, Speciation, monod, non_competitive};
+use crate::chemistry::{
+    AcidBase, BalanceSlopes, Equilibria, Speciation, haldane, monod, non_competitive,
+};
 
 /// Everything a rate needs besides the concentrations.
 #[derive(Debug, Clone, Copy)]
@@ -180,6 +182,7 @@ fn factor_value(network: &Network, f: &Factor, c: &[f64], at: &Conditions<'_>) -
     match *f {
         Factor::Amount(i) => c[i],
         Factor::Saturation { of, k } => monod(c[of], k).0,
+        Factor::Haldane { of, k, k_i } => haldane(c[of], k, k_i).0,
         Factor::Share { of, other } => c[of] / (c[of] + c[other] + SHARE_FLOOR),
         Factor::Ph(band) => band.factor(at.speciation.x).0,
         Factor::Inhibition { by, k } => non_competitive(signal(network, by, c, at), k).0,
@@ -200,6 +203,7 @@ fn factor_partials(
     match *f {
         Factor::Amount(_) => out[0] = 1.0,
         Factor::Saturation { of, k } => out[0] = monod(c[of], k).1,
+        Factor::Haldane { of, k, k_i } => out[0] = haldane(c[of], k, k_i).1,
         Factor::Share { of, other } => {
             let sum = c[of] + c[other] + SHARE_FLOOR;
             out[0] = (c[other] + SHARE_FLOOR) / (sum * sum);

@@ -223,7 +223,9 @@ impl Network {
     #[must_use]
     pub fn dependencies(&self, factor: &Factor) -> Vec<Var> {
         match *factor {
-            Factor::Amount(i) | Factor::Saturation { of: i, .. } => vec![Var::Component(i)],
+            Factor::Amount(i)
+            | Factor::Saturation { of: i, .. }
+            | Factor::Haldane { of: i, .. } => vec![Var::Component(i)],
             Factor::Share { of, other } => vec![Var::Component(of), Var::Component(other)],
             Factor::Ph(_) => vec![Var::LnH],
             Factor::Inhibition {

@@ -72,6 +72,15 @@ pub enum Factor {
         /// Half-saturation constant.
         k: f64,
     },
+    /// `s/(k + s + s^2/k_i)`: too much of a substrate inhibits (Andrews 1968).
+    Haldane {
+        /// Component.
+        of: usize,
+        /// Half-saturation constant.
+        k: f64,
+        /// Inhibition constant.
+        k_i: f64,
+    },
     /// `a/(a + b)`: two substrates of one group share it.
     Share {
         /// This substrate.

@@ -13,3 +13,4 @@ pub use outcome::{
     Closure, DayRow, Event, EventKind, Fate, Outcome, Point, Provenance, SolverRecord, VesselSeries,
 };
 pub use run::{engine, run, run_on};
+pub use vessel::{Clock, Running};

@@ -23,15 +23,19 @@ const LONGEST_STEP_DAILY_WAVE_D: f64 = 0.25;
 /// Steps between two jumps before the integrator gives up.
 const MOST_STEPS: u64 = 2_000_000;
 
-/// One vessel in motion.
-pub(super) struct Running {
+/// One vessel in motion: between two jumps it is advanced, at a jump its state is changed from outside.
+pub struct Running {
     pub(super) name: String,
-    pub(super) tank: Tank,
-    pub(super) y: Vec<f64>,
-    pub(super) outlet: Outlet,
+    /// The tank.
+    pub tank: Tank,
+    /// Its state, see [`Tank::layout`].
+    pub y: Vec<f64>,
+    /// What it does with a dose.
+    pub outlet: Outlet,
     pub(super) integrator: Integrator,
     pub(super) trace: Vec<Point>,
-    pub(super) days: Vec<DayRow>,
+    /// A row for each day that ended while it was advanced; what was fed is not filled in.
+    pub days: Vec<DayRow>,
     /// Gas sent and leaked up to the last day's end, per gas \[kmol\].
     sent_before: Vec<f64>,
     leaked_before: Vec<f64>,
@@ -39,14 +43,18 @@ pub(super) struct Running {
 }
 
 /// When to read, within one segment.
-pub(super) struct Clock {
+#[derive(Debug, Clone, Copy)]
+pub struct Clock {
     /// Interval of the finer trajectory \[d\].
-    pub(super) trace_step_d: f64,
+    pub trace_step_d: f64,
 }
 
 impl Running {
     /// Assembles a vessel filled with a load, its headspace full of wet air at ambient pressure.
-    pub(super) fn new(
+    ///
+    /// # Errors
+    /// [`RunFailure`] when the case names an unknown component, or its settings or the filling cannot be used.
+    pub fn new(
         engine: &Arc<Engine>,
         case: &Case,
         vessel: &case::Vessel,
@@ -160,8 +168,11 @@ impl Running {
         }
     }
 
-    /// Integrates from `t0` to `t1`; writes trajectory points and closes day rows on the way.
-    pub(super) fn advance(&mut self, t0: f64, t1: f64, clock: &Clock) -> Result<(), RunFailure> {
+    /// Integrates from `t0` to `t1` \[d\]; writes trajectory points and closes day rows on the way.
+    ///
+    /// # Errors
+    /// [`RunFailure`] when the integration stops or a state cannot be read.
+    pub fn advance(&mut self, t0: f64, t1: f64, clock: &Clock) -> Result<(), RunFailure> {
         let layout = *self.tank.layout();
         self.y[layout.temperature()] = kelvin(self.tank.course.at(t0).0);
         // Sampling times by index, so that no end point is lost to rounding.

@@ -15,6 +15,7 @@
 //! | [`uncertain`] | what a forecast does not know, and what a draw makes of a case |
 //! | [`startup`] | from the filling to a steady flame, and a feeding plan |
 //! | [`sweep`] | one or two things varied over a scenario |
+//! | [`limit`] | where a digester turns sour |
 
 pub mod axis;
 pub mod bands;
@@ -22,10 +23,11 @@ pub mod batch;
 pub mod correlation;
 pub mod distribution;
 pub mod generator;
+pub mod limit;
 pub mod normal;
 pub mod risk;
 pub mod sampling;
 pub mod startup;
 pub mod statistics;
-pub mod uncertain;
 pub mod sweep;
+pub mod uncertain;

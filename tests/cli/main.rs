@@ -25,6 +25,7 @@ const COMMANDS: &[&str] = &[
     "risk",
     "startup",
     "sweep",
+    "limit",
     "new",
     "check",
     "feedstocks",

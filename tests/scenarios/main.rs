@@ -8,6 +8,7 @@
 
 mod facts;
 mod heavy;
+mod limit;
 mod materials;
 mod numbers;
 mod plan;

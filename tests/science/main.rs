@@ -21,6 +21,7 @@ mod feedstock_measured;
 mod feedstock_mixture;
 mod feedstock_own;
 mod feedstock_theory;
+mod limit_family;
 mod slope;
 mod startup;
 mod sweep_retention;

@@ -2,6 +2,7 @@
 
 mod bands;
 mod cautions;
+mod limit;
 mod risk;
 mod run;
 mod startup;
@@ -9,6 +10,7 @@ mod sweep;
 mod words;
 
 pub use bands::{Bands, FlameBand, PhBand, RatioBand};
+pub use limit::limit;
 pub use risk::risk;
 pub use run::run;
 pub use startup::{csv_startup, startup, startup_wall, startup_wall_text};

@@ -41,6 +41,13 @@ pub fn text(document: &Document, width: usize, colour: bool, unicode: bool) -> S
     );
     page.wrapped(&document.about, "", "", QUIET);
     page.blank();
+    // A study without daily courses tells its story in words.
+    if document.trends.courses.is_empty() {
+        for paragraph in &document.story {
+            page.wrapped(paragraph, "", "", Style::new());
+        }
+        page.blank();
+    }
     key_numbers(&mut page, document);
     page.wrapped(&document.trust, "", "", QUIET);
     page.blank();

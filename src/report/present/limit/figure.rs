@@ -1,0 +1,146 @@
+//! The branch as a figure: pH and acids over the parameter, with the limit, today and the slack.
+
+use super::{today, with_unit};
+use crate::report::figure::{
+    Figure, Layer, Look, Marker, Panel, Panels, Plot, Scale, Series, Span, XAxis, XKind,
+};
+use crate::study::limit::{LimitOutcome, Over, Piece, PieceKind, SteadyPoint};
+
+/// Kinds with name and look.
+const KINDS: [(PieceKind, &str, Look); 3] = [
+    (PieceKind::Healthy, "healthy, stable", Look(0)),
+    (PieceKind::Unstable, "watershed, unstable", Look(1)),
+    (PieceKind::Failed, "sour or without gas, stable", Look(7)),
+];
+/// The drawing reaches this far beyond limit and today.
+const BEYOND: f64 = 1.5;
+
+/// All figures.
+pub(super) fn figures(o: &LimitOutcome) -> Vec<Figure> {
+    let now = today(o);
+    let limit = o.limit.map(|l| l.at.p);
+    let x = match o.over {
+        Over::Feed => "Feed of the scenario's mixture, without its water [kg/d]",
+        Over::Retention => "Retention time [d]",
+        Over::Temperature => "Temperature [\u{b0}C]",
+    };
+    let range = match (o.over, limit) {
+        (Over::Feed, Some(l)) => Some((0.0, BEYOND * l.max(now))),
+        (Over::Feed, None) => Some((0.0, o.searched_to)),
+        (Over::Retention, Some(l)) => Some((0.0, BEYOND * l.max(now))),
+        (Over::Retention, None) => Some((0.0, BEYOND * now)),
+        (Over::Temperature, _) => None,
+    };
+    let mut markers = vec![Marker {
+        x: now,
+        label: "today".into(),
+    }];
+    let mut spans = Vec::new();
+    if let Some(l) = o.limit {
+        markers.push(Marker {
+            x: l.at.p,
+            label: "turns".into(),
+        });
+        if l.slack > 0.0 {
+            spans.push(Span {
+                from: now.min(l.at.p),
+                to: now.max(l.at.p),
+                name: "slack".into(),
+            });
+        }
+    }
+    let panel = |title: &str, unit: &str, of: fn(&SteadyPoint) -> f64| Panel {
+        title: title.into(),
+        unit: unit.into(),
+        height: 1.0,
+        layers: KINDS
+            .iter()
+            .filter_map(|(kind, name, look)| {
+                let points = course(&o.pieces, *kind, range, of);
+                (!points.is_empty()).then(|| {
+                    Layer::Line(Series {
+                        name: (*name).into(),
+                        look: *look,
+                        points,
+                    })
+                })
+            })
+            .collect(),
+        ..Panel::default()
+    };
+    let turns = o.limit.map_or_else(
+        || format!("no end is met up to {}", with_unit(o.over, o.searched_to)),
+        |l| format!("the healthy line ends at {}", with_unit(o.over, l.at.p)),
+    );
+    vec![Figure {
+        id: "branch".into(),
+        title: "Where the lasting state ends".into(),
+        caption: "Each point is a state that lasts under the averaged feed. The tank returns to a stable one after a \
+                  small disturbance. The unstable line is the watershed: beyond it the tank runs away to the sour side."
+            .into(),
+        alt: format!(
+            "pH, volatile acids and methane of the steady states; {turns}, today is {}.",
+            with_unit(o.over, now)
+        ),
+        plot: Plot::Panels(Panels {
+            x: XAxis {
+                title: x.into(),
+                kind: XKind::Number(Scale::Linear),
+                range,
+            },
+            panels: vec![
+                panel("pH", "", |p| p.ph),
+                panel("Volatile acids", "g/L", |p| p.acids_mg_l / 1000.0),
+                panel("Methane", "norm L/d", |p| p.ch4_nl_d),
+            ],
+            spans,
+            markers,
+        }),
+    }]
+}
+
+/// All points of one kind with x rising, gaps between stretches.
+fn course(
+    pieces: &[Piece],
+    kind: PieceKind,
+    range: Option<(f64, f64)>,
+    of: fn(&SteadyPoint) -> f64,
+) -> Vec<(f64, f64)> {
+    let (low, high) = range.unwrap_or((f64::NEG_INFINITY, f64::INFINITY));
+    let mut out: Vec<(f64, f64)> = Vec::new();
+    for piece in pieces.iter().filter(|p| p.kind == kind) {
+        for stretch in monotone(&piece.points) {
+            let mut line: Vec<(f64, f64)> = stretch
+                .iter()
+                .filter(|p| (low..=high).contains(&p.p))
+                .map(|p| (p.p, of(p)))
+                .collect();
+            if line.len() < 2 {
+                continue;
+            }
+            if line[0].0 > line[line.len() - 1].0 {
+                line.reverse();
+            }
+            if !out.is_empty() {
+                out.push((f64::NAN, f64::NAN));
+            }
+            out.extend(line);
+        }
+    }
+    out
+}
+
+/// Stretches in which the parameter runs one way; neighbours share a point.
+fn monotone(points: &[SteadyPoint]) -> Vec<&[SteadyPoint]> {
+    let mut out = Vec::new();
+    let mut start = 0;
+    for i in 1..points.len().saturating_sub(1) {
+        let turns = (points[i].p - points[i - 1].p) * (points[i + 1].p - points[i].p) < 0.0;
+        if turns {
+            out.push(&points[start..=i]);
+            start = i;
+        }
+    }
+    out.push(&points[start..]);
+    out
+}

@@ -1,0 +1,356 @@
+//! The limit as a person feels it, in plain sentences.
+
+use super::{today, with_unit};
+use crate::report::numbers::{fixed, percent, significant};
+use crate::report::present::words::{count, list, rough};
+use crate::study::limit::{LimitKind, LimitOutcome, Measure, Over, Rescue};
+
+/// What ends the healthy state.
+pub(super) fn kind_words(kind: LimitKind) -> &'static str {
+    match kind {
+        LimitKind::Fold => "a cliff: beyond it no healthy state exists",
+        LimitKind::Washout => "washout: a living group leaves faster than it grows",
+        LimitKind::Swing => "the tank begins to swing by itself",
+        LimitKind::Slide => "it slides into sourness without a cliff",
+    }
+}
+
+/// What a measure is called.
+pub(super) fn measure_words(measure: Measure) -> String {
+    match measure {
+        Measure::Nothing => "nothing".into(),
+        Measure::Dilution { water_l } => format!("replace {} L of liquor by water", rough(water_l)),
+        Measure::Bicarbonate { grams } => format!("{} g sodium bicarbonate", rough(grams)),
+        Measure::Lime { grams } => format!("{} g slaked lime", rough(grams)),
+        Measure::Warming { by_k } => format!("warm by {} K from then on", rough(by_k)),
+        Measure::Reseeding { litres } => {
+            format!("a bucket ({} L) of healthy digestate", rough(litres))
+        }
+    }
+}
+
+/// What was found.
+pub(super) fn story(o: &LimitOutcome) -> Vec<String> {
+    let mut out = vec![main(o)];
+    out.extend(temperature(o));
+    out.extend(practice(o));
+    out.extend(confirmation(o));
+    out.extend(shocks(o));
+    out.extend(rescue(o));
+    out.extend(warning(o));
+    if o.vessels > 1 {
+        out.push(format!(
+            "This scenario has {} vessels in a row. The limit is that of the first, {}, which takes the feed and turns first.",
+            o.vessels, o.vessel
+        ));
+    }
+    if o.feed.is_stream {
+        out.push(
+            "A steady stream feeds this tank. Where doses are needed, its daily portions stand for it, and its kilograms are \
+             kilograms of stream."
+                .into(),
+        );
+    }
+    out
+}
+
+fn main(o: &LimitOutcome) -> String {
+    let now = today(o);
+    let celsius = fixed(o.temperature_c, 0);
+    let Some(l) = &o.limit else {
+        let what = match o.over {
+            Over::Feed => format!(
+                "At {celsius} \u{b0}C no limit was found up to {} of this mixture ({} kg VS/m\u{b3}/d)",
+                with_unit(o.over, o.searched_to),
+                rough(o.searched_loading)
+            ),
+            Over::Retention => format!(
+                "At {celsius} \u{b0}C no limit was found down to a retention of {}",
+                with_unit(o.over, o.searched_to)
+            ),
+            Over::Temperature => format!(
+                "At this feed no limit was found down to {}",
+                with_unit(o.over, o.searched_to)
+            ),
+        };
+        return format!("{what}. You are at {}.", with_unit(o.over, now));
+    };
+    let kind = kind_words(l.kind);
+    let at = with_unit(o.over, l.at.p);
+    let share = percent(l.slack.abs() / now, 0);
+    match o.over {
+        Over::Feed if l.slack >= 0.0 => format!(
+            "At {celsius} \u{b0}C this tank turns at {at} of your mixture; you feed {}; the slack is {}, {share} % ({kind}). \
+             At the limit the loading is {} kg VS/m\u{b3}/d and the retention {} days; the limit is not a target.",
+            with_unit(o.over, now),
+            with_unit(o.over, l.slack),
+            rough(l.loading_kg_vs_m3_d),
+            rough(l.retention_d)
+        ),
+        Over::Feed => format!(
+            "At {celsius} \u{b0}C this tank turns at {at} of your mixture ({kind}). You feed {}: {share} % too much to last.",
+            with_unit(o.over, now)
+        ),
+        Over::Retention if l.slack >= 0.0 => format!(
+            "At {celsius} \u{b0}C this mixture turns below a retention of {at} ({kind}). You are at {}: {} of slack.",
+            with_unit(o.over, now),
+            with_unit(o.over, l.slack)
+        ),
+        Over::Retention => format!(
+            "At {celsius} \u{b0}C this mixture turns below a retention of {at} ({kind}). You are at {}: too short to last.",
+            with_unit(o.over, now)
+        ),
+        Over::Temperature => {
+            let cold = o.temperature.and_then(|t| t.cold_c).is_some();
+            format!(
+                "At your feed of {} this tank turns {} {at} ({kind}). Its mean is {}: {} K of slack.",
+                with_unit(Over::Feed, o.feed.kg_per_day),
+                if cold { "below" } else { "above" },
+                with_unit(o.over, now),
+                significant(l.slack, 2)
+            )
+        }
+    }
+}
+
+fn temperature(o: &LimitOutcome) -> Option<String> {
+    let t = o.temperature?;
+    if o.over == Over::Temperature {
+        return match (t.cold_c, t.warm_c) {
+            (Some(_), Some(warm)) => {
+                Some(format!("It also turns above {} \u{b0}C.", fixed(warm, 1)))
+            }
+            _ => None,
+        };
+    }
+    Some(match (t.cold_c, t.warm_c) {
+        (Some(cold), Some(warm)) => format!(
+            "At your feed it turns below {} \u{b0}C and above {} \u{b0}C.",
+            fixed(cold, 1),
+            fixed(warm, 1)
+        ),
+        (Some(cold), None) => format!("At your feed it turns below {} \u{b0}C.", fixed(cold, 1)),
+        (None, Some(warm)) => format!(
+            "At your feed no cold limit was found down to {} \u{b0}C; it turns above {} \u{b0}C.",
+            fixed(t.searched_c.0, 0),
+            fixed(warm, 1)
+        ),
+        (None, None) => format!(
+            "At your feed no limit was found from {} to {} \u{b0}C.",
+            fixed(t.searched_c.0, 0),
+            fixed(t.searched_c.1, 0)
+        ),
+    })
+}
+
+/// The loadings of practice beside the model's.
+fn practice(o: &LimitOutcome) -> Vec<String> {
+    if o.feed.is_stream {
+        return Vec::new();
+    }
+    let reached = o.limit.map_or(o.searched_loading, |l| l.loading_kg_vs_m3_d);
+    o.practice
+        .iter()
+        .filter(|p| reached > p.loading[0])
+        .map(|p| {
+            let kg = p.loading[0] / o.feed.loading_kg_vs_m3_d * o.feed.kg_per_day;
+            let band = if p.loading[0] < p.loading[1] {
+                format!("{} to {}", rough(p.loading[0]), rough(p.loading[1]))
+            } else {
+                rough(p.loading[0])
+            };
+            format!(
+                "The model does not know trace elements, and practice does not load {} beyond {band} kg VS/m\u{b3}/d. \
+                 The practical limit is {} of this mixture, well before the model's.",
+                p.name,
+                with_unit(Over::Feed, kg)
+            )
+        })
+        .collect()
+}
+
+fn confirmation(o: &LimitOutcome) -> Option<String> {
+    let c = o.confirmation.as_ref()?;
+    let range = match (c.stays, c.turns) {
+        (Some(stays), Some(turns)) => format!(
+            "Runs with real doses over {} days stay healthy at {} and turn at {}",
+            c.days,
+            with_unit(o.over, stays),
+            with_unit(o.over, turns)
+        ),
+        (None, Some(turns)) => format!(
+            "Runs with real doses turn already at {}, the safest tried",
+            with_unit(o.over, turns)
+        ),
+        _ => {
+            return Some(format!(
+                "Runs with real doses did not turn within {} days, even beyond the limit of the averaged feed.",
+                c.days
+            ));
+        }
+    };
+    let difference = c.difference.unwrap_or(0.0);
+    let far = match o.over {
+        Over::Temperature => format!("{} K", significant(difference, 2)),
+        _ => format!("{} %", percent(difference, 1)),
+    };
+    Some(format!(
+        "{range}: {far} from the averaged feed. Doses come in lumps, and near the limit a tank takes very long to turn."
+    ))
+}
+
+fn shocks(o: &LimitOutcome) -> Vec<String> {
+    let Some(s) = &o.shocks else {
+        return if o.today.lives {
+            Vec::new()
+        } else {
+            vec![format!(
+                "On day {} the tank does not live on its own feeding (pH {}, acid ratio {}): there is no overfeed to look for. \
+                 Choose an earlier day with --day.",
+                o.day,
+                fixed(o.today.ph, 1),
+                fixed(o.today.acid_ratio, 2)
+            )]
+        };
+    };
+    let f = &s.overfeed;
+    let meal = match (f.survives_kg, f.fails_kg) {
+        (Some(kg), Some(_)) => format!(
+            "From its state on day {} it survives one overfeed of {} kg of the mixture on top of the usual, {} times the daily feed, \
+             and is alive {} days later.",
+            o.day,
+            significant(kg, 2),
+            rough(kg / o.feed.kg_per_day),
+            s.days
+        ),
+        (Some(kg), None) => format!(
+            "From its state on day {} no single overfeed up to {} kg, which would exchange half of the liquor, kills it.",
+            o.day,
+            significant(kg, 2)
+        ),
+        (None, _) => format!(
+            "From its state on day {} it survives no overfeed worth the name.",
+            o.day
+        ),
+    };
+    let cold = match (s.cold.survives_k, s.cold.fails_k) {
+        (Some(k), None) => format!(
+            "It survives a cold week {} K below its usual; more would freeze it.",
+            rough(k)
+        ),
+        (Some(k), Some(_)) => format!(
+            "It survives a cold week {} K below its usual, not more.",
+            rough(k)
+        ),
+        (None, _) => "It does not survive a cold week.".into(),
+    };
+    vec![meal, cold]
+}
+
+/// The quickest rescue that works: (days, fed on, which).
+fn best(rescues: &[Rescue]) -> Option<(u32, bool, &Rescue)> {
+    rescues
+        .iter()
+        .flat_map(|r| [(r.fed_on_d, true, r), (r.paused_d, false, r)])
+        .filter_map(|(days, fed, r)| Some((days?, fed, r)))
+        .min_by_key(|(days, _, _)| *days)
+}
+
+fn rescue(o: &LimitOutcome) -> Option<String> {
+    let f = &o.shocks.as_ref()?.overfeed;
+    let kg = f.beyond_kg?;
+    let pause = match f.pause_d {
+        Some(days) => format!(
+            "a pause of {} heals it",
+            count(days as usize, "day", "days")
+        ),
+        None => format!("no pause up to {} days heals it", f.longest_pause_d),
+    };
+    let rescue = match best(&f.rescues) {
+        Some((days, fed, r)) => format!(
+            "Of the rescues begun {} days later, the quickest is: {}{}; healthy again after {}",
+            f.rescue_after_d,
+            measure_words(r.measure),
+            if fed {
+                ", feeding on"
+            } else {
+                ", with a pause"
+            },
+            count(days as usize, "day", "days")
+        ),
+        None => format!(
+            "None of the rescues begun {} days later brings it back",
+            f.rescue_after_d
+        ),
+    };
+    Some(format!(
+        "After {} kg, just beyond what it survives, {pause}. {rescue}.",
+        significant(kg, 2)
+    ))
+}
+
+fn warning(o: &LimitOutcome) -> Option<String> {
+    let w = o.warning.as_ref()?;
+    let seen: Vec<String> = w
+        .signs
+        .iter()
+        .filter_map(|s| Some(format!("{} {} days", s.sign.name, s.ahead_d?)))
+        .collect();
+    let mute: Vec<String> = w
+        .signs
+        .iter()
+        .filter(|s| s.from_the_start)
+        .map(|s| s.sign.name.clone())
+        .collect();
+    let mut text = if seen.is_empty() {
+        format!(
+            "Fed {} for good, the methane fails on day {}, and no sign warns before.",
+            with_unit(Over::Feed, w.kg_per_day),
+            w.fails_day
+        )
+    } else {
+        format!(
+            "Fed {} for good, the methane falls below half on day {}. The signs warn ahead of it: {}.",
+            with_unit(Over::Feed, w.kg_per_day),
+            w.fails_day,
+            list(&seen)
+        )
+    };
+    if !mute.is_empty() {
+        text.push_str(&format!(
+            " Beyond its band already in health, and so no warning here: {}.",
+            list(&mute)
+        ));
+    }
+    Some(text)
+}
+
+/// What to do.
+pub(super) fn advice(o: &LimitOutcome) -> Vec<String> {
+    let mut out = Vec::new();
+    if !o.healthy_today {
+        out.push("Feed less or keep it warmer: today's feed has no healthy lasting state.".into());
+    }
+    if let Some(first) = o
+        .warning
+        .as_ref()
+        .and_then(|w| w.signs.first())
+        .filter(|s| s.day.is_some())
+    {
+        out.push(format!(
+            "Watch the {} first: in the run that turns it warns before the others do.",
+            first.sign.name
+        ));
+    }
+    if let Some(f) = o.shocks.as_ref().map(|s| &s.overfeed)
+        && f.fails_kg.is_some()
+    {
+        out.push(
+            "After too large a meal stop feeding at once; measure pH and acid ratio daily; feed again, in small steps, when \
+             both are back."
+                .into(),
+        );
+    }
+    out.push("Spread leftovers over days, and raise the feed by steps of a tenth a week (common practice, no source).".into());
+    out
+}

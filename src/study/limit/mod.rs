@@ -1,0 +1,191 @@
+//! Where a digester turns sour: the branch of its steady states, its fold or washout, and what it survives today.
+//!
+//! | file | holds |
+//! |---|---|
+//! | `feed` | the average day's mixture and the pattern of its doses |
+//! | `steady` | the steady states of a tank as a family in one parameter |
+//! | `branch` | from a healthy state along the branch to where it ends |
+//! | `search` | a healthy start, the branches, the confirmation by real doses |
+//! | `trial` | one vessel through real doses from a given state |
+//! | `shocks` | overfeed, cold spell, pause, rescues |
+//! | `warning`, `signs` | the earliest sign |
+//! | `crew` | trials in parallel, with one progress |
+//! | `outcome`, `failure` | what comes out |
+
+mod branch;
+mod crew;
+mod failure;
+mod feed;
+mod outcome;
+mod search;
+mod shocks;
+mod signs;
+mod steady;
+mod trial;
+mod warning;
+
+use std::sync::atomic::AtomicBool;
+
+use crate::case::Case;
+use crate::digester::Bands;
+use crate::simulate::{self, Provenance};
+use crate::study::batch::BatchOptions;
+use crate::units::ZERO_C;
+
+pub use failure::LimitFailure;
+pub use outcome::{
+    Cold, Confirmation, FeedFacts, LimitKind, LimitOutcome, LimitPoint, Measure, Over, Overfeed,
+    Piece, PieceKind, Rescue, Shocks, SignSeen, SteadyPoint, TemperatureLimits, Today, Warning,
+};
+pub use signs::{Practice, Sign, Signs, Watched};
+pub use steady::{Along, SteadyTank};
+
+use crew::Crew;
+use feed::Feed;
+use search::Search;
+use shocks::{Start, TRIAL_D};
+use trial::{Plan, Site, is_alive, methane, recent_methane};
+
+/// What is asked.
+#[derive(Debug, Clone, Copy)]
+pub struct Question<'a> {
+    /// Over what.
+    pub over: Over,
+    /// How far to look \[kg/d, d or C\]; `None` for a range that suits.
+    pub to: Option<f64>,
+    /// The day that counts as today; `None` for the end of the run.
+    pub day: Option<u32>,
+    /// Whether to try what the tank survives today, besides the limit itself.
+    pub shocks: bool,
+    /// Worker threads; `None` for one per core.
+    pub threads: Option<usize>,
+    /// Set by the caller to stop early.
+    pub stop: &'a AtomicBool,
+}
+
+/// Looks for the limit of a case. `progress` is called with the share done, 0 to 1, from any thread.
+///
+/// # Errors
+/// [`LimitFailure`]. That there is no limit within the range is no error.
+pub fn limit(
+    case: &Case,
+    question: &Question<'_>,
+    progress: &(dyn Fn(f64) + Sync),
+) -> Result<LimitOutcome, LimitFailure> {
+    let day = question.day.unwrap_or(case.days);
+    if !(1..=case.days).contains(&day) {
+        return Err(LimitFailure::Day {
+            day,
+            days: case.days,
+        });
+    }
+    let engine = simulate::engine(case)?;
+    let site = Site::new(&engine, case, question.stop);
+    let feed = Feed::of(&engine, case, f64::from(day)).ok_or(LimitFailure::NotFed { day })?;
+    let crew = Crew::new(
+        BatchOptions {
+            threads: question.threads,
+            ..BatchOptions::new(question.stop)
+        },
+        progress,
+    );
+    let search = Search::new(&site, case, &feed, f64::from(day));
+    let found = search.branch(question, &crew)?;
+    crew.next_part(0.3);
+    let confirmation = search.confirm(&found, &crew)?;
+    crew.next_part(0.05);
+    let warning = search.warning(&found, confirmation.as_ref())?;
+
+    // What really happened until today, and what would go on to happen.
+    crew.next_part(0.05);
+    let bands = Bands::standard();
+    let until = f64::from(day);
+    let doses = if feed.is_stream {
+        feed.schedule(0.0, until, 1.0)
+    } else {
+        case.doses
+            .iter()
+            .filter(|d| d.day < until)
+            .map(|d| {
+                let one = feed::load(&engine, case, &d.parts, d.water_kg, &d.additives);
+                (d.day, one)
+            })
+            .collect()
+    };
+    let plan = |doses, until| Plan {
+        doses,
+        course: site.case.vessels[0].temperature.clone(),
+        until,
+        give_up: None,
+    };
+    let past = site.go(&site.filled(case)?, &plan(doses, until))?;
+    let later = until + TRIAL_D;
+    let undisturbed = site.go(&past.end, &plan(feed.schedule(until, later, 1.0), later))?;
+    let before = recent_methane(&past.rows);
+    let lives = is_alive(&undisturbed.rows, before, &bands);
+    let shocks = if lives && question.shocks {
+        let start = Start {
+            site: &site,
+            feed: &feed,
+            today: &past.end,
+            undisturbed: &undisturbed,
+            bands: &bands,
+        };
+        Some(shocks::shocks(&start, &crew, [0.2, 0.1, 0.2])?)
+    } else {
+        None
+    };
+    progress(1.0);
+    let last = past.rows.last();
+    Ok(LimitOutcome {
+        title: case.title.clone(),
+        about: case.about.clone(),
+        over: question.over,
+        day,
+        vessel: case.vessels[0].name.clone(),
+        liquid_l: 1000.0 * case.vessels[0].liquid_m3,
+        vessels: case.vessels.len(),
+        feed: search.facts(),
+        temperature_c: search.temperature_c,
+        pieces: found.pieces,
+        limit: found.limit,
+        searched_to: found.searched_to,
+        searched_loading: found.searched_loading,
+        healthy_today: found.healthy_today,
+        temperature: found.temperature,
+        confirmation,
+        today: Today {
+            ph: last.map_or(f64::NAN, |r| r.ph),
+            acid_ratio: last.map_or(f64::NAN, |r| r.acid_ratio),
+            ch4_nl_d: before,
+            ch4_later_nl_d: recent_methane(&undisturbed.rows),
+            temperature_c: past.end.y.last().map_or(f64::NAN, |t| t - ZERO_C),
+            lives,
+        },
+        shocks,
+        warning,
+        practice: Signs::standard()
+            .practice
+            .into_iter()
+            .filter(|p| !p.food_alone || !feed.carries_life)
+            .collect(),
+        provenance: Provenance {
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            file: case.source.file.clone(),
+            sha256: case.source.sha256.clone(),
+            network: engine.network.name.to_owned(),
+            activity: format!("{:?}", case.model.activity).to_lowercase(),
+            parameters: case.model.parameters.clone(),
+        },
+    })
+}
+
+/// Whether the methane of a run has been gone for a month: nothing more is to be learnt from it.
+fn is_dead(rows: &[crate::simulate::DayRow], expected: f64) -> bool {
+    const DAYS: usize = 30;
+    const SHARE: f64 = 0.25;
+    rows.len() > DAYS
+        && rows[rows.len() - DAYS..]
+            .iter()
+            .all(|r| methane(r) < SHARE * expected)
+}

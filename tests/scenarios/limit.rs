@@ -1,0 +1,90 @@
+//! Where a digester turns: against the published benchmark network, and against integration through real doses.
+
+use std::sync::atomic::AtomicBool;
+
+use marshgas::case::Case;
+use marshgas::scenario;
+use marshgas::study::limit::{LimitFailure, LimitKind, LimitOutcome, Over, Question, limit};
+
+fn case(text: &str) -> Case {
+    scenario::from_text(text, "test", None).unwrap().case
+}
+
+fn ask(
+    case: &Case,
+    over: Over,
+    to: Option<f64>,
+    threads: usize,
+) -> Result<LimitOutcome, LimitFailure> {
+    let stop = AtomicBool::new(false);
+    let question = Question {
+        over,
+        to,
+        day: None,
+        shocks: false,
+        threads: Some(threads),
+        stop: &stop,
+    };
+    limit(case, &question, &|_| {})
+}
+
+/// A small tote on kitchen scraps and dung.
+fn tote(celsius: f64) -> Case {
+    let mut case = case(include_str!("../../scenarios/warm-tote.json"));
+    case.vessels[0].temperature = marshgas::case::TemperatureCourse::Constant(celsius);
+    case
+}
+
+/// Independent code for the benchmark network found it healthy at 5 d and sour at 4.5 d with its own recipe.
+#[test]
+fn the_benchmark_network_turns_between_five_and_four_and_a_half_days() {
+    let case = case(include_str!("../../scenarios/benchmark-stream.json"));
+    let found = ask(&case, Over::Retention, None, 2).unwrap();
+    let limit = found.limit.unwrap();
+    println!("{limit:#?} {:#?}", found.confirmation);
+    assert!((4.5..5.0).contains(&limit.retention_d), "{limit:?}");
+}
+
+#[test]
+fn real_doses_confirm_the_limit_from_both_sides() {
+    let found = ask(&tote(30.0), Over::Feed, None, 2).unwrap();
+    let limit = found.limit.unwrap();
+    let confirmed = found.confirmation.unwrap();
+    println!("{limit:#?} {confirmed:#?} {:#?}", found.temperature);
+    assert!(found.healthy_today);
+    assert_ne!(limit.kind, LimitKind::Slide);
+    assert_eq!(
+        confirmed.sides.iter().map(|s| s.1).collect::<Vec<_>>(),
+        [true, false]
+    );
+    assert!(confirmed.difference.unwrap().abs() < 0.05);
+}
+
+#[test]
+fn the_number_of_threads_changes_nothing() {
+    let case = tote(30.0);
+    let one = ask(&case, Over::Feed, None, 1).unwrap();
+    let two = ask(&case, Over::Feed, None, 2).unwrap();
+    assert_eq!(one, two);
+}
+
+#[test]
+fn no_limit_is_a_result_and_a_wrong_range_is_told() {
+    let case = tote(35.0);
+    let near = 1.2
+        * ask(&case, Over::Feed, Some(5.0), 2)
+            .unwrap()
+            .feed
+            .kg_per_day;
+    let found = ask(&case, Over::Feed, Some(near), 2).unwrap();
+    assert_eq!(found.limit, None);
+    assert_eq!(found.searched_to, near);
+    assert!(matches!(
+        ask(&case, Over::Feed, Some(-3.0), 2),
+        Err(LimitFailure::Range { .. })
+    ));
+    assert!(matches!(
+        ask(&case, Over::Temperature, Some(95.0), 2),
+        Err(LimitFailure::Range { .. })
+    ));
+}
