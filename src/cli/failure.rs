@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 
 use crate::scenario::Problems;
 use crate::simulate::RunFailure;
+use crate::study::evidence::EvidenceFailure;
 
 /// Why a command ended early.
 #[derive(Debug, thiserror::Error)]
@@ -44,10 +45,13 @@ pub(super) enum Failure {
         "{what}: published {published}, computed {computed}: this build disagrees with a published value."
     )]
     Disagrees {
-        what: &'static str,
-        published: f64,
+        what: String,
+        published: String,
         computed: f64,
     },
+    /// The evidence could not be computed.
+    #[error("{0}")]
+    Evidence(EvidenceFailure),
     /// A result could not be made or stored.
     #[error("{}: writing failed: {why}. Check the space on the disk and the rights of the folder.", path.display())]
     Write { path: PathBuf, why: String },
@@ -70,6 +74,7 @@ impl Failure {
             Self::Usage(_) | Self::Scenario(_) | Self::Unknown { .. } | Self::Path { .. } => 2,
             Self::Run(_)
             | Self::Disagrees { .. }
+            | Self::Evidence(_)
             | Self::Write { .. }
             | Self::Output(_)
             | Self::Fault(_) => 1,
@@ -90,6 +95,7 @@ impl Failure {
             Self::Path { .. } => "path",
             Self::Run(_) => "run",
             Self::Disagrees { .. } => "disagrees",
+            Self::Evidence(_) => "evidence",
             Self::Write { .. } => "write",
             Self::Output(_) => "output",
             Self::Fault(_) => "fault",

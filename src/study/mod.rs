@@ -11,12 +11,14 @@
 //! | [`correlation`] | rank correlation |
 //! | [`bands`] | bands over time in memory that does not grow with the members |
 //! | [`axis`] | ranges from short text |
+//! | [`evidence`] | published check values beside what this build computes |
 
 pub mod axis;
 pub mod bands;
 pub mod batch;
 pub mod correlation;
 pub mod distribution;
+pub mod evidence;
 pub mod generator;
 pub mod normal;
 pub mod sampling;
