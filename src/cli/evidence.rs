@@ -64,7 +64,10 @@ fn text(findings: &[Finding]) -> String {
     for (i, finding) in told.iter().enumerate() {
         // Neighbours with one cause are told together.
         let cause = &finding.check.cause;
-        if told.get(i + 1).is_some_and(|next| next.check.cause == *cause) {
+        if told
+            .get(i + 1)
+            .is_some_and(|next| next.check.cause == *cause)
+        {
             continue;
         }
         text.push_str(&wrapped(

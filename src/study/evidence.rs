@@ -142,6 +142,7 @@ const JOBS: &[Job] = &[
     potentials::methane_of_cod,
     practice::healthy_tanks,
     practice::first_flames,
+    practice::horse_dung,
     practice::simple_farm_plant,
     practice::food_alone,
     practice::retention_arithmetic,
@@ -171,8 +172,8 @@ pub fn compute(progress: &(dyn Fn(f64) + Sync)) -> Result<Vec<Finding>, Evidence
             .remove(&check.id)
             .ok_or_else(|| EvidenceFailure::List(format!("nothing computes `{}`", check.id)))?;
         let source = book.sources.get(&check.source).map(String::as_str);
-        let source = source
-            .ok_or_else(|| EvidenceFailure::List(format!("no source `{}`", check.source)))?;
+        let source =
+            source.ok_or_else(|| EvidenceFailure::List(format!("no source `{}`", check.source)))?;
         findings.push(Finding::new(check, source, computed));
     }
     match values.keys().next() {

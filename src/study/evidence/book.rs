@@ -63,8 +63,8 @@ impl Check {
     pub fn range(&self) -> (f64, f64) {
         match self.published {
             Some(value) => {
-                let gap = self.allowed.unwrap_or(0.0)
-                    + self.allowed_share.unwrap_or(0.0) * value.abs();
+                let gap =
+                    self.allowed.unwrap_or(0.0) + self.allowed_share.unwrap_or(0.0) * value.abs();
                 (value - gap, value + gap)
             }
             None => (

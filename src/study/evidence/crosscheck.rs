@@ -1,10 +1,12 @@
 //! The four-stage network in the published tank, on the published stream, beside ADM1's published result.
 
-use super::benchmark::{FLOW_M3_PER_D, gas_flow, influent, integrate, methane_share, tank};
+use super::benchmark::{
+    FLOW_M3_PER_D, HEADSPACE_M3, gas_flow, influent, integrate, methane_share, steady, tank,
+};
 use super::{EvidenceFailure, Values};
-use crate::kinetics::{GasKind, Network, Parameters, four_stage};
+use crate::kinetics::{GasKind, Network, Parameters, REFERENCE_K, four_stage};
 use crate::simulate::RunFailure;
-use crate::units::{R_BAR, kelvin};
+use crate::units::COD_CH4;
 
 /// Hydrolysis of that stream \[1/d\], as ADM1 has it.
 const HYDROLYSIS_PER_D: f64 = 10.0;
@@ -17,27 +19,31 @@ const COMPOSITE: [(&str, &str); 4] = [
     ("X_pr", "f_pr_xc"),
 ];
 const DAYS: f64 = 600.0;
-/// Living groups to begin with \[kg COD/m3\]: any will do after thirty retention times.
-const SEED: f64 = 0.5;
+/// Sulphide to begin with \[kmol/m3\]: any will do after thirty retention times.
+const SULPHIDE: f64 = 1e-3;
 
-/// The published stream in the components of the four-stage network.
-fn stream(network: &Network, adm1: &Parameters) -> Result<Vec<f64>, RunFailure> {
+/// A published ADM1 liquor in the components of the four-stage network.
+fn mapped(
+    network: &Network,
+    adm1: &Parameters,
+    value: fn(&str) -> f64,
+) -> Result<Vec<f64>, RunFailure> {
     let mut c = vec![0.0; network.components.len()];
-    let mut put = |name: &str, value: f64| {
+    let mut put = |name: &str, amount: f64| {
         if let Some(i) = network.index(name) {
-            c[i] += value;
+            c[i] += amount;
         }
     };
     for same in [
         "S_su", "S_aa", "S_fa", "S_bu", "S_pro", "S_ac", "S_h2", "S_ch4", "S_IC", "S_IN", "S_I",
         "X_pr", "X_li", "X_I", "X_su", "X_aa", "X_fa", "X_c4", "X_pro", "X_ac", "X_h2",
     ] {
-        put(same, influent(same));
+        put(same, value(same));
     }
-    put("S_bu", influent("S_va"));
-    put("X_cf", influent("X_ch"));
-    put("S_ion", influent("S_cat") - influent("S_an"));
-    let composite = influent("X_c");
+    put("S_bu", value("S_va"));
+    put("X_cf", value("X_ch"));
+    put("S_ion", value("S_cat") - value("S_an"));
+    let composite = value("X_c");
     let mut rest = composite;
     for (into, share) in COMPOSITE {
         let part = adm1.value(share)? * composite;
@@ -57,31 +63,23 @@ pub(super) fn same_tank() -> Result<Values, EvidenceFailure> {
             .map_err(RunFailure::from)?;
     }
     let network = four_stage(&parameters).map_err(RunFailure::from)?;
-    let incoming = stream(&network, &Parameters::adm1())?;
-    let mut y = incoming.clone();
-    for (value, c) in y.iter_mut().zip(&network.components) {
-        if c.group == crate::kinetics::Group::Living {
-            *value = SEED;
-        }
-        // Enough carbonate and ammonium for a healthy start.
-        if matches!(c.name, "S_IC" | "S_IN") {
-            *value = 0.1;
-        }
-        if c.name == "S_IS" {
-            *value = 1e-3;
-        }
+    let adm1 = Parameters::adm1();
+    let incoming = mapped(&network, &adm1, influent)?;
+    let mut y = mapped(&network, &adm1, steady)?;
+    // ADM1 knows no sulphide; the cells need a trace of it.
+    if let Some(i) = network.index("S_IS") {
+        y[i] = SULPHIDE;
     }
     let gases: Vec<GasKind> = network.gases.iter().map(|g| g.kind).collect();
     let mut tank = tank(network, true, FLOW_M3_PER_D, incoming);
     let layout = *tank.layout();
     y.resize(layout.dim(), 0.0);
-    y[layout.temperature()] = kelvin(35.0);
-    let full = tank.gas_m3 / (R_BAR * kelvin(35.0));
+    y[layout.temperature()] = REFERENCE_K;
     for (g, kind) in gases.iter().enumerate() {
         y[layout.gas(g)] = match kind {
-            GasKind::CH4 => 0.6 * full,
-            GasKind::CO2 => 0.35 * full,
-            _ => 1e-6 * full,
+            GasKind::CH4 => steady("S_gas_ch4") / COD_CH4 * HEADSPACE_M3,
+            GasKind::CO2 => steady("S_gas_co2") * HEADSPACE_M3,
+            _ => 0.0,
         };
     }
     integrate(&mut tank, &mut y, DAYS, &mut |_, _| {})?;

@@ -29,17 +29,20 @@ pub(super) fn dome() -> Result<Values, EvidenceFailure> {
     let methane = late_mean(&outcome, 129, |d| d.ch4_nl);
     let vs = late_mean(&outcome, 129, |d| d.fed_vs_kg);
     Ok(vec![
-        ("dome.gas".into(), late_mean(&outcome, 129, |d| d.gas_read_l)),
+        (
+            "dome.gas".into(),
+            late_mean(&outcome, 129, |d| d.gas_read_l),
+        ),
         ("dome.yield".into(), methane / vs / 1000.0),
     ])
 }
 
-/// Loadings at which Yang et al. 2016 found their maxima, and steps between and beyond \[kg VS/m3/d\].
-const LOADINGS: [f64; 6] = [1.2, 2.4, 3.6, 4.8, 5.6, 7.2];
+/// Loadings at which Yang et al. 2016 found their maxima, and steps around and beyond \[kg VS/m3/d\].
+const LOADINGS: [f64; 10] = [0.6, 1.2, 2.4, 3.6, 5.6, 7.2, 10.0, 14.0, 20.0, 28.0];
 /// A sequencing batch reactor: five days of water, solids kept ten times as long.
 const SEQUENCING: (f64, f64) = (5.0, 0.9);
 
-/// Highest methane rate \[norm m3/m3/d\] over the loadings at a temperature.
+/// Highest methane rate \[norm m3/m3/d\] over the loadings at a temperature, in a tank of one m3.
 fn ceiling(celsius: f64) -> Result<f64, EvidenceFailure> {
     let (retention, held_back) = SEQUENCING;
     let mut best: f64 = 0.0;
@@ -47,9 +50,9 @@ fn ceiling(celsius: f64) -> Result<f64, EvidenceFailure> {
         let tank = Sketch {
             held_back,
             ramp_d: 60,
-            ..Sketch::of_digestate(1000.0, celsius, 200).fed("pig-slurry", loading, retention)?
+            ..Sketch::of_digestate(1000.0, celsius, 200).fed("pig-manure", loading, retention)?
         };
-        best = best.max(late_mean(&tank.run()?, 30, |d| d.ch4_nl) / 1e6);
+        best = best.max(late_mean(&tank.run()?, 30, |d| d.ch4_nl) / 1000.0);
     }
     Ok(best)
 }

@@ -73,11 +73,21 @@ pub(super) fn batches() -> Result<Values, EvidenceFailure> {
         .collect()
 }
 
-/// Share of all net methane of cattle dung that is out after fifty days at 35 C \[%\].
+/// Share of all methane of cattle dung in water that is out after fifty days at 35 C \[%\]. No inoculum: dung brings its
+/// own living groups, and the digestate's slow rest would blur the end.
 pub(super) fn dung_in_fifty_days() -> Result<Values, EvidenceFailure> {
-    let course = net("cattle-dung", ULTIMATE_D)?;
-    let all = course.last().copied().unwrap_or_default();
-    Ok(vec![("dung.fifty-days".into(), 100.0 * course[49] / all)])
+    let tank = Sketch {
+        starter: vec![("cattle-dung", 400.0)],
+        starter_water_l: 400.0,
+        ..Sketch::of_digestate(800.0, 35.0, ULTIMATE_D)
+    };
+    let outcome = tank.run()?;
+    let methane = |days: usize| {
+        let rows = outcome.plant.iter().take(days);
+        rows.map(|d| d.ch4_nl).sum::<f64>()
+    };
+    let share = methane(50) / methane(outcome.plant.len());
+    Ok(vec![("dung.fifty-days".into(), 100.0 * share)])
 }
 
 /// Norm litres of methane per kg COD that a bottle of kitchen scraps lost.
