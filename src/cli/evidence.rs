@@ -1,13 +1,9 @@
 //! `marshgas evidence`: published check values beside what this build computes.
 
-use serde::Serialize;
 use serde_json::json;
 
-use crate::scenario;
-use crate::simulate::{self, DayRow};
-use crate::units::{ATM_BAR, ZERO_C, kelvin, molar_mass};
+use crate::study::evidence::{self, Check, Finding, Verdict};
 
-use super::bundled;
 use super::columns::{Side, lines, wrapped};
 use super::failure::Failure;
 use super::terminal::Terminal;
@@ -19,158 +15,160 @@ Examples:
   marshgas evidence
   marshgas evidence --json > evidence.json
 
-The values are computed now, by this build. Exit status 1 if one disagrees.")]
+Every value is computed now, by this build. Known misses are shown with their size and cause. Exit status 1 if a value \
+that is expected to agree does not.")]
 pub(super) struct Options {}
 
-/// One check value.
-#[derive(Debug, Serialize)]
-struct Row {
-    /// What is compared.
-    what: &'static str,
-    unit: &'static str,
-    published: f64,
-    computed: f64,
-    /// Relative difference up to which the two agree.
-    allowed: f64,
-    agrees: bool,
-    source: &'static str,
-}
+/// Width of running text.
+const WIDTH: usize = 80;
 
 pub(super) fn run(_: &Options, terminal: &mut Terminal) -> Result<(), Failure> {
-    let rows = rows(terminal)?;
+    let progress = terminal.progress("evidence");
+    let findings = evidence::compute(&|share| progress.set(share)).map_err(Failure::Evidence)?;
+    drop(progress);
     if terminal.wants_json() {
-        terminal.print_json(&json!({ "evidence": rows }))?;
+        terminal.print_json(&json!({ "evidence": findings }))?;
     } else {
-        terminal.print(&text(&rows))?;
+        terminal.print(&text(&findings))?;
     }
-    match rows.iter().find(|row| !row.agrees) {
+    match findings.iter().find(|finding| finding.disagrees()) {
         None => Ok(()),
-        Some(row) => Err(Failure::Disagrees {
-            what: row.what,
-            published: row.published,
-            computed: row.computed,
+        Some(finding) => Err(Failure::Disagrees {
+            what: finding.check.what.clone(),
+            published: expected(finding.check),
+            computed: finding.computed,
         }),
     }
 }
 
-/// All check values of this build.
-fn rows(terminal: &Terminal) -> Result<Vec<Row>, Failure> {
-    benchmark(terminal)
+fn text(findings: &[Finding]) -> String {
+    let count = |verdict| findings.iter().filter(|f| f.verdict == verdict).count();
+    let mut text = tables(findings);
+    text.push_str(&wrapped(
+        &format!(
+            "{} agree, {} miss, {} were used to set an assumption and do not count.",
+            count(Verdict::Agrees),
+            count(Verdict::Misses),
+            count(Verdict::SetBy)
+        ),
+        WIDTH,
+        0,
+    ));
+    let told: Vec<&Finding> = findings
+        .iter()
+        .filter(|f| f.verdict != Verdict::Agrees && !f.check.cause.is_empty())
+        .collect();
+    if !told.is_empty() {
+        text.push_str("\nWhy\n");
+    }
+    for (i, finding) in told.iter().enumerate() {
+        // Neighbours with one cause are told together.
+        let cause = &finding.check.cause;
+        if told
+            .get(i + 1)
+            .is_some_and(|next| next.check.cause == *cause)
+        {
+            continue;
+        }
+        text.push_str(&wrapped(
+            &format!("{}: {cause}", finding.check.what),
+            WIDTH,
+            2,
+        ));
+    }
+    text.push_str("\nSources\n");
+    let mut shown: Vec<&str> = Vec::new();
+    for finding in findings {
+        if !shown.contains(&finding.source_text) {
+            shown.push(finding.source_text);
+            let what = &finding.check.what;
+            text.push_str(&wrapped(
+                &format!("{what}: {}", finding.source_text),
+                WIDTH,
+                2,
+            ));
+        }
+    }
+    text
 }
 
-fn text(rows: &[Row]) -> String {
+/// One table with a heading for each topic; all tables share their column widths.
+fn tables(findings: &[Finding]) -> String {
     const SIDES: [Side; 5] = [Side::Left, Side::Right, Side::Right, Side::Left, Side::Left];
     let mut cells = vec![
         ["", "published", "this build", "", ""]
             .map(str::to_owned)
             .to_vec(),
     ];
-    cells.extend(rows.iter().map(|row| {
+    cells.extend(findings.iter().map(|f| {
         vec![
-            row.what.to_owned(),
-            seven_digits(row.published),
-            seven_digits(row.computed),
-            row.unit.to_owned(),
-            if row.agrees { "agrees" } else { "DISAGREES" }.to_owned(),
+            format!("  {}", f.check.what),
+            expected(f.check),
+            shown(f.computed),
+            f.check.unit.clone(),
+            verdict(f),
         ]
     }));
-    let agree = rows.iter().filter(|row| row.agrees).count();
-    let mut text = lines(&SIDES, &cells);
-    text.push_str(&format!(
-        "\n{agree} of {} agree within the allowed difference.\n\nSources\n",
-        rows.len()
-    ));
-    let mut sources: Vec<&str> = rows.iter().map(|row| row.source).collect();
-    sources.dedup();
-    for source in sources {
-        text.push_str(&wrapped(source, 80, 2));
+    let table = lines(&SIDES, &cells);
+    let mut rows = table.lines();
+    let mut text = format!("{}\n", rows.next().unwrap_or_default());
+    let mut topic = "";
+    for (row, finding) in rows.zip(findings) {
+        if finding.check.topic != topic {
+            topic = &finding.check.topic;
+            text.push_str(&format!("\n{topic}\n"));
+        }
+        text.push_str(&format!("{row}\n"));
     }
+    text.push('\n');
     text
 }
 
-/// As many digits as the published tables have.
-fn seven_digits(value: f64) -> String {
+fn verdict(finding: &Finding) -> String {
+    match finding.verdict {
+        Verdict::Agrees => "agrees".to_owned(),
+        Verdict::SetBy => "set by".to_owned(),
+        Verdict::Misses if finding.disagrees() => {
+            format!("DISAGREES by {}", shown(finding.gap))
+        }
+        Verdict::Misses => format!("misses by {}", shown(finding.gap)),
+    }
+}
+
+/// The published value, or the band.
+fn expected(check: &Check) -> String {
+    match (check.published, check.low, check.high) {
+        (Some(value), _, _) => shown(value),
+        (None, Some(low), Some(high)) => format!("{} to {}", shown(low), shown(high)),
+        (None, Some(low), None) => format!("from {}", shown(low)),
+        (None, None, Some(high)) => format!("up to {}", shown(high)),
+        (None, None, None) => String::new(),
+    }
+}
+
+/// At most seven digits, as the published tables have, without needless zeros.
+fn shown(value: f64) -> String {
+    if value.is_infinite() {
+        return "never".to_owned();
+    }
+    let size = value.abs();
+    if size > 0.0 && size < 1e-3 {
+        return format!("{value:.1e}");
+    }
     let before = if value == 0.0 {
         0.0
     } else {
-        value.abs().log10().floor()
+        size.log10().floor()
     };
     // A rounded logarithm of a finite number fits.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let decimals = (6.0 - before).clamp(0.0, 12.0) as usize;
-    format!("{value:.decimals$}")
-}
-
-/// The bundled scenario that holds the published benchmark.
-const BENCHMARK: &str = "benchmark-stream";
-const BENCHMARK_SOURCE: &str = "Steady state of ADM1 (Batstone et al. 2002, IWA Scientific and Technical Report 13) in \
-    the setting of Rosen and Jeppsson (2006, revised 2008), Lund University, CODEN:LUTEDX/(TEIE-7224)/1-35/(2006). \
-    Published figures from memory; methane share computed from the published partial pressures. This build: the \
-    bundled scenario benchmark-stream, day 200.";
-/// The start is forgotten to about this after ten retention times, and the shortest published figure has five digits.
-const BENCHMARK_ALLOWED: f64 = 1e-3;
-/// Ambient pressure to which the benchmark refers its gas flow \[bar\].
-const BENCHMARK_BAR: f64 = 1.013;
-/// Oxygen demand of the acids \[kg COD/kmol\]: 2 and 3.5 O2.
-const ACETIC_COD: f64 = 64.0;
-const PROPIONIC_COD: f64 = 112.0;
-const G_PER_KG: f64 = 1000.0;
-const L_PER_M3: f64 = 1000.0;
-
-/// What is compared, its unit, the published value, and how the same quantity follows from a day's row.
-type Check = (&'static str, &'static str, f64, fn(&DayRow) -> f64);
-
-const BENCHMARK_CHECKS: [Check; 7] = [
-    ("pH", "", 7.465_538, |d| d.ph),
-    ("acetate", "kg COD/m3", 0.197_629_7, |d| {
-        d.acetic_mg_l / G_PER_KG / molar_mass::ACETIC * ACETIC_COD
-    }),
-    ("propionate", "kg COD/m3", 0.015_783_67, |d| {
-        d.propionic_mg_l / G_PER_KG / molar_mass::PROPIONIC * PROPIONIC_COD
-    }),
-    ("ammonium nitrogen", "kmol/m3", 0.130_229_8, |d| {
-        d.ammonium_mg_l / G_PER_KG / molar_mass::N
-    }),
-    ("free ammonia", "kmol/m3", 0.004_090_928, |d| {
-        d.free_ammonia_mg_l / G_PER_KG / molar_mass::N
-    }),
-    (
-        "methane in the dry gas",
-        "",
-        0.650_77 / (0.650_77 + 0.362_55),
-        |d| d.ch4_share,
-    ),
-    ("gas, wet, 35 C, 1.013 bar", "m3/d", 2955.703, |d| {
-        let dry = d.gas_nl / L_PER_M3 * kelvin(d.temperature_c) / ZERO_C * ATM_BAR / BENCHMARK_BAR;
-        dry / (1.0 - d.vapour_share)
-    }),
-];
-
-fn benchmark(terminal: &Terminal) -> Result<Vec<Row>, Failure> {
-    let text = bundled::find(BENCHMARK).map_or("", |bundled| bundled.text);
-    let case = scenario::from_text(text, BENCHMARK, None)?.case;
-    let progress = terminal.progress("benchmark");
-    let outcome =
-        simulate::run(&case, &mut |share| progress.set(share)).map_err(|failure| Failure::Run {
-            file: case.source.file.clone(),
-            failure,
-        })?;
-    let last = outcome.plant.last().copied().unwrap_or_default();
-    Ok(BENCHMARK_CHECKS
-        .into_iter()
-        .map(|(what, unit, published, of)| {
-            let computed = of(&last);
-            Row {
-                what,
-                unit,
-                published,
-                computed,
-                allowed: BENCHMARK_ALLOWED,
-                agrees: (computed / published - 1.0).abs() <= BENCHMARK_ALLOWED,
-                source: BENCHMARK_SOURCE,
-            }
-        })
-        .collect())
+    let decimals = (6.0 - before).clamp(0.0, 7.0) as usize;
+    let long = format!("{value:.decimals$}");
+    if long.contains('.') {
+        long.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        long
+    }
 }
 
 #[cfg(test)]
@@ -178,10 +176,14 @@ mod tests {
     use super::*;
 
     #[test]
-    fn numbers_have_seven_digits() {
-        let shown: Vec<String> = [2955.703, 0.0, 7.465_538, 0.004_090_928]
-            .map(seven_digits)
+    fn numbers_have_at_most_seven_digits() {
+        let seen: Vec<String> = [2955.703, 0.0, 7.465_538, 0.004_090_928, 50.0, 1e-4]
+            .map(shown)
             .to_vec();
-        assert_eq!(shown, ["2955.703", "0.000000", "7.465538", "0.004090928"]);
+        assert_eq!(
+            seen,
+            ["2955.703", "0", "7.465538", "0.0040909", "50", "1.0e-4"]
+        );
+        assert_eq!(shown(f64::INFINITY), "never");
     }
 }

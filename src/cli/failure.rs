@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 
 use crate::scenario::Problems;
 use crate::simulate::RunFailure;
+use crate::study::evidence::EvidenceFailure;
 use crate::study::limit::LimitFailure;
 use crate::study::sweep::SweepError;
 
@@ -72,10 +73,13 @@ pub(super) enum Failure {
         "{what}: published {published}, computed {computed}: this build disagrees with a published value."
     )]
     Disagrees {
-        what: &'static str,
-        published: f64,
+        what: String,
+        published: String,
         computed: f64,
     },
+    /// The evidence could not be computed.
+    #[error("{0}")]
+    Evidence(EvidenceFailure),
     /// A result could not be made or stored.
     #[error("{}: writing failed: {why}. Check the space on the disk and the rights of the folder.", path.display())]
     Write { path: PathBuf, why: String },
@@ -107,6 +111,7 @@ impl Failure {
             | Self::Stopped(_)
             | Self::Limit(_)
             | Self::Disagrees { .. }
+            | Self::Evidence(_)
             | Self::Write { .. }
             | Self::Output(_)
             | Self::Fault(_) => 1,
@@ -134,6 +139,7 @@ impl Failure {
             Self::Limit(LimitFailure::Stopped) => "stopped",
             Self::Limit(_) => "limit",
             Self::Disagrees { .. } => "disagrees",
+            Self::Evidence(_) => "evidence",
             Self::Write { .. } => "write",
             Self::Output(_) => "output",
             Self::Fault(_) => "fault",

@@ -16,12 +16,14 @@
 //! | [`startup`] | from the filling to a steady flame, and a feeding plan |
 //! | [`sweep`] | one or two things varied over a scenario |
 //! | [`limit`] | where a digester turns sour |
+//! | [`evidence`] | published check values beside what this build computes |
 
 pub mod axis;
 pub mod bands;
 pub mod batch;
 pub mod correlation;
 pub mod distribution;
+pub mod evidence;
 pub mod generator;
 pub mod limit;
 pub mod normal;

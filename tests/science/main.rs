@@ -4,8 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod acid_base;
-mod adm1_benchmark;
-
+mod cases;
 mod chemistry_constants;
 mod chemistry_gas_mixture;
 mod chemistry_gas_volume;
@@ -14,6 +13,7 @@ mod chemistry_inhibition;
 mod chemistry_temperature;
 mod chemistry_vapour;
 mod engine_jacobian;
+mod evidence;
 mod feedstock_data;
 mod feedstock_facts;
 mod feedstock_library;
@@ -21,6 +21,9 @@ mod feedstock_measured;
 mod feedstock_mixture;
 mod feedstock_own;
 mod feedstock_theory;
+mod golden;
+mod integrators;
+mod invariants;
 mod limit_family;
 mod slope;
 mod startup;
