@@ -15,11 +15,10 @@ pub struct DenseStep<'a> {
 /// What the solution between the ends is made of.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Inside<'a> {
-    /// The method's own polynomial: `stages` vectors `U_j`, each `stride` long.
+    /// The method's own polynomial over the vectors `U_j`, one after the other.
     Rosenbrock {
         tableau: &'static Tableau,
         stages: &'a [f64],
-        stride: usize,
     },
     /// Cubic through both ends with the slopes there.
     Hermite {
@@ -67,15 +66,11 @@ impl DenseStep<'_> {
         let h = self.end - self.start;
         let x = (t - self.start) / h;
         match self.inside {
-            Inside::Rosenbrock {
-                tableau,
-                stages,
-                stride,
-            } => {
+            Inside::Rosenbrock { tableau, stages } => {
                 for ((out, y0), y1) in out.iter_mut().zip(self.y_start).zip(self.y_end) {
                     *out = (1.0 - x) * y0 + x * y1;
                 }
-                for (j, u) in stages.chunks_exact(stride).take(tableau.stages).enumerate() {
+                for (j, u) in stages.chunks_exact(self.y_start.len()).enumerate() {
                     let [h1, h2, h3] = &tableau.inside;
                     let weight = x * (1.0 - x) * (h1[j] + x * (h2[j] + x * h3[j]));
                     out.iter_mut()

@@ -12,8 +12,7 @@ use ode_solvers::{DVector, Dopri5, OutputType, System as LibrarySystem};
 use super::control;
 use super::dense_step::{DenseStep, Inside};
 use super::failure::{Failure, ShrinkCause, Situation};
-use super::options::Options;
-use super::statistics::Statistics;
+use super::integrator::Segment;
 use super::system::{RhsFailure, System};
 
 /// Steps between two tests for stiffness.
@@ -77,16 +76,21 @@ impl<S: System> LibrarySystem<f64, DVector<f64>> for Scaled<'_, '_, S> {
 }
 
 impl Explicit {
-    /// Advances `y` from `t0` to `t1`, which lies later.
+    /// Advances `y` through a segment.
     pub(super) fn advance<S: System>(
         &mut self,
-        system: &mut S,
-        options: &Options,
-        statistics: &mut Statistics,
-        (t0, t1): (f64, f64),
+        segment: &mut Segment<'_, S>,
         y: &mut [f64],
         on_step: &mut dyn FnMut(&DenseStep<'_>),
     ) -> Result<(), Failure> {
+        let Segment {
+            system,
+            options,
+            statistics,
+            t0,
+            t1,
+        } = segment;
+        let (t0, t1) = (*t0, *t1);
         let at = |time: f64, step: f64| Situation {
             time,
             step,
@@ -115,7 +119,7 @@ impl Explicit {
                     .collect();
                 statistics.rhs += 1;
                 control::first_guess(
-                    system,
+                    *system,
                     (t0, longest),
                     options.method.order(),
                     y,
@@ -133,7 +137,7 @@ impl Explicit {
             .collect();
         let start = DVector::from_iterator(dim, y.iter().zip(&unit).map(|(y, unit)| y / unit));
         let inner = Inner {
-            system,
+            system: &mut **system,
             y: y.to_vec(),
             dy: slope.clone(),
             calls: 0,

@@ -28,6 +28,17 @@ enum Engine {
     Explicit(Explicit),
 }
 
+/// What a method is given to advance through one segment.
+pub(super) struct Segment<'a, S> {
+    pub(super) system: &'a mut S,
+    pub(super) options: &'a Options,
+    pub(super) statistics: &'a mut Statistics,
+    /// Start, finite.
+    pub(super) t0: f64,
+    /// End, finite and later.
+    pub(super) t1: f64,
+}
+
 impl Integrator {
     /// Checks the options and makes the workspaces.
     ///
@@ -66,14 +77,16 @@ impl Integrator {
             return Ok(());
         }
         self.statistics.segments += 1;
-        let (options, statistics) = (&self.options, &mut self.statistics);
+        let mut segment = Segment {
+            system,
+            options: &self.options,
+            statistics: &mut self.statistics,
+            t0,
+            t1,
+        };
         match &mut self.engine {
-            Engine::Rosenbrock(engine) => {
-                engine.advance(system, options, statistics, (t0, t1), y, on_step)
-            }
-            Engine::Explicit(engine) => {
-                engine.advance(system, options, statistics, (t0, t1), y, on_step)
-            }
+            Engine::Rosenbrock(engine) => engine.advance(&mut segment, y, on_step),
+            Engine::Explicit(engine) => engine.advance(&mut segment, y, on_step),
         }
     }
 

@@ -159,7 +159,7 @@ pub(super) fn check<S: System>(system: &S, options: &Options) -> Result<(), Setu
     {
         return Err(range("first step", first, "finite and above 0"));
     }
-    if !(options.max_step > 0.0) {
+    if options.max_step.is_nan() || options.max_step <= 0.0 {
         return Err(range("longest step", options.max_step, "above 0"));
     }
     if options.max_steps == 0 {

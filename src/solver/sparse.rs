@@ -1,9 +1,12 @@
 //! LU factors of a matrix whose pattern never changes: worked out once as flat lists of places, run many times.
 //!
 //! The lists hold `u16` places into an array of 65536 numbers and `u8` positions into one of 256, so that no index
-//! needs a bounds check. There is no numerical pivoting; each pivot is compared with the diagonal entry it started
-//! from instead, a test that no scaling of rows or columns changes.
+//! needs a bounds check. The fixed order leaves a dense block at the end, where the hubs of the network meet; it is
+//! inverted, which costs less than eliminating it entry by entry and takes the longest chain out of every solve.
+//! There is no numerical pivoting; each pivot is compared with the diagonal entry it started from instead, a test
+//! that no scaling of rows or columns changes.
 
+use super::block::{self, WIDTH};
 use super::ordering::{self, Unknowns};
 use super::system::Pattern;
 
@@ -26,7 +29,7 @@ pub(super) struct SparseLu {
     unfilled: Vec<u16>,
     /// 1 for a differential row, 0 for an algebraic or auxiliary one, by position.
     mass: Vec<f64>,
-    /// By pivot: how many entries stand below and to the right of it, and where the right ones begin.
+    /// By pivot before the block: how many entries stand below and to the right of it, and where the right ones begin.
     pivots: Vec<PivotStep>,
     /// Places below each pivot, pivot by pivot.
     below: Vec<u16>,
@@ -34,8 +37,10 @@ pub(super) struct SparseLu {
     targets: Vec<u16>,
     forward: Triangle,
     backward: Triangle,
-    first_diagonal: usize,
-    /// Lower factor by row, upper factor by row from the last row and column on, inverse pivots.
+    /// Unknowns in the dense block.
+    block: usize,
+    /// Lower factor by row, left of the block; upper factor by row, above the block, from the last row and column
+    /// on; the block by column, later its inverse; pivots before the block, later their inverses.
     lu: Box<[f64; 65536]>,
     work: Box<[f64; 256]>,
 }
@@ -84,6 +89,8 @@ impl SparseLu {
             .for_each(|i| rows[i].insert(i));
         let ordering = ordering::order(rows)?;
         let filled = |i: usize, j: usize| ordering.rows[i].contains(j);
+        let block = n.min(WIDTH);
+        let first = n - block;
 
         let mut place = vec![0u16; n * n];
         let mut places = 0u16;
@@ -93,21 +100,31 @@ impl SparseLu {
         };
         let (mut forward, mut backward) = (Triangle::default(), Triangle::default());
         for i in 0..n {
-            let columns: Vec<_> = (0..i).filter(|&j| filled(i, j)).collect();
+            let columns: Vec<_> = (0..i.min(first)).filter(|&j| filled(i, j)).collect();
             columns.iter().for_each(|&j| give_place(i, j));
             forward.push(&columns);
         }
         // The column solved last comes last in its row: the others do not wait for it.
-        for i in (0..n).rev() {
+        for i in (0..first).rev() {
             let columns: Vec<_> = (i + 1..n).rev().filter(|&j| filled(i, j)).collect();
             columns.iter().for_each(|&j| give_place(i, j));
             backward.push(&columns);
         }
-        (0..n).for_each(|i| give_place(i, i));
+        let first_of_block = places;
+        for (row, i) in (first..n).enumerate() {
+            for (column, j) in (first..n).enumerate() {
+                place[i * n + j] = first_of_block + (column * WIDTH + row) as u16;
+            }
+        }
+        places += (block * WIDTH) as u16;
+        for i in 0..first {
+            place[i * n + i] = places;
+            places += 1;
+        }
         let at = |i: usize, j: usize| place[i * n + j];
 
         let (mut pivots, mut below, mut targets) = (Vec::with_capacity(n), Vec::new(), Vec::new());
-        for k in 0..n {
+        for k in 0..first {
             let right: Vec<_> = (k + 1..n).rev().filter(|&j| filled(k, j)).collect();
             let rows_below: Vec<_> = (k + 1..n).filter(|&i| filled(i, k)).collect();
             pivots.push(PivotStep {
@@ -145,7 +162,7 @@ impl SparseLu {
             .collect();
         Some(Self {
             states,
-            first_diagonal: usize::from(at(0, 0)),
+            block,
             position_of,
             place_of_entry,
             unfilled,
@@ -166,30 +183,34 @@ impl SparseLu {
     /// [`UnsafePivot`] when a pivot vanished, is not finite, or differs too much from its diagonal entry.
     pub(super) fn factor(&mut self, values: &[f64], shift: f64) -> Result<(), UnsafePivot> {
         let lu = &mut *self.lu;
-        let n = self.pivots.len();
+        let n = self.position_of.len();
         for (&place, &value) in self.place_of_entry.iter().zip(values) {
             lu[usize::from(place)] = -value;
         }
         for &place in &self.unfilled {
             lu[usize::from(place)] = 0.0;
         }
-        let diagonal = self.first_diagonal..self.first_diagonal + n;
-        for ((entry, start), &mass) in lu[diagonal]
-            .iter_mut()
-            .zip(&mut self.work[..n])
-            .zip(&self.mass)
-        {
+        let first_of_block = self.forward.column.len() + self.backward.column.len();
+        let first_diagonal = first_of_block + self.block * WIDTH;
+        let (starts, block_starts) = self.work[..n].split_at_mut(n - self.block);
+        let (masses, block_masses) = self.mass.split_at(n - self.block);
+        for ((entry, start), mass) in lu[first_diagonal..].iter_mut().zip(starts).zip(masses) {
             *entry += shift * mass;
             *start = entry.abs();
+        }
+        let columns = lu[first_of_block..first_diagonal]
+            .as_chunks_mut::<WIDTH>()
+            .0;
+        for (i, (column, mass)) in columns.iter_mut().zip(block_masses).enumerate() {
+            column[i] += shift * mass;
+            block_starts[i] = column[i].abs();
         }
 
         let (mut below, mut targets) = (&self.below[..], &self.targets[..]);
         let mut trusted = true;
         for (k, step) in self.pivots.iter().enumerate() {
-            let place = (self.first_diagonal + k) & 0xffff;
-            let (pivot, start) = (lu[place].abs(), self.work[k & 0xff]);
-            trusted &= pivot * PIVOT_CHANGE > start && pivot < f64::INFINITY;
-            trusted &= start == 0.0 || pivot < PIVOT_CHANGE * start;
+            let place = (first_diagonal + k) & 0xffff;
+            trusted &= is_sound(lu[place], self.work[k & 0xff]);
             let inverse = 1.0 / lu[place];
             lu[place] = inverse;
             let first_right = usize::from(step.first_right);
@@ -205,12 +226,17 @@ impl SparseLu {
                 }
             }
         }
+        let columns = lu[first_of_block..first_diagonal]
+            .as_chunks_mut::<WIDTH>()
+            .0;
+        let starts = &self.work[n - self.block..n];
+        block::invert(columns, |i, pivot| trusted &= is_sound(pivot, starts[i]));
         if trusted { Ok(()) } else { Err(UnsafePivot) }
     }
 
     /// Solves for the right-hand side `a + b` on the states and zero on the auxiliary rows; gives the states only.
     pub(super) fn solve(&mut self, a: &[f64], b: &[f64], out: &mut [f64]) {
-        let (x, n) = (&mut *self.work, self.pivots.len());
+        let (x, n) = (&mut *self.work, self.position_of.len());
         let (states, auxiliary) = self.position_of.split_at(self.states);
         for ((&position, a), b) in states.iter().zip(a).zip(b) {
             x[usize::from(position)] = a + b;
@@ -220,7 +246,9 @@ impl SparseLu {
         }
         let (lower, rest) = self.lu.split_at(self.forward.column.len());
         let (upper, rest) = rest.split_at(self.backward.column.len());
-        let inverse_pivots = &rest[..n];
+        let (inverse, rest) = rest.split_at(self.block * WIDTH);
+        let first = n - self.block;
+        let inverse_pivots = &rest[..first];
 
         let mut entries = self.forward.column.iter().zip(lower);
         for (i, &count) in self.forward.count.iter().enumerate() {
@@ -230,6 +258,7 @@ impl SparseLu {
             }
             x[i & 0xff] = sum;
         }
+        block::multiply(inverse.as_chunks::<WIDTH>().0, &mut x[first..n]);
         let mut entries = self.backward.column.iter().zip(upper);
         let rows = inverse_pivots.iter().enumerate().rev();
         for ((i, inverse), &count) in rows.zip(&self.backward.count) {
@@ -243,6 +272,14 @@ impl SparseLu {
             *out = x[usize::from(position)];
         }
     }
+}
+
+/// Whether a pivot kept enough digits of the diagonal entry it started from.
+fn is_sound(pivot: f64, start: f64) -> bool {
+    let pivot = pivot.abs();
+    pivot * PIVOT_CHANGE > start
+        && pivot < f64::INFINITY
+        && (start == 0.0 || pivot < PIVOT_CHANGE * start)
 }
 
 /// Zeros on the heap, without a detour over the stack.

@@ -1,21 +1,13 @@
-//! The inner loops of a Rosenbrock step over blocks of four states, so that the compiler can use wide instructions.
+//! The inner loops of a Rosenbrock step, plain enough for the compiler to use wide instructions.
 
-use super::tableau::{STAGES, Tableau};
-
-/// Four states; the last block is filled up with zeros.
-pub(super) type Block = [f64; 4];
-
-/// Blocks needed for `dim` states.
-pub(super) fn blocks(dim: usize) -> usize {
-    dim.div_ceil(4)
-}
+use super::tableau::Tableau;
 
 /// What does not change from stage to stage of one step.
 pub(super) struct Shared<'a> {
-    pub(super) y: &'a [Block],
-    pub(super) dfdt: &'a [Block],
+    pub(super) y: &'a [f64],
+    pub(super) dfdt: &'a [f64],
     /// 1 for a differential row, 0 for an algebraic one.
-    pub(super) mass: &'a [Block],
+    pub(super) mass: &'a [f64],
     pub(super) h: f64,
 }
 
@@ -26,9 +18,9 @@ pub(super) fn prepare(
     tableau: &Tableau,
     stage: usize,
     shared: &Shared<'_>,
-    u: &[Block],
-    argument: &mut [Block],
-    b: &mut [Block],
+    u: &[f64],
+    argument: &mut [f64],
+    b: &mut [f64],
 ) {
     match stage {
         1 => combine::<1>(tableau, shared, u, argument, b),
@@ -45,54 +37,43 @@ pub(super) fn prepare(
 fn combine<const N: usize>(
     tableau: &Tableau,
     shared: &Shared<'_>,
-    u: &[Block],
-    argument: &mut [Block],
-    b: &mut [Block],
+    u: &[f64],
+    argument: &mut [f64],
+    b: &mut [f64],
 ) {
     let n = argument.len();
-    let u: [&[Block]; N] = std::array::from_fn(|j| &u[j * n..][..n]);
+    let u: [&[f64]; N] = std::array::from_fn(|j| &u[j * n..][..n]);
     let (y, dfdt, mass, b) = (
         &shared.y[..n],
         &shared.dfdt[..n],
         &shared.mass[..n],
         &mut b[..n],
     );
-    let c = first::<N>(&tableau.c[N]).map(|c| c / shared.h);
+    let per_step = 1.0 / shared.h;
+    let a: [f64; N] = std::array::from_fn(|j| tableau.a[N][j]);
+    let c: [f64; N] = std::array::from_fn(|j| tableau.c[N][j] * per_step);
     let d = tableau.d[N] * shared.h;
     if N < tableau.first_tail {
-        let a = first::<N>(&tableau.a[N]);
-        for k in 0..n {
-            let (mut sum, mut weighted) = (y[k], [0.0; 4]);
+        for i in 0..n {
+            let (mut sum, mut weighted) = (y[i], 0.0);
             for j in 0..N {
-                for lane in 0..4 {
-                    sum[lane] += a[j] * u[j][k][lane];
-                    weighted[lane] += c[j] * u[j][k][lane];
-                }
+                sum += a[j] * u[j][i];
+                weighted += c[j] * u[j][i];
             }
-            argument[k] = sum;
-            for lane in 0..4 {
-                b[k][lane] = mass[k][lane] * weighted[lane] + d * dfdt[k][lane];
-            }
+            argument[i] = sum;
+            b[i] = mass[i] * weighted + d * dfdt[i];
         }
     } else {
         // The argument of the stage before plus its vector; d is zero in these stages of every method.
-        for k in 0..n {
-            let mut weighted = [0.0; 4];
+        for i in 0..n {
+            let mut weighted = 0.0;
             for j in 0..N {
-                for lane in 0..4 {
-                    weighted[lane] += c[j] * u[j][k][lane];
-                }
+                weighted += c[j] * u[j][i];
             }
-            for lane in 0..4 {
-                argument[k][lane] += u[N - 1][k][lane];
-                b[k][lane] = mass[k][lane] * weighted[lane];
-            }
+            argument[i] += u[N - 1][i];
+            b[i] = mass[i] * weighted;
         }
     }
-}
-
-fn first<const N: usize>(row: &[f64; STAGES]) -> [f64; N] {
-    std::array::from_fn(|j| row[j])
 }
 
 /// What the end of a step shows.
@@ -100,43 +81,40 @@ fn first<const N: usize>(row: &[f64; STAGES]) -> [f64; N] {
 pub(super) struct Verdict {
     /// Root mean square of the estimated error in units of tolerance, [-].
     pub(super) error: f64,
-    /// Whether every state is a finite number.
+    /// Whether every state and the error are finite numbers.
     pub(super) finite: bool,
 }
 
 /// Adds the last stage vector to its argument, giving the new state, and weighs it as the error.
 pub(super) fn finish(
-    y: &[Block],
-    last: &[Block],
-    atol: &[Block],
+    y: &[f64],
+    last: &[f64],
+    atol: &[f64],
     rtol: f64,
-    dim: usize,
-    argument: &mut [Block],
+    argument: &mut [f64],
 ) -> Verdict {
     let n = argument.len();
     let (y, last, atol) = (&y[..n], &last[..n], &atol[..n]);
-    let (mut sum, mut zero) = ([0.0; 4], [0.0; 4]);
-    for k in 0..n {
-        for lane in 0..4 {
-            let new = argument[k][lane] + last[k][lane];
-            argument[k][lane] = new;
-            let scaled =
-                last[k][lane] / (atol[k][lane] + rtol * f64::max(y[k][lane].abs(), new.abs()));
-            sum[lane] += scaled * scaled;
-            // Zero for a finite number, not a number otherwise.
-            zero[lane] += new * 0.0;
-        }
+    // Four running sums, since one would make every addition wait for the one before.
+    let (mut sums, mut zeros) = ([0.0; 4], [0.0; 4]);
+    for i in 0..n {
+        let new = argument[i] + last[i];
+        argument[i] = new;
+        let scaled = last[i] / (atol[i] + rtol * f64::max(y[i].abs(), new.abs()));
+        sums[i % 4] += scaled * scaled;
+        // Zero for a finite number, not a number otherwise.
+        zeros[i % 4] += new * 0.0;
     }
-    let error = (sum.iter().sum::<f64>() / dim as f64).sqrt();
+    let error = (sums.iter().sum::<f64>() / n as f64).sqrt();
     Verdict {
         error,
-        finite: zero.iter().sum::<f64>() == 0.0 && error.is_finite(),
+        finite: zeros.iter().sum::<f64>() == 0.0 && error.is_finite(),
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::tableau::{RODAS4, RODAS4P, RODAS5P};
+    use super::super::tableau::{RODAS4, RODAS4P, RODAS5P, STAGES};
     use super::*;
 
     #[test]
@@ -155,33 +133,34 @@ mod tests {
 
     #[test]
     fn stage_sums_are_those_of_the_tableau() {
-        let y = [[1.0, -2.0, 3.0, 0.0]];
-        let u: Vec<Block> = (0..8)
-            .map(|j| [0.1, 0.2, -0.3, 0.4].map(|v| v * f64::from(j + 1)))
+        let y = [1.0, -2.0, 3.0];
+        let u: Vec<f64> = (0..24)
+            .map(|k| f64::from(k % 3 - 1) + 0.1 * f64::from(k / 3))
             .collect();
         let shared = Shared {
             y: &y,
-            dfdt: &[[1.0, 2.0, 3.0, 4.0]],
-            mass: &[[1.0, 1.0, 0.0, 1.0]],
+            dfdt: &[1.0, 2.0, 3.0],
+            mass: &[1.0, 0.0, 1.0],
             h: 0.5,
         };
         for t in [&RODAS4, &RODAS4P, &RODAS5P] {
-            let (mut argument, mut b) = ([[0.0; 4]], [[0.0; 4]]);
-            for i in 1..t.stages {
-                prepare(t, i, &shared, &u, &mut argument, &mut b);
-                for lane in 0..4 {
-                    let sum =
-                        |row: &[f64; STAGES]| (0..i).map(|j| row[j] * u[j][lane]).sum::<f64>();
-                    let expected = y[0][lane] + sum(&t.a[i]);
+            let (mut argument, mut b) = ([0.0; 3], [0.0; 3]);
+            for stage in 1..t.stages {
+                prepare(t, stage, &shared, &u, &mut argument, &mut b);
+                for i in 0..3 {
+                    let sum = |row: &[f64; STAGES]| {
+                        (0..stage).map(|j| row[j] * u[3 * j + i]).sum::<f64>()
+                    };
+                    let expected = y[i] + sum(&t.a[stage]);
                     assert!(
-                        (argument[0][lane] - expected).abs() < 1e-12 * (1.0 + expected.abs()),
-                        "stage {i}"
+                        (argument[i] - expected).abs() < 1e-12 * (1.0 + expected.abs()),
+                        "stage {stage}"
                     );
-                    let expected = shared.mass[0][lane] * sum(&t.c[i]) / 0.5
-                        + 0.5 * t.d[i] * shared.dfdt[0][lane];
+                    let expected =
+                        shared.mass[i] * sum(&t.c[stage]) / 0.5 + 0.5 * t.d[stage] * shared.dfdt[i];
                     assert!(
-                        (b[0][lane] - expected).abs() < 1e-12 * (1.0 + expected.abs()),
-                        "stage {i}"
+                        (b[i] - expected).abs() < 1e-12 * (1.0 + expected.abs()),
+                        "stage {stage}"
                     );
                 }
             }
@@ -190,17 +169,16 @@ mod tests {
 
     #[test]
     fn verdict_weighs_by_tolerance_and_sees_what_is_not_a_number() {
-        let (y, atol) = ([[0.0, 10.0, 0.0, 0.0]], [[0.1, 1.0, 1.0, 1.0]]);
-        let mut new = [[0.0, 20.0, 0.0, 0.0]];
-        let verdict = finish(&y, &[[0.3, 8.0, 0.0, 0.0]], &atol, 0.25, 2, &mut new);
-        assert_eq!(new[0], [0.3, 28.0, 0.0, 0.0]);
+        let (y, atol) = ([0.0, 10.0], [0.1, 1.0]);
+        let mut new = [0.0, 20.0];
+        let verdict = finish(&y, &[0.3, 8.0], &atol, 0.25, &mut new);
+        assert_eq!(new, [0.3, 28.0]);
         let expected: f64 =
             ((0.3f64 / (0.1 + 0.25 * 0.3)).powi(2) + (8.0f64 / (1.0 + 0.25 * 28.0)).powi(2)) / 2.0;
         assert!((verdict.error - expected.sqrt()).abs() < 1e-15 && verdict.finite);
         for bad in [f64::NAN, f64::INFINITY] {
-            assert!(!finish(&y, &[[0.3, bad, 0.0, 0.0]], &atol, 0.25, 2, &mut new).finite);
-            let mut new = [[bad, 0.0, 0.0, 0.0]];
-            assert!(!finish(&y, &[[0.0; 4]], &atol, 0.25, 2, &mut new).finite);
+            assert!(!finish(&y, &[0.3, bad], &atol, 0.25, &mut new.clone()).finite);
+            assert!(!finish(&y, &[0.0, 0.0], &atol, 0.25, &mut [bad, 0.0]).finite);
         }
     }
 }

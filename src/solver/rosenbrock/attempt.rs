@@ -1,0 +1,109 @@
+//! One attempted step.
+
+use super::Rosenbrock;
+use crate::solver::failure::ShrinkCause;
+use crate::solver::integrator::Segment;
+use crate::solver::stages::{self, Shared};
+use crate::solver::system::{RhsFailure, System};
+
+/// How an attempt ended.
+pub(super) enum Attempt {
+    /// Within tolerance, with the error in units of it; the new state is in `argument`, the slope there in `next`
+    /// unless the segment ends.
+    Accepted(f64),
+    /// Error above tolerance, in units of it.
+    TooRough(f64),
+    /// Why it could not be finished; a shorter step may.
+    Unfinished(ShrinkCause),
+    /// What the right-hand side said when no step will help.
+    Hopeless(String),
+}
+
+impl From<RhsFailure> for Attempt {
+    fn from(failure: RhsFailure) -> Self {
+        match failure {
+            RhsFailure::Recoverable(message) => Self::Unfinished(ShrinkCause::Refused(message)),
+            RhsFailure::Fatal(message) => Self::Hopeless(message),
+        }
+    }
+}
+
+impl Rosenbrock {
+    /// Tries the step from `t` to `end` of length `h`; `last` says that it ends the segment.
+    pub(super) fn attempt<S: System>(
+        &mut self,
+        segment: &mut Segment<'_, S>,
+        t: f64,
+        end: f64,
+        h: f64,
+        last: bool,
+    ) -> Attempt {
+        let (tableau, dim) = (self.tableau, self.y.len());
+        let statistics = &mut *segment.statistics;
+        if self
+            .linear
+            .factor(&self.here.values, 1.0 / (h * tableau.gamma), statistics)
+            .is_err()
+        {
+            return Attempt::Unfinished(ShrinkCause::Singular);
+        }
+        let d = tableau.d[0] * h;
+        for (b, dfdt) in self.b.iter_mut().zip(&self.here.dfdt) {
+            *b = d * dfdt;
+        }
+        statistics.solves += 1;
+        self.linear.solve(&self.here.f, &self.b, &mut self.u[..dim]);
+        let shared = Shared {
+            y: &self.y,
+            dfdt: &self.here.dfdt,
+            mass: &self.mass,
+            h,
+        };
+        for stage in 1..tableau.stages {
+            let (before, this) = self.u.split_at_mut(stage * dim);
+            stages::prepare(
+                tableau,
+                stage,
+                &shared,
+                before,
+                &mut self.argument,
+                &mut self.b,
+            );
+            // Rounding must not carry a stage over the end of a segment, where another piece may begin.
+            let time = (t + tableau.node[stage] * h).min(end);
+            statistics.rhs += 1;
+            if let Err(failure) = segment.system.rhs(time, &self.argument, &mut self.f) {
+                return failure.into();
+            }
+            statistics.solves += 1;
+            self.linear.solve(&self.f, &self.b, &mut this[..dim]);
+        }
+        let error = &self.u[(tableau.stages - 1) * dim..];
+        let options = segment.options;
+        let verdict = stages::finish(
+            &self.y,
+            error,
+            &options.atol,
+            options.rtol,
+            &mut self.argument,
+        );
+        self.attempted = true;
+        if !verdict.finite {
+            let finite = |i: usize| self.argument[i].is_finite() && error[i].is_finite();
+            let name = (0..dim)
+                .find(|&i| !finite(i))
+                .map_or_else(String::new, |i| segment.system.name(i));
+            return Attempt::Unfinished(ShrinkCause::NotFinite { name });
+        }
+        if verdict.error > 1.0 {
+            return Attempt::TooRough(verdict.error);
+        }
+        if !last {
+            statistics.jacobians += 1;
+            if let Err(failure) = self.next.evaluate(segment.system, end, &self.argument) {
+                return failure.into();
+            }
+        }
+        Attempt::Accepted(verdict.error)
+    }
+}
