@@ -11,7 +11,7 @@
 
 use std::sync::Arc;
 
-use super::jacobian::{Pass, Stamp};
+use super::jacobian::{Sink, Stamp};
 use super::layout::Layout;
 use super::temperature::TemperatureCourse;
 use crate::chemistry::{Acid, AcidBase, BalanceSlopes, MAX_ACIDS, NoBalance, Speciation, Totals};
@@ -37,6 +37,11 @@ pub struct Engine {
     pub acid_base: AcidBase,
     /// Its properties by temperature.
     pub properties: PropertyTable,
+    /// (component, charge) of the strong ions.
+    ions: Vec<(usize, f64)>,
+    /// What changes each component: how many processes, and (process, change per unit of rate) of each in turn.
+    change_counts: Vec<u16>,
+    changes: Vec<(u16, f64)>,
 }
 
 impl Engine {
@@ -46,10 +51,31 @@ impl Engine {
         let acids: Vec<Acid> = network.acids.iter().map(|a| a.acid).collect();
         let acid_base = AcidBase::new(acids, davies);
         let properties = PropertyTable::new(&network, davies);
+        let charged = |(i, c): (usize, &crate::kinetics::Component)| {
+            (c.charge != 0.0).then_some((i, c.charge))
+        };
+        let ions = network
+            .components
+            .iter()
+            .enumerate()
+            .filter_map(charged)
+            .collect();
+        let (mut change_counts, mut changes) = (Vec::new(), Vec::new());
+        for component in 0..network.components.len() {
+            let before = changes.len();
+            for (p, process) in network.processes.iter().enumerate() {
+                let own = process.row.iter().filter(|(i, _)| *i == component);
+                changes.extend(own.map(|&(_, v)| (p as u16, v)));
+            }
+            change_counts.push((changes.len() - before) as u16);
+        }
         Self {
             network,
             acid_base,
             properties,
+            ions,
+            change_counts,
+            changes,
         }
     }
 }
@@ -91,7 +117,10 @@ pub struct Tank {
     plumbing: Plumbing,
     rates: Rates,
     props: Properties,
-    last: Option<(f64, f64)>,
+    /// Acid totals of the state last speciated.
+    totals: AcidTotals,
+    /// The liquor last speciated; the next one starts from it.
+    liquor: Option<Speciation>,
     stamp: Stamp,
 }
 
@@ -125,8 +154,9 @@ impl Tank {
             course,
             plumbing,
             props: Properties::blank(),
-            last: None,
-            stamp: Stamp::recorder(layout.dim(), aux),
+            totals: AcidTotals::default(),
+            liquor: None,
+            stamp: Stamp::new(layout.dim(), aux),
             engine,
         };
         tank.record_pattern();
@@ -139,12 +169,11 @@ impl Tank {
         y[self.layout.temperature()] = crate::kinetics::REFERENCE_K;
         if let Ok(s) = self.speciate(&y) {
             let slopes = self.evaluate_slopes(&y, &s);
-            let mut stamp = std::mem::replace(&mut self.stamp, Stamp::recorder(0, 0));
-            self.write_jacobian(&y, &s, &slopes, &mut stamp.pass(&mut []));
-            stamp.freeze();
+            let mut stamp = Stamp::new(self.layout.dim(), self.stamp.pattern().aux);
+            self.write_jacobian(&y, &s, &slopes, &mut stamp);
             self.stamp = stamp;
         }
-        self.last = None;
+        self.liquor = None;
     }
 
     /// Layout of the state vector.
@@ -179,13 +208,15 @@ impl Tank {
         if self.props.t_k != t {
             self.engine.properties.fill(t, &mut self.props);
         }
-        let totals = AcidTotals::of(&self.engine.network, y);
-        let s = self
-            .engine
-            .acid_base
-            .solve(&self.props.equilibria, &totals.borrow(), self.last)
-            .map_err(recoverable)?;
-        self.last = Some((s.x, s.ionic));
+        self.totals = self.engine.acid_totals(y);
+        let (equilibria, totals) = (&self.props.equilibria, self.totals.borrow());
+        let acid_base = &self.engine.acid_base;
+        let s = match &self.liquor {
+            Some(before) => acid_base.solve_near(equilibria, &totals, before),
+            None => acid_base.solve(equilibria, &totals, None),
+        }
+        .map_err(recoverable)?;
+        self.liquor = Some(s);
         Ok(s)
     }
 
@@ -201,9 +232,9 @@ impl Tank {
             rates,
             coefficients,
             props,
+            totals,
             ..
         } = self;
-        let totals = AcidTotals::of(&engine.network, y);
         let slopes = engine
             .acid_base
             .slopes(&props.equilibria, &totals.borrow(), s);
@@ -256,12 +287,17 @@ impl Tank {
     fn write_rhs(&self, t: f64, y: &[f64], s: &Speciation, dy: &mut [f64]) {
         let network = &self.engine.network;
         let l = &self.layout;
-        dy.fill(0.0);
-        for (p, rate) in network.processes.iter().zip(&self.rates.rate) {
-            for &(i, v) in &p.row {
-                dy[i] += v * rate;
-            }
+        let (reactions, others) = dy.split_at_mut(l.components);
+        let mut changes = &self.engine.changes[..];
+        for (dy, &count) in reactions.iter_mut().zip(&self.engine.change_counts) {
+            let (own, rest) = changes.split_at(usize::from(count));
+            changes = rest;
+            *dy = own
+                .iter()
+                .map(|&(p, v)| v * self.rates.rate[usize::from(p)])
+                .sum();
         }
+        others.fill(0.0);
         if let Some((q, incoming)) = &self.plumbing.inflow {
             let d = q / self.liquid_m3;
             for (i, c) in network.components.iter().enumerate() {
@@ -312,7 +348,13 @@ impl Tank {
         dy[l.temperature()] = self.course.at(t).1;
     }
 
-    fn write_jacobian(&self, y: &[f64], s: &Speciation, slopes: &BalanceSlopes, j: &mut Pass<'_>) {
+    fn write_jacobian(
+        &self,
+        y: &[f64],
+        s: &Speciation,
+        slopes: &BalanceSlopes,
+        j: &mut impl Sink,
+    ) {
         let engine = &self.engine;
         let l = &self.layout;
         let (col_x, col_i, col_t) = (l.dim(), l.dim() + 1, l.temperature());
@@ -329,9 +371,7 @@ impl Tank {
                     Var::Ionic => continue,
                     Var::Temperature => col_t,
                 };
-                for &(i, v) in &process.row {
-                    j.add(i, column, v * slope);
-                }
+                j.add_column(&process.row, column, *slope);
             }
         }
         if let Some((q, _)) = &self.plumbing.inflow {
@@ -351,13 +391,8 @@ impl Tank {
                 j.add(row + r, total.component, by * total.kmol_per_unit);
             }
         }
-        for (i, c) in network
-            .components
-            .iter()
-            .enumerate()
-            .filter(|(_, c)| c.charge != 0.0)
-        {
-            let by = [c.charge, 0.5 * spectator(c.charge * y[i]).1 * c.charge];
+        for &(i, charge) in &engine.ions {
+            let by = [charge, 0.5 * spectator(charge * y[i]).1 * charge];
             for (r, by) in by.into_iter().enumerate().take(rows) {
                 j.add(row + r, i, by);
             }
@@ -376,7 +411,7 @@ impl Tank {
         y: &[f64],
         s: &Speciation,
         slopes: &BalanceSlopes,
-        j: &mut Pass<'_>,
+        j: &mut impl Sink,
     ) {
         let engine = &self.engine;
         let l = &self.layout;
@@ -506,9 +541,7 @@ impl System for Tank {
         self.write_rhs(t, y, &s, dy);
         dfdt.fill(0.0);
         dfdt[self.layout.temperature()] = self.course.at(t).2;
-        let mut stamp = std::mem::replace(&mut self.stamp, Stamp::recorder(0, 0));
-        self.write_jacobian(y, &s, &slopes, &mut stamp.pass(values));
-        self.stamp = stamp;
+        self.write_jacobian(y, &s, &slopes, &mut self.stamp.pass(values));
         Ok(())
     }
 
@@ -563,7 +596,7 @@ fn recoverable(e: NoBalance) -> RhsFailure {
 }
 
 /// Acid totals and strong ions of a state.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct AcidTotals {
     acids: [f64; MAX_ACIDS],
     count: usize,
@@ -571,27 +604,27 @@ pub(crate) struct AcidTotals {
     spectators: f64,
 }
 
-impl AcidTotals {
-    pub(crate) fn of(network: &Network, c: &[f64]) -> Self {
+impl Engine {
+    pub(super) fn acid_totals(&self, c: &[f64]) -> AcidTotals {
         let mut acids = [0.0; MAX_ACIDS];
-        for (total, a) in acids.iter_mut().zip(&network.acids) {
+        for (total, a) in acids.iter_mut().zip(&self.network.acids) {
             *total = c[a.component] * a.kmol_per_unit;
         }
         let (mut strong, mut spectators) = (0.0, 0.0);
-        for (i, component) in network.components.iter().enumerate() {
-            if component.charge != 0.0 {
-                strong += component.charge * c[i];
-                spectators += spectator(component.charge * c[i]).0;
-            }
+        for &(i, charge) in &self.ions {
+            strong += charge * c[i];
+            spectators += spectator(charge * c[i]).0;
         }
-        Self {
+        AcidTotals {
             acids,
-            count: network.acids.len(),
+            count: self.network.acids.len(),
             strong,
             spectators,
         }
     }
+}
 
+impl AcidTotals {
     pub(crate) fn borrow(&self) -> Totals<'_> {
         Totals {
             acids: &self.acids[..self.count],

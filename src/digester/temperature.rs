@@ -44,6 +44,7 @@ impl TemperatureCourse {
                 ];
                 waves
                     .iter()
+                    .filter(|(swing, ..)| *swing != 0.0)
                     .fold((w.mean_c, 0.0, 0.0), |(v, d, dd), &(a, omega, peak)| {
                         let (s, c) = (omega * (t - peak)).sin_cos();
                         (v + a * c, d - a * omega * s, dd - a * omega * omega * c)
