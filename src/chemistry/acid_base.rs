@@ -271,9 +271,8 @@ impl AcidBase {
         let mut ionic = 0.1;
         for _ in 0..400 {
             let (mut lo, mut hi) = X_BOUNDS;
-            let residual = |x: f64, ionic: f64| {
-                self.residual(eq, totals, &self.point(eq, x, ionic), ionic)
-            };
+            let residual =
+                |x: f64, ionic: f64| self.residual(eq, totals, &self.point(eq, x, ionic), ionic);
             if residual(lo, ionic).0[0] > 0.0 || residual(hi, ionic).0[0] < 0.0 {
                 return Err(none);
             }

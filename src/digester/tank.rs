@@ -21,6 +21,8 @@ use crate::units::R_BAR;
 
 /// Half-width of the rounding of the outlet's corner \[bar\]: 0.1 Pa, far below any pressure a tank shows.
 const OUTLET_ROUNDING_BAR: f64 = 1e-6;
+/// The outlet goes over from closed to open and back this far beyond the store's pressure \[bar\]: 0.1 Pa.
+const OUTLET_SWITCH_BAR: f64 = 1e-6;
 /// A leak is given at the store's pressure; an open bag counts as this much \[bar\].
 const LEAST_LEAK_PRESSURE_BAR: f64 = 1e-3;
 /// Rounds `|strong ions|` at zero \[kmol/m3\].
@@ -101,6 +103,18 @@ pub struct Plumbing {
     pub held_back: f64,
 }
 
+/// How the outlet's corner at the store's pressure is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Corner {
+    /// As one rounded function.
+    Rounded,
+    /// As two pieces, the integrator stopping where one goes over to the other.
+    Pieces {
+        /// Whether gas flows.
+        open: bool,
+    },
+}
+
 /// A tank as a system of differential equations.
 #[derive(Debug, Clone)]
 pub struct Tank {
@@ -115,6 +129,7 @@ pub struct Tank {
     /// Course of the temperature.
     pub course: TemperatureCourse,
     plumbing: Plumbing,
+    corner: Corner,
     rates: Rates,
     props: Properties,
     /// Acid totals of the state last speciated.
@@ -153,6 +168,7 @@ impl Tank {
             gas_m3,
             course,
             plumbing,
+            corner: Corner::Rounded,
             props: Properties::blank(),
             totals: AcidTotals::default(),
             liquor: None,
@@ -256,19 +272,40 @@ impl Tank {
         moles * R_BAR * props.t_k / self.gas_m3 + props.vapour
     }
 
+    /// Writes the outlet's corner as two pieces, between which an implicit integrator stops. For a run in time only:
+    /// the piece in force belongs to the state.
+    #[must_use]
+    pub fn in_pieces(mut self) -> Self {
+        if !self.plumbing.returns {
+            self.corner = Corner::Pieces { open: true };
+        }
+        self
+    }
+
     /// Gas flow to the store \[m3/d, as in the headspace\] at the state last speciated.
     #[must_use]
     pub fn outlet_flow(&self, y: &[f64]) -> f64 {
-        let over = self.pressure(y) - self.plumbing.ambient_bar - self.plumbing.back_pressure_bar;
-        self.plumbing.pipe * self.outlet_shape(over).0
+        let over = self.over_pressure(y);
+        let shape = if self.plumbing.returns {
+            over
+        } else {
+            positive_part(over).0
+        };
+        self.plumbing.pipe * shape
     }
 
-    /// (flow per conductance, slope) of the outlet: the over-pressure, or its rounded positive part.
+    /// Pressure of the headspace above that of the store \[bar\] at the state last speciated.
+    fn over_pressure(&self, y: &[f64]) -> f64 {
+        self.pressure(y) - self.plumbing.ambient_bar - self.plumbing.back_pressure_bar
+    }
+
+    /// (flow per conductance, slope) of the outlet: the over-pressure, or its positive part.
     fn outlet_shape(&self, over: f64) -> (f64, f64) {
-        if self.plumbing.returns {
-            (over, 1.0)
-        } else {
-            positive_part(over)
+        match self.corner {
+            _ if self.plumbing.returns => (over, 1.0),
+            Corner::Rounded => positive_part(over),
+            Corner::Pieces { open: true } => (over, 1.0),
+            Corner::Pieces { open: false } => (0.0, 0.0),
         }
     }
 
@@ -348,13 +385,7 @@ impl Tank {
         dy[l.temperature()] = self.course.at(t).1;
     }
 
-    fn write_jacobian(
-        &self,
-        y: &[f64],
-        s: &Speciation,
-        slopes: &BalanceSlopes,
-        j: &mut impl Sink,
-    ) {
+    fn write_jacobian(&self, y: &[f64], s: &Speciation, slopes: &BalanceSlopes, j: &mut impl Sink) {
         let engine = &self.engine;
         let l = &self.layout;
         let (col_x, col_i, col_t) = (l.dim(), l.dim() + 1, l.temperature());
@@ -543,6 +574,23 @@ impl System for Tank {
         dfdt[self.layout.temperature()] = self.course.at(t).2;
         self.write_jacobian(y, &s, &slopes, &mut self.stamp.pass(values));
         Ok(())
+    }
+
+    fn margin(&self, y: &[f64]) -> f64 {
+        let Corner::Pieces { open } = self.corner else {
+            return f64::INFINITY;
+        };
+        let t_k = y[self.layout.temperature()];
+        let moles: f64 = (0..self.layout.gases).map(|g| y[self.layout.gas(g)]).sum();
+        let pressure = moles * R_BAR * t_k / self.gas_m3 + self.engine.properties.vapour(t_k);
+        let over = pressure - self.plumbing.ambient_bar - self.plumbing.back_pressure_bar;
+        OUTLET_SWITCH_BAR + if open { over } else { -over }
+    }
+
+    fn switch(&mut self) {
+        if let Corner::Pieces { open } = &mut self.corner {
+            *open = !*open;
+        }
     }
 
     fn name(&self, i: usize) -> String {

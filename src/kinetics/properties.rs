@@ -15,6 +15,9 @@ const TABLE_C: (f64, f64) = (-20.0, 70.0);
 /// Spacing \[K\]: the cubic between nodes then errs below 1e-9 relative (tested).
 const STEP_K: f64 = 0.5;
 
+/// Place of the vapour pressure among the tabulated properties.
+const VAPOUR: usize = 2;
+
 /// Properties at one temperature, with slopes by temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Properties {
@@ -86,11 +89,28 @@ impl PropertyTable {
         }
     }
 
-    /// Properties at `t_k` by cubic interpolation (laws exactly).
-    pub fn fill(&self, t_k: f64, out: &mut Properties) {
+    /// Vapour pressure of water at `t_k` \[bar\], the same as [`PropertyTable::fill`] gives.
+    #[must_use]
+    pub fn vapour(&self, t_k: f64) -> f64 {
+        let (i, s) = self.place(t_k);
+        let [v0, d0] = self.nodes[i * self.width + VAPOUR];
+        let [v1, d1] = self.nodes[(i + 1) * self.width + VAPOUR];
+        let (s2, s3) = (s * s, s * s * s);
+        v0 + (3.0 * s2 - 2.0 * s3) * (v1 - v0)
+            + STEP_K * (s3 - 2.0 * s2 + s) * d0
+            + STEP_K * (s3 - s2) * d1
+    }
+
+    /// (node below, share of the way to the next) of a temperature.
+    fn place(&self, t_k: f64) -> (usize, f64) {
         let position = ((t_k - kelvin(TABLE_C.0)) / STEP_K).clamp(0.0, (self.count - 1) as f64);
         let i = (position as usize).min(self.count - 2);
-        let s = position - i as f64;
+        (i, position - i as f64)
+    }
+
+    /// Properties at `t_k` by cubic interpolation (laws exactly).
+    pub fn fill(&self, t_k: f64, out: &mut Properties) {
+        let (i, s) = self.place(t_k);
         // Hermite basis and its derivative by temperature.
         let (s2, s3) = (s * s, s * s * s);
         let h1 = 3.0 * s2 - 2.0 * s3;
