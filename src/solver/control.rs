@@ -141,3 +141,57 @@ pub(super) fn first_guess<S: System>(
     };
     (100.0 * short).min(fitting).min(longest)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn fresh() -> StepControl {
+        let mut control = StepControl::new(3);
+        assert_eq!(control.begin(true, 1.0), None);
+        control
+    }
+
+    #[test]
+    fn step_after_an_accepted_one_follows_the_error() {
+        // Error falls with the fourth power: 0.9 (1/err)^(1/4).
+        assert!((fresh().accept(0.1, 1.0, false) - 0.09).abs() < 1e-15);
+        assert!((fresh().accept(0.1, 0.0625, false) - 0.18).abs() < 1e-15);
+        assert!(
+            (fresh().accept(0.1, 0.0, false) - 0.6).abs() < 1e-15,
+            "growth is limited"
+        );
+    }
+
+    #[test]
+    fn rejected_steps_shrink_and_do_not_grow_at_once() {
+        let mut control = fresh();
+        assert!((control.reject(0.1, 16.0) - 0.045).abs() < 1e-15);
+        assert!(
+            (control.reject(0.1, 1e9) - 0.02).abs() < 1e-15,
+            "shrinking is limited"
+        );
+        assert!(control.reject(0.1, 1.0 + 1e-9) <= 0.09, "it always shrinks");
+        assert!(control.accept(0.04, 1e-3, false) <= 0.04);
+        assert!(control.accept(0.04, 1e-3, false) > 0.04);
+        assert!((control.refuse(0.1) - 0.025).abs() < 1e-15);
+    }
+
+    #[test]
+    fn a_jump_begins_with_the_step_that_fitted_after_the_last_one() {
+        let mut control = fresh();
+        control.accept(0.01, 1.0, false);
+        let running = control.accept(0.3, 1.0, false);
+        assert_eq!(control.begin(false, 1.0), Some(running), "nothing jumped");
+        let restart = control.begin(true, 1.0).unwrap();
+        assert!((restart - 0.009).abs() < 1e-15);
+        // A first step cut by the end of the segment tells nothing of a longer one.
+        control.accept(1e-5, 0.0, true);
+        assert_eq!(control.begin(true, 1.0), Some(restart));
+        let floor = control.begin(true, 1e6).unwrap();
+        assert!(
+            (floor - 0.1).abs() < 1e-12,
+            "the floor is a share of the segment"
+        );
+    }
+}

@@ -12,7 +12,7 @@ use ode_solvers::{DVector, Dopri5, OutputType, System as LibrarySystem};
 use super::control;
 use super::dense_step::{DenseStep, Inside};
 use super::failure::{Failure, ShrinkCause, Situation};
-use super::integrator::Segment;
+use super::segment::Segment;
 use super::system::{RhsFailure, System};
 
 /// Steps between two tests for stiffness.

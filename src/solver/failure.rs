@@ -18,7 +18,8 @@ pub struct Situation {
     pub time: f64,
     /// Step attempted last, [unit of time].
     pub step: f64,
-    /// At most three states with the largest scaled errors of the last attempt, worst first; empty when none was made.
+    /// At most three states with the largest scaled errors of the last attempt, worst first; empty when none was made
+    /// or the method (Dopri5) does not tell.
     pub worst: Vec<ScaledError>,
 }
 

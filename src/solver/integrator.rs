@@ -5,16 +5,18 @@ use super::explicit::Explicit;
 use super::failure::{Failure, Situation};
 use super::options::{self, Method, Options, SetupFailure};
 use super::rosenbrock::Rosenbrock;
+use super::segment::Segment;
 use super::statistics::Statistics;
 use super::system::System;
 
 /// Integrates a system segment by segment.
 ///
 /// A segment is a stretch on which the right-hand side is smooth; at a jump of the state or of the right-hand side
-/// the caller ends a segment, changes the state and starts the next. All workspaces are made once and no segment
-/// allocates (the explicit method and the dense fallback of the linear algebra excepted). From one segment to the
-/// next only step sizes are carried: the one that fitted the first step after the last jump, or the running one if
-/// the state did not change.
+/// the caller ends a segment, changes the state and starts the next. All workspaces are made once and no step
+/// allocates, except with the explicit method and where the linear algebra has to pivot densely (an algebraic or
+/// auxiliary row without a diagonal entry, more than 255 unknowns, or an unsound pivot). From one segment to the next
+/// only step sizes are carried: the one that fitted the first step after the last jump, or the running one if the
+/// state did not change. Algebraic states are brought onto their rows at the start of every segment.
 #[derive(Debug)]
 pub struct Integrator {
     options: Options,
@@ -26,17 +28,6 @@ pub struct Integrator {
 enum Engine {
     Rosenbrock(Box<Rosenbrock>),
     Explicit(Explicit),
-}
-
-/// What a method is given to advance through one segment.
-pub(super) struct Segment<'a, S> {
-    pub(super) system: &'a mut S,
-    pub(super) options: &'a Options,
-    pub(super) statistics: &'a mut Statistics,
-    /// Start, finite.
-    pub(super) t0: f64,
-    /// End, finite and later.
-    pub(super) t1: f64,
 }
 
 impl Integrator {
@@ -99,6 +90,16 @@ impl Integrator {
     /// Sets the counters back.
     pub fn reset_statistics(&mut self) {
         self.statistics = Statistics::default();
+    }
+
+    /// Forgets counters and carried steps, so that the next run gives what a new integrator gives; keeps the
+    /// workspaces.
+    pub fn reset(&mut self) {
+        self.reset_statistics();
+        match &mut self.engine {
+            Engine::Rosenbrock(engine) => engine.reset(),
+            Engine::Explicit(engine) => *engine = Explicit::default(),
+        }
     }
 
     /// Options in use.

@@ -10,6 +10,9 @@ use super::system::Pattern;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Singular;
 
+/// A pivot below this share of its column is made of rounding errors.
+const NEARLY_SINGULAR: f64 = 1e-13;
+
 /// Factors of `diag(shift M, 0) - J`.
 #[derive(Debug)]
 pub(super) struct Linear {
@@ -84,6 +87,8 @@ impl Linear {
 pub(super) struct Dense {
     lu: LU<f64, Dyn, Dyn>,
     row_scale: DVector<f64>,
+    /// Smallest pivot against the largest entry of its column.
+    weakest_pivot: f64,
 }
 
 impl Dense {
@@ -96,17 +101,30 @@ impl Dense {
         for (mut row, scale) in scaled.row_iter_mut().zip(row_scale.iter()) {
             row *= *scale;
         }
+        let largest: Vec<f64> = scaled.column_iter().map(|column| column.amax()).collect();
         let lu = scaled.lu();
-        let sound = lu
-            .u()
-            .diagonal()
+        let pivots = lu.u().diagonal();
+        if pivots
             .iter()
-            .all(|pivot| pivot.is_finite() && *pivot != 0.0);
-        if sound {
-            Ok(Self { lu, row_scale })
-        } else {
-            Err(Singular)
+            .any(|pivot| !pivot.is_finite() || *pivot == 0.0)
+        {
+            return Err(Singular);
         }
+        let shares = pivots
+            .iter()
+            .zip(largest)
+            .map(|(pivot, largest)| pivot.abs() / largest);
+        let weakest_pivot = shares.fold(f64::INFINITY, f64::min);
+        Ok(Self {
+            lu,
+            row_scale,
+            weakest_pivot,
+        })
+    }
+
+    /// Whether the matrix is so near to a singular one that only rounding tells them apart.
+    pub(super) fn is_nearly_singular(&self) -> bool {
+        self.weakest_pivot < NEARLY_SINGULAR
     }
 
     pub(super) fn solve_vector(&self, mut rhs: DVector<f64>) -> DVector<f64> {

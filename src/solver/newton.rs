@@ -9,12 +9,15 @@ use super::system::System;
 
 /// Newton takes over from the pseudo-transient when it would change no state by more than this share.
 const NEAR: f64 = 0.3;
-/// Largest change of a state, in shares of itself, in one pseudo-transient step.
-const MOST_CHANGE: f64 = 3.0;
+/// Change of a state, in shares of itself, that a pseudo-transient step aims at, and the most it may make.
+const CHANGE: (f64, f64) = (0.5, 2.0);
+/// Least and most growth of the pseudo-transient step from one to the next.
+const GROWTH: (f64, f64) = (0.2, 10.0);
+/// Pseudo-transient steps in a row, each ten times longer, that must change nothing for the state to count as steady
+/// where Newton's matrix is singular (something is conserved).
+const QUIET_STEPS: u32 = 6;
 /// Smallest damping of a Newton step before the pseudo-transient takes over again.
 const LEAST_DAMPING: f64 = 1.0 / 64.0;
-/// Growth of the pseudo-transient step: at most, and at least, from one to the next.
-const GROWTH: (f64, f64) = (0.2, 10.0);
 
 /// What a steady state is asked for.
 #[derive(Debug, Clone, PartialEq)]
@@ -104,10 +107,10 @@ impl From<JacobianFailure> for SteadyFailure {
 
 /// Moves `y` to a steady state of the system at the fixed time `t`; gives the number of Jacobians used.
 ///
-/// Far away it follows the system through time in growing implicit steps (pseudo-transient continuation with
-/// switched evolution relaxation: Kelley & Keyes, SIAM J. Numer. Anal. 35 (1998) 508), so that it goes where the
-/// system goes; near by it takes Newton steps, damped by the natural monotonicity test (Deuflhard, Newton Methods for
-/// Nonlinear Problems, 2004, section 3.3).
+/// Far away it follows the system through time in implicit steps that grow as the state calms down (pseudo-transient
+/// continuation: Kelley & Keyes, SIAM J. Numer. Anal. 35 (1998) 508), so that it goes where the system goes; near by
+/// it takes Newton steps, damped by the natural monotonicity test (Deuflhard, Newton Methods for Nonlinear Problems,
+/// 2004, section 3.3). States below their absolute tolerance count as nothing.
 ///
 /// # Errors
 /// [`SteadyFailure`]; `y` then holds the last state tried.
@@ -123,7 +126,7 @@ pub fn steady_state<S: System>(
         t,
         options,
         step: options.first_step,
-        residual: None,
+        quiet: 0,
     };
     let mut state = DVector::from_column_slice(y);
     let mut change = DVector::zeros(y.len());
@@ -176,8 +179,8 @@ struct Search<'a, S> {
     options: &'a SteadyOptions,
     /// Pseudo-transient step.
     step: f64,
-    /// Size of the right-hand side at the start of the last pseudo-transient step.
-    residual: Option<f64>,
+    /// Pseudo-transient steps in a row that changed nothing.
+    quiet: u32,
 }
 
 /// A step of the search.
@@ -191,7 +194,9 @@ struct Step {
 
 impl<S: System> Search<'_, S> {
     fn advance(&mut self, state: &DVector<f64>, here: &Reduced) -> Option<Step> {
-        if let Ok(factors) = Dense::factor(&-&here.jacobian) {
+        if let Ok(factors) = Dense::factor(&-&here.jacobian)
+            && !factors.is_nearly_singular()
+        {
             let newton = factors.solve_vector(here.f.clone());
             if self.share(state, &newton) <= NEAR
                 && let Some((next, steady)) = self.newton(state, &newton, &factors)
@@ -213,29 +218,19 @@ impl<S: System> Search<'_, S> {
         newton: &DVector<f64>,
         factors: &Dense,
     ) -> Option<(DVector<f64>, bool)> {
-        let size = self.share(state, newton);
-        if size <= f64::EPSILON {
-            return Some((state + newton, true));
-        }
+        let size = self.in_tolerances(state, newton);
         let mut damping = 1.0;
         while damping >= LEAST_DAMPING {
             let next = state + newton * damping;
-            let mut f = DVector::zeros(next.len());
-            if self
-                .system
-                .rhs(self.t, next.as_slice(), f.as_mut_slice())
-                .is_ok()
-            {
+            if let Some(f) = self.right_hand_side(&next) {
                 // The step that the old Jacobian would make from there.
                 let after = factors.solve_vector(f);
-                let size_after = self.share(&next, &after);
-                if size_after <= (1.0 - 0.25 * damping) * size {
-                    let done = damping == 1.0 && size_after <= self.options.rtol;
-                    return Some((if done { next + after } else { next }, done));
-                }
-                // Rounding stops the decrease at the very end.
-                if size <= self.options.rtol && size_after <= self.options.rtol {
+                let size_after = self.in_tolerances(state, &after);
+                if damping == 1.0 && size <= 1.0 && size_after <= 1.0 {
                     return Some((next, true));
+                }
+                if size_after <= (1.0 - 0.25 * damping) * size {
+                    return Some((next, false));
                 }
             }
             damping *= 0.5;
@@ -245,12 +240,6 @@ impl<S: System> Search<'_, S> {
 
     /// Implicit step through time; shorter until it can be made.
     fn pseudo_transient(&mut self, state: &DVector<f64>, here: &Reduced) -> Option<Step> {
-        let residual = self.share(state, &here.f);
-        if let Some(last) = self.residual {
-            let growth = last / residual.max(f64::MIN_POSITIVE);
-            self.step *= growth.clamp(GROWTH.0, GROWTH.1);
-        }
-        self.residual = Some(residual);
         while self.step > f64::MIN_POSITIVE {
             let mut w: DMatrix<f64> = -&here.jacobian;
             for i in (0..w.nrows()).filter(|&i| !self.system.is_algebraic(i)) {
@@ -259,18 +248,15 @@ impl<S: System> Search<'_, S> {
             if let Ok(factors) = Dense::factor(&w) {
                 let change = factors.solve_vector(here.f.clone());
                 let next = state + &change;
-                let mut f = DVector::zeros(next.len());
-                if self.share(state, &change) <= MOST_CHANGE
-                    && self
-                        .system
-                        .rhs(self.t, next.as_slice(), f.as_mut_slice())
-                        .is_ok()
-                    && f.iter().all(|v| v.is_finite())
-                {
+                let share = self.share(state, &change);
+                if share <= CHANGE.1 && self.right_hand_side(&next).is_some() {
+                    let unchanged = self.in_tolerances(state, &change) <= 1.0;
+                    self.quiet = if unchanged { self.quiet + 1 } else { 0 };
+                    self.step *= (CHANGE.0 / share).clamp(GROWTH.0, GROWTH.1);
                     return Some(Step {
                         state: next,
                         change,
-                        steady: false,
+                        steady: self.quiet > QUIET_STEPS,
                     });
                 }
             }
@@ -279,15 +265,22 @@ impl<S: System> Search<'_, S> {
         None
     }
 
-    /// Largest entry in shares of the state, small states counted by their absolute tolerance.
+    /// Right-hand side, if it can be evaluated and is finite.
+    fn right_hand_side(&mut self, state: &DVector<f64>) -> Option<DVector<f64>> {
+        let mut f = DVector::zeros(state.len());
+        let answer = self.system.rhs(self.t, state.as_slice(), f.as_mut_slice());
+        (answer.is_ok() && f.iter().all(|v| v.is_finite())).then_some(f)
+    }
+
+    /// Largest entry of a change in shares of the state.
     fn share(&self, state: &DVector<f64>, change: &DVector<f64>) -> f64 {
-        let scaled = |i: usize| {
-            change[i].abs() / (state[i].abs() + self.options.atol[i] / self.options.rtol)
-        };
-        // Anything that is not a number counts as the largest.
-        (0..state.len())
-            .map(scaled)
-            .fold(0.0, |worst, v| if v <= worst { worst } else { v })
+        largest((0..state.len()).map(|i| change[i].abs() / (state[i].abs() + self.options.atol[i])))
+    }
+
+    /// Largest entry of a change in units of tolerance.
+    fn in_tolerances(&self, state: &DVector<f64>, change: &DVector<f64>) -> f64 {
+        let allowed = |i: usize| self.options.atol[i] + self.options.rtol * state[i].abs();
+        largest((0..state.len()).map(|i| change[i].abs() / allowed(i)))
     }
 
     fn worst(&self, state: &DVector<f64>, change: &DVector<f64>) -> Vec<ScaledError> {
@@ -303,4 +296,9 @@ impl<S: System> Search<'_, S> {
         });
         named.collect()
     }
+}
+
+/// The largest; what is not a number counts as such.
+fn largest(values: impl Iterator<Item = f64>) -> f64 {
+    values.fold(0.0, |worst, v| if v <= worst { worst } else { v })
 }

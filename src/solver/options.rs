@@ -51,7 +51,8 @@ pub struct Options {
     pub atol: Vec<f64>,
     /// First step of the first segment, [unit of time], above 0; chosen from the right-hand side when absent.
     pub first_step: Option<f64>,
-    /// Longest step, [unit of time], above 0; infinity is allowed.
+    /// Longest step, [unit of time], above 0; infinity is allowed. The last step of a segment of Dopri5 may be longer
+    /// by a hundredth.
     pub max_step: f64,
     /// Most attempted steps in one segment, at least 1.
     pub max_steps: u64,

@@ -3,9 +3,14 @@
 // Helpers outside test functions fail loudly as well.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+mod closed_forms;
 mod continuation;
+mod explicit;
+mod failures;
 mod orders;
 mod problems;
+mod segments;
+mod steady;
 mod stiff;
 mod study_axis;
 mod study_bands;

@@ -423,3 +423,126 @@ pub fn auxiliary_as_algebraic() -> Problem {
     system.algebraic[2] = true;
     system
 }
+
+/// `y' = k (y_inf - y)`; parameters `[y_inf, k]`.
+pub fn first_order_batch(y_inf: f64, k: f64) -> Problem {
+    problem(
+        "batch",
+        &[0.0],
+        &[y_inf, k],
+        full(1),
+        |p, _, y, dy| dy[0] = p[1] * (p[0] - y[0]),
+        |p, _, _, _, v| v[0] = -p[1],
+    )
+}
+
+/// `S -> I -> P`, first order; parameters `[k1, k2]`.
+pub fn chain(s0: f64, k1: f64, k2: f64) -> Problem {
+    problem(
+        "chain",
+        &[s0, 0.0, 0.0],
+        &[k1, k2],
+        vec![(0, 0), (1, 0), (1, 1), (2, 1)],
+        |p, _, y, dy| {
+            dy[0] = -p[0] * y[0];
+            dy[1] = p[0] * y[0] - p[1] * y[1];
+            dy[2] = p[1] * y[1];
+        },
+        |p, _, _, _, v| v.copy_from_slice(&[-p[0], p[0], -p[1], p[1]]),
+    )
+}
+
+/// `S' = (S_in - S) / HRT - k S`; parameters `[S_in, k, HRT]`.
+pub fn stirred_tank(s0: f64, s_in: f64, k: f64, hrt: f64) -> Problem {
+    problem(
+        "tank",
+        &[s0],
+        &[s_in, k, hrt],
+        full(1),
+        |p, _, y, dy| dy[0] = (p[0] - y[0]) / p[2] - p[1] * y[0],
+        |p, _, _, _, v| v[0] = -1.0 / p[2] - p[1],
+    )
+}
+
+/// `S' = -vmax S / (K + S)`; parameters `[K, vmax]`.
+pub fn saturation(s0: f64, k: f64, vmax: f64) -> Problem {
+    problem(
+        "saturation",
+        &[s0],
+        &[k, vmax],
+        full(1),
+        |p, _, y, dy| dy[0] = -p[1] * y[0] / (p[0] + y[0]),
+        |p, _, y, _, v| v[0] = -p[1] * p[0] / (p[0] + y[0]).powi(2),
+    )
+}
+
+/// Growth in a stirred tank: substrate and biomass; parameters `[S_in, K, mu, kd, Y, HRT]`.
+pub fn growth(parameters: [f64; 6]) -> Problem {
+    problem(
+        "growth",
+        &[parameters[0], 0.1],
+        &parameters,
+        full(2),
+        |p, _, y, dy| {
+            let rate = p[2] * y[0] / (p[1] + y[0]) * y[1];
+            dy[0] = (p[0] - y[0]) / p[5] - rate / p[4];
+            dy[1] = rate - (p[3] + 1.0 / p[5]) * y[1];
+        },
+        |p, _, y, _, v| {
+            let by_x = p[2] * y[0] / (p[1] + y[0]);
+            let by_s = p[2] * p[1] / (p[1] + y[0]).powi(2) * y[1];
+            v.copy_from_slice(&[
+                -1.0 / p[5] - by_s / p[4],
+                -by_x / p[4],
+                by_s,
+                by_x - p[3] - 1.0 / p[5],
+            ]);
+        },
+    )
+}
+
+/// `tau T' = T_mean - A cos(2 pi t / period) + P/UA - T`; parameters `[tau, T_mean, A, P/UA, period]`.
+pub fn heat(t0: f64, parameters: [f64; 5]) -> Problem {
+    problem(
+        "heat",
+        &[t0],
+        &parameters,
+        full(1),
+        |p, t, y, dy| {
+            let w = 2.0 * std::f64::consts::PI / p[4];
+            dy[0] = (p[1] - p[2] * (w * t).cos() + p[3] - y[0]) / p[0];
+        },
+        |p, t, _, dfdt, v| {
+            let w = 2.0 * std::f64::consts::PI / p[4];
+            dfdt[0] = p[2] * w * (w * t).sin() / p[0];
+            v[0] = -1.0 / p[0];
+        },
+    )
+}
+
+/// Between two doses: `S' = -(k + D) S`, converted `k S`, washed out `D S`; parameters `[k, D]`.
+pub fn dosed(k: f64, d: f64) -> Problem {
+    problem(
+        "dosed",
+        &[0.0, 0.0, 0.0],
+        &[k, d],
+        vec![(0, 0), (1, 0), (2, 0)],
+        |p, _, y, dy| dy.copy_from_slice(&[-(p[0] + p[1]) * y[0], p[0] * y[0], p[1] * y[0]]),
+        |p, _, _, _, v| v.copy_from_slice(&[-(p[0] + p[1]), p[0], p[1]]),
+    )
+}
+
+/// `y1' = -y2`, `0 = y3 - 2 y1`, `0 = y3 - 2 y2`: the first algebraic row does not hold its own state.
+/// `y1 = y2 = exp(-t)`, `y3 = 2 exp(-t)`.
+pub fn crossed() -> Problem {
+    let mut crossed = problem(
+        "crossed",
+        &[1.0, 1.0, 2.0],
+        &[],
+        vec![(0, 1), (1, 0), (1, 2), (2, 1), (2, 2)],
+        |_, _, y, dy| dy.copy_from_slice(&[-y[1], y[2] - 2.0 * y[0], y[2] - 2.0 * y[1]]),
+        |_, _, _, _, v| v.copy_from_slice(&[-1.0, -2.0, 1.0, -2.0, 1.0]),
+    );
+    crossed.algebraic = vec![false, true, true];
+    crossed
+}

@@ -2,13 +2,15 @@
 
 use super::Rosenbrock;
 use crate::solver::failure::ShrinkCause;
-use crate::solver::integrator::Segment;
+use crate::solver::segment::Segment;
 use crate::solver::stages::{self, Shared};
 use crate::solver::system::{RhsFailure, System};
 
 /// Steps of the search for a crossing, and the width to which it is found, in shares of the step.
 const ROOT_STEPS: usize = 40;
 const ROOT_WIDTH: f64 = 1e-9;
+/// Least share of the bracket that one of them cuts off.
+const ROOT_EDGE: f64 = 1e-3;
 
 /// What a step ends at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -106,10 +108,7 @@ impl Rosenbrock {
         );
         self.attempted = true;
         if !verdict.finite {
-            let finite = |i: usize| self.argument[i].is_finite() && error[i].is_finite();
-            let name = (0..dim)
-                .find(|&i| !finite(i))
-                .map_or_else(String::new, |i| segment.system.name(i));
+            let name = self.culprit(segment, t, end, h);
             return Attempt::Unfinished(ShrinkCause::NotFinite { name });
         }
         if verdict.error > 1.0 {
@@ -138,23 +137,72 @@ impl Rosenbrock {
             step.eval(at, &mut y);
             system.margin(&y)
         };
-        // False position, halving the weight of an end that stays (Dowell & Jarratt 1971, BIT 11, 168).
+        // False position, halving the weight of an end that stays twice (Dowell & Jarratt 1971, BIT 11, 168).
         let (mut inside, mut outside) = ((t, margin(t).max(0.0)), (end, margin(end)));
+        let mut was_inside = None;
         for _ in 0..ROOT_STEPS {
-            let share = (inside.1 / (inside.1 - outside.1)).clamp(0.02, 0.98);
+            let share = (inside.1 / (inside.1 - outside.1)).clamp(ROOT_EDGE, 1.0 - ROOT_EDGE);
             let at = inside.0 + share * (outside.0 - inside.0);
             let value = margin(at);
-            if value > 0.0 {
+            let is_inside = value > 0.0;
+            let again = was_inside == Some(is_inside);
+            if is_inside {
                 inside = (at, value);
-                outside.1 *= 0.5;
+                outside.1 *= if again { 0.5 } else { 1.0 };
             } else {
                 outside = (at, value);
-                inside.1 *= 0.5;
+                inside.1 *= if again { 0.5 } else { 1.0 };
             }
+            was_inside = Some(is_inside);
             if outside.0 - inside.0 < ROOT_WIDTH * (end - t) {
                 break;
             }
         }
         outside.0
+    }
+
+    /// Name of the first state that stopped being finite in the last attempt, found by walking its stages again: the
+    /// linear algebra had spread it over all of them.
+    fn culprit<S: System>(
+        &mut self,
+        segment: &mut Segment<'_, S>,
+        t: f64,
+        end: f64,
+        h: f64,
+    ) -> String {
+        let (tableau, dim) = (self.tableau, self.y.len());
+        let broken = |v: &[f64]| v.iter().position(|v| !v.is_finite());
+        let shared = Shared {
+            y: &self.y,
+            dfdt: &self.here.dfdt,
+            mass: &self.mass,
+            h,
+        };
+        let mut found = broken(&self.here.f).or(broken(&self.here.dfdt));
+        for stage in 1..tableau.stages {
+            if found.is_some() {
+                break;
+            }
+            let before = &self.u[..stage * dim];
+            stages::prepare(
+                tableau,
+                stage,
+                &shared,
+                before,
+                &mut self.argument,
+                &mut self.b,
+            );
+            let time = (t + tableau.node[stage] * h).min(end);
+            segment.statistics.rhs += 1;
+            let answered = segment
+                .system
+                .rhs(time, &self.argument, &mut self.f)
+                .is_ok();
+            found = broken(&self.argument).or(if answered { broken(&self.f) } else { None });
+        }
+        // Finite all along: the numbers grew too large in the linear algebra.
+        segment
+            .system
+            .name(found.or(broken(&self.u)).map_or(0, |i| i % dim))
     }
 }

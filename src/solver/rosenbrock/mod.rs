@@ -7,14 +7,16 @@ use self::attempt::{Attempt, Goal};
 use super::control::{self, StepControl};
 use super::dense_step::{DenseStep, Inside};
 use super::failure::{Failure, ScaledError, ShrinkCause, Situation};
-use super::integrator::Segment;
 use super::linear::Linear;
 use super::options::{Method, Options};
+use super::segment::Segment;
 use super::system::{RhsFailure, System};
 use super::tableau::{RODAS4, RODAS4P, RODAS5P, Tableau};
 
 /// A step that would end within this share of itself before the end of the segment is stretched to it.
 const STRETCH: f64 = 1.05;
+/// The longest step may be passed by the rounding of the times.
+const ROUNDING: f64 = 1.0 + 1e-9;
 /// A step below this share of the time has no digits left (Hairer & Wanner, RODAS).
 const LAST_DIGITS: f64 = 10.0 * f64::EPSILON;
 
@@ -92,6 +94,12 @@ impl Rosenbrock {
         }
     }
 
+    /// Forgets what earlier segments taught about the step.
+    pub(super) fn reset(&mut self) {
+        self.control = StepControl::new(self.tableau.embedded_order);
+        self.reached = None;
+    }
+
     /// Advances `y` through a segment.
     pub(super) fn advance<S: System>(
         &mut self,
@@ -135,9 +143,10 @@ impl Rosenbrock {
         let mut crossing = None;
         for _ in 0..segment.options.max_steps {
             let left = segment.t1 - t;
-            let wanted = h.min(segment.options.max_step);
+            let longest = segment.options.max_step;
+            let wanted = h.min(longest);
             // The last two steps share what is left, so that none is a splinter.
-            let last = wanted * STRETCH >= left;
+            let last = wanted * STRETCH >= left && left <= longest * ROUNDING;
             let (goal, step, end) = match crossing.take() {
                 Some(at) => (Goal::Crossing, at - t, at),
                 None if last => (Goal::End, left, segment.t1),

@@ -2,7 +2,7 @@
 
 use super::Rosenbrock;
 use crate::solver::failure::Failure;
-use crate::solver::integrator::Segment;
+use crate::solver::segment::Segment;
 use crate::solver::system::{RhsFailure, System};
 
 /// Newton steps allowed to balance the algebraic rows after a jump; they converge quadratically.
