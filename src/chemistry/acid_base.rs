@@ -26,6 +26,10 @@ const X_BOUNDS: (f64, f64) = (-36.85, 0.0);
 const NEWTON_LAST_STEP: f64 = 1e-7;
 /// Newton steps before the safeguarded search takes over.
 const NEWTON_STEPS: usize = 25;
+/// Below this an exponential is taken from its series, whose first missing term is below 1e-17.
+const SERIES_RANGE: f64 = 1e-3;
+/// A predicted change of `x` or `I` beyond this says that the former solution is no neighbour.
+const NEIGHBOURHOOD: f64 = 0.5;
 
 /// One protonation ladder.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -100,6 +104,13 @@ pub struct Speciation {
     pub dln_gamma0: f64,
     /// Share of each level of each acid.
     pub share: [[f64; MAX_LEVELS]; MAX_ACIDS],
+    /// Derivatives of (F1, F2) by (x, I) at the last Newton step, and the charge of water's own ions.
+    newton: [[f64; 2]; 2],
+    h_minus_oh: f64,
+    h_plus_oh: f64,
+    /// Mean charge, and mean squared charge, of each acid.
+    mean_charge: [f64; MAX_ACIDS],
+    mean_z2: [f64; MAX_ACIDS],
 }
 
 /// Derivatives of the balance at a solved liquor: what an exact Jacobian needs.
@@ -178,8 +189,9 @@ impl AcidBase {
         start: Option<(f64, f64)>,
     ) -> Result<Speciation, NoBalance> {
         let (mut x, mut ionic) = start.unwrap_or((-16.0, 0.1));
+        let mut here = self.point(eq, x, ionic);
         for _ in 0..NEWTON_STEPS {
-            let (f, d) = self.residual(eq, totals, x, ionic);
+            let (f, d) = self.residual(eq, totals, &here, ionic);
             let Some((dx, di)) = self.newton_step(f, d) else {
                 break;
             };
@@ -194,14 +206,49 @@ impl AcidBase {
             if !(x.is_finite() && ionic.is_finite()) {
                 break;
             }
+            here = self.moved(eq, &here, cut * dx, ionic);
             if dx.abs() < NEWTON_LAST_STEP && di.abs() < NEWTON_LAST_STEP && cut == 1.0 {
                 if x < X_BOUNDS.0 || x > X_BOUNDS.1 {
                     break;
                 }
-                return Ok(self.shares(eq, x, ionic));
+                return Ok(self.shares(eq, &here, x, ionic, d));
             }
         }
         self.search(eq, totals)
+    }
+
+    /// As [`AcidBase::solve`], starting from where the solution `before` of a neighbouring liquor leads.
+    ///
+    /// What the totals changed by is known in charge without any exponential, since the shares of `before` are; this
+    /// stands for the first Newton step.
+    ///
+    /// # Errors
+    /// As [`AcidBase::solve`].
+    pub fn solve_near(
+        &self,
+        eq: &Equilibria,
+        totals: &Totals<'_>,
+        before: &Speciation,
+    ) -> Result<Speciation, NoBalance> {
+        let mut f = [
+            totals.strong + before.h_minus_oh,
+            0.5 * (totals.spectators + before.h_plus_oh) - before.ionic,
+        ];
+        for (i, c) in totals.acids.iter().enumerate() {
+            f[0] += c * before.mean_charge[i];
+            f[1] += 0.5 * c * before.mean_z2[i];
+        }
+        let start = match self.newton_step(f, before.newton) {
+            Some((dx, di))
+                if dx.abs() < NEIGHBOURHOOD
+                    && di.abs() < NEIGHBOURHOOD
+                    && before.ionic + di > 0.0 =>
+            {
+                (before.x + dx, before.ionic + di)
+            }
+            _ => (before.x, before.ionic),
+        };
+        self.solve(eq, totals, Some(start))
     }
 
     fn newton_step(&self, f: [f64; 2], d: [[f64; 2]; 2]) -> Option<(f64, f64)> {
@@ -224,14 +271,14 @@ impl AcidBase {
         let mut ionic = 0.1;
         for _ in 0..400 {
             let (mut lo, mut hi) = X_BOUNDS;
-            if self.residual(eq, totals, lo, ionic).0[0] > 0.0
-                || self.residual(eq, totals, hi, ionic).0[0] < 0.0
-            {
+            let residual =
+                |x: f64, ionic: f64| self.residual(eq, totals, &self.point(eq, x, ionic), ionic);
+            if residual(lo, ionic).0[0] > 0.0 || residual(hi, ionic).0[0] < 0.0 {
                 return Err(none);
             }
             let mut x = 0.5 * (lo + hi);
             for _ in 0..200 {
-                let (f, d) = self.residual(eq, totals, x, ionic);
+                let (f, d) = residual(x, ionic);
                 if !f[0].is_finite() {
                     return Err(none);
                 }
@@ -252,9 +299,10 @@ impl AcidBase {
                     break;
                 }
             }
-            let gap = self.residual(eq, totals, x, ionic).0[1];
+            let (f, d) = residual(x, ionic);
+            let gap = f[1];
             if gap.abs() <= 1e-13 * ionic.max(1e-6) {
-                return Ok(self.shares(eq, x, ionic));
+                return Ok(self.shares(eq, &self.point(eq, x, ionic), x, ionic, d));
             }
             ionic += if self.davies { 0.7 * gap } else { gap };
             ionic = ionic.max(1e-12);
@@ -264,28 +312,32 @@ impl AcidBase {
 
     fn gammas(&self, eq: &Equilibria, ionic: f64) -> Gammas {
         if !self.davies {
-            return Gammas {
-                g1: 1.0,
-                g0: 1.0,
-                ln1: 0.0,
-                d1: 0.0,
-                d0: 0.0,
-            };
+            return Gammas::IDEAL;
         }
-        let ln10 = std::f64::consts::LN_10;
-        let capped = ionic.clamp(0.0, IONIC_STRENGTH_CAP);
-        let inside = if ionic < IONIC_STRENGTH_CAP { 1.0 } else { 0.0 };
-        let s = capped.sqrt();
-        let ln1 = -eq.a * ln10 * (s / (1.0 + s) - 0.3 * capped);
-        // The slope of sqrt(I)/(1 + sqrt(I)) is infinite at 0; the floor keeps distilled water solvable.
-        let d1 = -eq.a * ln10 * (0.5 / (s.max(1e-9) * (1.0 + s) * (1.0 + s)) - 0.3) * inside;
-        let ln0 = 0.1 * ln10 * capped;
-        Gammas {
-            g1: ln1.exp(),
-            g0: ln0.exp(),
-            ln1,
-            d1,
-            d0: 0.1 * ln10 * inside,
+        let mut out = Gammas::logarithms(eq, ionic);
+        out.g1 = out.ln1.exp();
+        out.g0 = out.ln0.exp();
+        out
+    }
+
+    fn point(&self, eq: &Equilibria, x: f64, ionic: f64) -> Point {
+        Point {
+            a: x.exp(),
+            g: self.gammas(eq, ionic),
+        }
+    }
+
+    /// The point a step `dx` further, at ionic strength `ionic`: exponentials from the former ones.
+    fn moved(&self, eq: &Equilibria, from: &Point, dx: f64, ionic: f64) -> Point {
+        let mut g = Gammas::IDEAL;
+        if self.davies {
+            g = Gammas::logarithms(eq, ionic);
+            g.g1 = from.g.g1 * exp(g.ln1 - from.g.ln1);
+            g.g0 = from.g.g0 * exp(g.ln0 - from.g.ln0);
+        }
+        Point {
+            a: from.a * exp(dx),
+            g,
         }
     }
 
@@ -294,14 +346,14 @@ impl AcidBase {
         &self,
         eq: &Equilibria,
         totals: &Totals<'_>,
-        x: f64,
+        here: &Point,
         ionic: f64,
     ) -> ([f64; 2], [[f64; 2]; 2]) {
-        let g = self.gammas(eq, ionic);
-        let a = x.exp();
-        let inv_a = 1.0 / a;
-        let h = a / g.g1;
-        let oh = eq.kw * inv_a / g.g1;
+        let g = &here.g;
+        let inv_a = 1.0 / here.a;
+        let inv_g1 = 1.0 / g.g1;
+        let h = here.a * inv_g1;
+        let oh = eq.kw * inv_a * inv_g1;
         let mut f = [
             totals.strong + h - oh,
             0.5 * (totals.spectators + h + oh) - ionic,
@@ -310,21 +362,22 @@ impl AcidBase {
             [h + oh, (oh - h) * g.d1],
             [0.5 * (h - oh), -0.5 * (h + oh) * g.d1 - 1.0],
         ];
-        let step_up = [g.g0 / g.g1, g.g1 / g.g0];
-        for (i, acid) in self.acids.iter().enumerate() {
-            let c = totals.acids[i];
+        // K/a_H times the coefficients of a step from neutral to singly charged, and of one the other way.
+        let up = [inv_a * g.g0 * inv_g1, inv_a * g.g1 / g.g0];
+        let turn_slope = g.d0 - g.d1;
+        for ((acid, k), &c) in self.acids.iter().zip(&eq.k).zip(totals.acids) {
             if acid.steps == 1 && (acid.top_charge == 0 || acid.top_charge == 1) {
                 // Two levels: the moments below in closed form, since nearly every acid is of this kind.
-                let neutral_top = acid.top_charge == 0;
-                let (ratio, top, turn) = if neutral_top {
-                    (step_up[0], 0.0, 1.0)
+                let (up, top, turn) = if acid.top_charge == 0 {
+                    (up[0], 0.0, 1.0)
                 } else {
-                    (step_up[1], 1.0, -1.0)
+                    (up[1], 1.0, -1.0)
                 };
-                let w = eq.k[i][0] * inv_a * ratio;
-                let p = w / (1.0 + w);
-                let spread = c * p * (1.0 - p);
-                let slope = turn * (g.d0 - g.d1);
+                let w = k[0] * up;
+                let q = 1.0 / (1.0 + w);
+                let p = w * q;
+                let spread = c * p * q;
+                let slope = turn * turn_slope;
                 f[0] += c * (top - p);
                 f[1] += 0.5 * c * (top + turn * p);
                 d[0][0] += spread;
@@ -333,7 +386,24 @@ impl AcidBase {
                 d[1][1] += 0.5 * turn * spread * slope;
                 continue;
             }
-            let (w, sum) = ladder(acid, &eq.k[i], inv_a, &g);
+            if acid.steps == 2 && acid.top_charge == 0 {
+                // Three levels, charges 0, -1, -2: carbonic acid.
+                let w1 = k[0] * up[0];
+                let g1_3 = inv_g1 * inv_g1 * inv_g1;
+                let w2 = w1 * k[1] * inv_a * g1_3;
+                let inv = 1.0 / (1.0 + w1 + w2);
+                let (p1, p2) = (w1 * inv, w2 * inv);
+                let (s1, s2) = (p1 * turn_slope, p2 * (g.d0 - 4.0 * g.d1));
+                let (mean, square, es) = (p1 + 2.0 * p2, p1 + 4.0 * p2, s1 + s2);
+                f[0] -= c * mean;
+                f[1] += 0.5 * c * square;
+                d[0][0] += c * (square - mean * mean);
+                d[1][0] -= 0.5 * c * (p1 + 8.0 * p2 - square * mean);
+                d[0][1] -= c * (s1 + 2.0 * s2 - mean * es);
+                d[1][1] += 0.5 * c * (s1 + 4.0 * s2 - square * es);
+                continue;
+            }
+            let (w, sum) = ladder(acid, k, inv_a, g);
             let inv = 1.0 / sum;
             let (mut ez, mut ez2) = (0.0, 0.0);
             let (mut ej, mut ezj, mut ez2j) = (0.0, 0.0, 0.0);
@@ -362,9 +432,17 @@ impl AcidBase {
         (f, d)
     }
 
-    fn shares(&self, eq: &Equilibria, x: f64, ionic: f64) -> Speciation {
-        let g = self.gammas(eq, ionic);
-        let inv_a = (-x).exp();
+    fn shares(
+        &self,
+        eq: &Equilibria,
+        here: &Point,
+        x: f64,
+        ionic: f64,
+        newton: [[f64; 2]; 2],
+    ) -> Speciation {
+        let g = &here.g;
+        let inv_a = 1.0 / here.a;
+        let (h, oh) = (here.a / g.g1, eq.kw * inv_a / g.g1);
         let mut out = Speciation {
             x,
             ionic,
@@ -372,10 +450,24 @@ impl AcidBase {
             gamma0: g.g0,
             dln_gamma0: g.d0,
             share: [[0.0; MAX_LEVELS]; MAX_ACIDS],
+            newton,
+            h_minus_oh: h - oh,
+            h_plus_oh: h + oh,
+            mean_charge: [0.0; MAX_ACIDS],
+            mean_z2: [0.0; MAX_ACIDS],
         };
         for (i, acid) in self.acids.iter().enumerate() {
-            let (w, sum) = ladder(acid, &eq.k[i], inv_a, &g);
-            out.share[i] = w.map(|w| w / sum);
+            let (w, sum) = ladder(acid, &eq.k[i], inv_a, g);
+            let inv = 1.0 / sum;
+            let (mut mean, mut square) = (0.0, 0.0);
+            for (j, w) in w.into_iter().enumerate() {
+                let (p, z) = (w * inv, f64::from(acid.top_charge) - j as f64);
+                out.share[i][j] = p;
+                mean += p * z;
+                square += p * z * z;
+            }
+            out.mean_charge[i] = mean;
+            out.mean_z2[i] = square;
         }
         out
     }
@@ -383,10 +475,19 @@ impl AcidBase {
     /// Derivatives of the balance at a solved liquor.
     #[must_use]
     pub fn slopes(&self, eq: &Equilibria, totals: &Totals<'_>, s: &Speciation) -> BalanceSlopes {
-        let g = self.gammas(eq, s.ionic);
-        let a = s.x.exp();
-        let h = a / g.g1;
-        let oh = eq.kw / (a * g.g1);
+        let g = if self.davies {
+            Gammas {
+                g1: s.gamma1,
+                g0: s.gamma0,
+                ..Gammas::logarithms(eq, s.ionic)
+            }
+        } else {
+            Gammas::IDEAL
+        };
+        let (h, oh) = (
+            0.5 * (s.h_plus_oh + s.h_minus_oh),
+            0.5 * (s.h_plus_oh - s.h_minus_oh),
+        );
         // d ln gamma1 / dT at fixed I.
         let dt1 = if eq.a > 0.0 {
             g.ln1 * eq.da / eq.a
@@ -459,7 +560,8 @@ impl AcidBase {
         end_ph: f64,
     ) -> f64 {
         let x = -end_ph * std::f64::consts::LN_10;
-        self.residual(eq, totals, x, s.ionic).0[0]
+        self.residual(eq, totals, &self.point(eq, x, s.ionic), s.ionic)
+            .0[0]
     }
 
     /// Charge and ionic-strength residuals \[kmol/m3\] at a given `(x, I)`.
@@ -471,7 +573,9 @@ impl AcidBase {
         x: f64,
         ionic: f64,
     ) -> (f64, f64) {
-        let f = self.residual(eq, totals, x, ionic).0;
+        let f = self
+            .residual(eq, totals, &self.point(eq, x, ionic), ionic)
+            .0;
         (f[0], f[1])
     }
 }
@@ -481,11 +585,57 @@ struct Gammas {
     g1: f64,
     g0: f64,
     ln1: f64,
+    ln0: f64,
     d1: f64,
     d0: f64,
 }
 
+/// Where a balance is taken.
+#[derive(Debug, Clone, Copy)]
+struct Point {
+    /// Activity of H+.
+    a: f64,
+    g: Gammas,
+}
+
+/// `exp`, by its series where that is exact.
+#[inline]
+fn exp(v: f64) -> f64 {
+    if v.abs() < SERIES_RANGE {
+        1.0 + v * (1.0 + v * (0.5 + v * (1.0 / 6.0 + v * (1.0 / 24.0))))
+    } else {
+        v.exp()
+    }
+}
+
 impl Gammas {
+    const IDEAL: Self = Self {
+        g1: 1.0,
+        g0: 1.0,
+        ln1: 0.0,
+        ln0: 0.0,
+        d1: 0.0,
+        d0: 0.0,
+    };
+
+    /// Logarithms and slopes by Davies' equation; the coefficients themselves are left at one.
+    fn logarithms(eq: &Equilibria, ionic: f64) -> Self {
+        let ln10 = std::f64::consts::LN_10;
+        let capped = ionic.clamp(0.0, IONIC_STRENGTH_CAP);
+        let inside = if ionic < IONIC_STRENGTH_CAP { 1.0 } else { 0.0 };
+        let s = capped.sqrt();
+        let inverse = 1.0 / (1.0 + s);
+        Self {
+            g1: 1.0,
+            g0: 1.0,
+            ln1: -eq.a * ln10 * (s * inverse - 0.3 * capped),
+            ln0: 0.1 * ln10 * capped,
+            // The slope of sqrt(I)/(1 + sqrt(I)) is infinite at 0; the floor keeps distilled water solvable.
+            d1: -eq.a * ln10 * (0.5 * inverse * inverse / s.max(1e-9) - 0.3) * inside,
+            d0: 0.1 * ln10 * inside,
+        }
+    }
+
     fn of(&self, z: i8) -> f64 {
         match z.unsigned_abs() {
             0 => self.g0,

@@ -1,18 +1,30 @@
-//! Collects Jacobian contributions: the first pass records where they go, later passes only add numbers.
+//! Where Jacobian contributions go: the first pass records it, later passes only add numbers.
 
 use crate::solver::Pattern;
 
-/// Adds contributions in a fixed order into pattern slots.
+/// Takes contributions one after the other, always in the same order.
+pub(crate) trait Sink {
+    /// Adds `value` at (row, column).
+    fn add(&mut self, row: usize, column: usize, value: f64);
+
+    /// Adds `slope` times each (row, value) to a column.
+    fn add_column(&mut self, rows: &[(usize, f64)], column: usize, slope: f64) {
+        for &(row, value) in rows {
+            self.add(row, column, value * slope);
+        }
+    }
+}
+
+/// The places of a recorded pass, in its order.
 #[derive(Debug, Clone)]
 pub(crate) struct Stamp {
-    slots: Vec<u32>,
+    slots: Vec<u16>,
     pattern: Pattern,
-    recording: bool,
 }
 
 impl Stamp {
-    /// Starts recording for a system of `dim` states and `aux` auxiliary unknowns.
-    pub(crate) fn recorder(dim: usize, aux: usize) -> Self {
+    /// Nothing recorded yet, for a system of `dim` states and `aux` auxiliary unknowns.
+    pub(crate) fn new(dim: usize, aux: usize) -> Self {
         Self {
             slots: Vec::new(),
             pattern: Pattern {
@@ -20,59 +32,57 @@ impl Stamp {
                 aux,
                 entries: Vec::new(),
             },
-            recording: true,
         }
-    }
-
-    /// Ends recording: from now on the same sequence of calls must come again.
-    pub(crate) fn freeze(&mut self) {
-        self.recording = false;
     }
 
     pub(crate) fn pattern(&self) -> &Pattern {
         &self.pattern
     }
 
-    /// Opens one pass over the values.
-    pub(crate) fn pass<'a>(&'a mut self, values: &'a mut [f64]) -> Pass<'a> {
-        if !self.recording {
-            values.fill(0.0);
-        }
+    /// Opens a pass over the values; the contributions must come as they were recorded.
+    pub(crate) fn pass<'a>(&'a self, values: &'a mut [f64]) -> Pass<'a> {
+        values.fill(0.0);
         Pass {
-            stamp: self,
+            slots: &self.slots,
             values,
-            next: 0,
         }
     }
 }
 
-/// One pass.
-pub(crate) struct Pass<'a> {
-    stamp: &'a mut Stamp,
-    values: &'a mut [f64],
-    next: usize,
-}
-
-impl Pass<'_> {
-    /// Adds `value` at (row, column).
-    #[inline]
-    pub(crate) fn add(&mut self, row: usize, column: usize, value: f64) {
-        if self.stamp.recording {
-            self.record(row, column);
-        } else {
-            self.values[self.stamp.slots[self.next] as usize] += value;
-        }
-        self.next += 1;
-    }
-
-    #[cold]
-    fn record(&mut self, row: usize, column: usize) {
+/// Recording.
+impl Sink for Stamp {
+    fn add(&mut self, row: usize, column: usize, _value: f64) {
         let entry = (row as u16, column as u16);
-        let entries = &mut self.stamp.pattern.entries;
+        let entries = &mut self.pattern.entries;
         let slot = entries.iter().position(|e| *e == entry).unwrap_or_else(|| {
             entries.push(entry);
             entries.len() - 1
         });
-        self.stamp.slots.push(slot as u32);
+        self.slots.push(slot as u16);
+    }
+}
+
+/// One pass over the values.
+pub(crate) struct Pass<'a> {
+    slots: &'a [u16],
+    values: &'a mut [f64],
+}
+
+impl Sink for Pass<'_> {
+    #[inline]
+    fn add(&mut self, _row: usize, _column: usize, value: f64) {
+        if let Some((&slot, rest)) = self.slots.split_first() {
+            self.values[usize::from(slot)] += value;
+            self.slots = rest;
+        }
+    }
+
+    #[inline]
+    fn add_column(&mut self, rows: &[(usize, f64)], _column: usize, slope: f64) {
+        let (slots, rest) = self.slots.split_at(rows.len());
+        self.slots = rest;
+        for (&slot, (_, value)) in slots.iter().zip(rows) {
+            self.values[usize::from(slot)] += value * slope;
+        }
     }
 }

@@ -1,6 +1,6 @@
 //! From a state to what a person can see or have measured.
 
-use super::tank::{AcidTotals, Tank};
+use super::tank::Tank;
 use crate::kinetics::{AcidKind, GasKind};
 use crate::solver::RhsFailure;
 use crate::units::{NORM_M3_PER_KMOL, ZERO_C, molar_mass};
@@ -106,7 +106,7 @@ impl Tank {
         let props = *self.properties();
         let engine = std::sync::Arc::clone(self.engine());
         let network = &engine.network;
-        let totals = AcidTotals::of(network, y);
+        let totals = engine.acid_totals(y);
         let mut out = Reading {
             temperature_c: props.t_k - ZERO_C,
             ph: s.ph(),

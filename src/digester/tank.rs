@@ -11,7 +11,7 @@
 
 use std::sync::Arc;
 
-use super::jacobian::{Pass, Stamp};
+use super::jacobian::{Sink, Stamp};
 use super::layout::Layout;
 use super::temperature::TemperatureCourse;
 use crate::chemistry::{Acid, AcidBase, BalanceSlopes, MAX_ACIDS, NoBalance, Speciation, Totals};
@@ -21,6 +21,8 @@ use crate::units::R_BAR;
 
 /// Half-width of the rounding of the outlet's corner \[bar\]: 0.1 Pa, far below any pressure a tank shows.
 const OUTLET_ROUNDING_BAR: f64 = 1e-6;
+/// The outlet goes over from closed to open and back this far beyond the store's pressure \[bar\]: 0.1 Pa.
+const OUTLET_SWITCH_BAR: f64 = 1e-6;
 /// A leak is given at the store's pressure; an open bag counts as this much \[bar\].
 const LEAST_LEAK_PRESSURE_BAR: f64 = 1e-3;
 /// Rounds `|strong ions|` at zero \[kmol/m3\].
@@ -37,6 +39,11 @@ pub struct Engine {
     pub acid_base: AcidBase,
     /// Its properties by temperature.
     pub properties: PropertyTable,
+    /// (component, charge) of the strong ions.
+    ions: Vec<(usize, f64)>,
+    /// What changes each component: how many processes, and (process, change per unit of rate) of each in turn.
+    change_counts: Vec<u16>,
+    changes: Vec<(u16, f64)>,
 }
 
 impl Engine {
@@ -46,10 +53,31 @@ impl Engine {
         let acids: Vec<Acid> = network.acids.iter().map(|a| a.acid).collect();
         let acid_base = AcidBase::new(acids, davies);
         let properties = PropertyTable::new(&network, davies);
+        let charged = |(i, c): (usize, &crate::kinetics::Component)| {
+            (c.charge != 0.0).then_some((i, c.charge))
+        };
+        let ions = network
+            .components
+            .iter()
+            .enumerate()
+            .filter_map(charged)
+            .collect();
+        let (mut change_counts, mut changes) = (Vec::new(), Vec::new());
+        for component in 0..network.components.len() {
+            let before = changes.len();
+            for (p, process) in network.processes.iter().enumerate() {
+                let own = process.row.iter().filter(|(i, _)| *i == component);
+                changes.extend(own.map(|&(_, v)| (p as u16, v)));
+            }
+            change_counts.push((changes.len() - before) as u16);
+        }
         Self {
             network,
             acid_base,
             properties,
+            ions,
+            change_counts,
+            changes,
         }
     }
 }
@@ -75,6 +103,18 @@ pub struct Plumbing {
     pub held_back: f64,
 }
 
+/// How the outlet's corner at the store's pressure is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Corner {
+    /// As one rounded function.
+    Rounded,
+    /// As two pieces, the integrator stopping where one goes over to the other.
+    Pieces {
+        /// Whether gas flows.
+        open: bool,
+    },
+}
+
 /// A tank as a system of differential equations.
 #[derive(Debug, Clone)]
 pub struct Tank {
@@ -89,9 +129,13 @@ pub struct Tank {
     /// Course of the temperature.
     pub course: TemperatureCourse,
     plumbing: Plumbing,
+    corner: Corner,
     rates: Rates,
     props: Properties,
-    last: Option<(f64, f64)>,
+    /// Acid totals of the state last speciated.
+    totals: AcidTotals,
+    /// The liquor last speciated; the next one starts from it.
+    liquor: Option<Speciation>,
     stamp: Stamp,
 }
 
@@ -124,9 +168,11 @@ impl Tank {
             gas_m3,
             course,
             plumbing,
+            corner: Corner::Rounded,
             props: Properties::blank(),
-            last: None,
-            stamp: Stamp::recorder(layout.dim(), aux),
+            totals: AcidTotals::default(),
+            liquor: None,
+            stamp: Stamp::new(layout.dim(), aux),
             engine,
         };
         tank.record_pattern();
@@ -139,12 +185,11 @@ impl Tank {
         y[self.layout.temperature()] = crate::kinetics::REFERENCE_K;
         if let Ok(s) = self.speciate(&y) {
             let slopes = self.evaluate_slopes(&y, &s);
-            let mut stamp = std::mem::replace(&mut self.stamp, Stamp::recorder(0, 0));
-            self.write_jacobian(&y, &s, &slopes, &mut stamp.pass(&mut []));
-            stamp.freeze();
+            let mut stamp = Stamp::new(self.layout.dim(), self.stamp.pattern().aux);
+            self.write_jacobian(&y, &s, &slopes, &mut stamp);
             self.stamp = stamp;
         }
-        self.last = None;
+        self.liquor = None;
     }
 
     /// Layout of the state vector.
@@ -179,13 +224,15 @@ impl Tank {
         if self.props.t_k != t {
             self.engine.properties.fill(t, &mut self.props);
         }
-        let totals = AcidTotals::of(&self.engine.network, y);
-        let s = self
-            .engine
-            .acid_base
-            .solve(&self.props.equilibria, &totals.borrow(), self.last)
-            .map_err(recoverable)?;
-        self.last = Some((s.x, s.ionic));
+        self.totals = self.engine.acid_totals(y);
+        let (equilibria, totals) = (&self.props.equilibria, self.totals.borrow());
+        let acid_base = &self.engine.acid_base;
+        let s = match &self.liquor {
+            Some(before) => acid_base.solve_near(equilibria, &totals, before),
+            None => acid_base.solve(equilibria, &totals, None),
+        }
+        .map_err(recoverable)?;
+        self.liquor = Some(s);
         Ok(s)
     }
 
@@ -201,9 +248,9 @@ impl Tank {
             rates,
             coefficients,
             props,
+            totals,
             ..
         } = self;
-        let totals = AcidTotals::of(&engine.network, y);
         let slopes = engine
             .acid_base
             .slopes(&props.equilibria, &totals.borrow(), s);
@@ -225,19 +272,40 @@ impl Tank {
         moles * R_BAR * props.t_k / self.gas_m3 + props.vapour
     }
 
+    /// Writes the outlet's corner as two pieces, between which an implicit integrator stops. For a run in time only:
+    /// the piece in force belongs to the state.
+    #[must_use]
+    pub fn in_pieces(mut self) -> Self {
+        if !self.plumbing.returns {
+            self.corner = Corner::Pieces { open: true };
+        }
+        self
+    }
+
     /// Gas flow to the store \[m3/d, as in the headspace\] at the state last speciated.
     #[must_use]
     pub fn outlet_flow(&self, y: &[f64]) -> f64 {
-        let over = self.pressure(y) - self.plumbing.ambient_bar - self.plumbing.back_pressure_bar;
-        self.plumbing.pipe * self.outlet_shape(over).0
+        let over = self.over_pressure(y);
+        let shape = if self.plumbing.returns {
+            over
+        } else {
+            positive_part(over).0
+        };
+        self.plumbing.pipe * shape
     }
 
-    /// (flow per conductance, slope) of the outlet: the over-pressure, or its rounded positive part.
+    /// Pressure of the headspace above that of the store \[bar\] at the state last speciated.
+    fn over_pressure(&self, y: &[f64]) -> f64 {
+        self.pressure(y) - self.plumbing.ambient_bar - self.plumbing.back_pressure_bar
+    }
+
+    /// (flow per conductance, slope) of the outlet: the over-pressure, or its positive part.
     fn outlet_shape(&self, over: f64) -> (f64, f64) {
-        if self.plumbing.returns {
-            (over, 1.0)
-        } else {
-            positive_part(over)
+        match self.corner {
+            _ if self.plumbing.returns => (over, 1.0),
+            Corner::Rounded => positive_part(over),
+            Corner::Pieces { open: true } => (over, 1.0),
+            Corner::Pieces { open: false } => (0.0, 0.0),
         }
     }
 
@@ -256,12 +324,17 @@ impl Tank {
     fn write_rhs(&self, t: f64, y: &[f64], s: &Speciation, dy: &mut [f64]) {
         let network = &self.engine.network;
         let l = &self.layout;
-        dy.fill(0.0);
-        for (p, rate) in network.processes.iter().zip(&self.rates.rate) {
-            for &(i, v) in &p.row {
-                dy[i] += v * rate;
-            }
+        let (reactions, others) = dy.split_at_mut(l.components);
+        let mut changes = &self.engine.changes[..];
+        for (dy, &count) in reactions.iter_mut().zip(&self.engine.change_counts) {
+            let (own, rest) = changes.split_at(usize::from(count));
+            changes = rest;
+            *dy = own
+                .iter()
+                .map(|&(p, v)| v * self.rates.rate[usize::from(p)])
+                .sum();
         }
+        others.fill(0.0);
         if let Some((q, incoming)) = &self.plumbing.inflow {
             let d = q / self.liquid_m3;
             for (i, c) in network.components.iter().enumerate() {
@@ -312,7 +385,7 @@ impl Tank {
         dy[l.temperature()] = self.course.at(t).1;
     }
 
-    fn write_jacobian(&self, y: &[f64], s: &Speciation, slopes: &BalanceSlopes, j: &mut Pass<'_>) {
+    fn write_jacobian(&self, y: &[f64], s: &Speciation, slopes: &BalanceSlopes, j: &mut impl Sink) {
         let engine = &self.engine;
         let l = &self.layout;
         let (col_x, col_i, col_t) = (l.dim(), l.dim() + 1, l.temperature());
@@ -329,9 +402,7 @@ impl Tank {
                     Var::Ionic => continue,
                     Var::Temperature => col_t,
                 };
-                for &(i, v) in &process.row {
-                    j.add(i, column, v * slope);
-                }
+                j.add_column(&process.row, column, *slope);
             }
         }
         if let Some((q, _)) = &self.plumbing.inflow {
@@ -351,13 +422,8 @@ impl Tank {
                 j.add(row + r, total.component, by * total.kmol_per_unit);
             }
         }
-        for (i, c) in network
-            .components
-            .iter()
-            .enumerate()
-            .filter(|(_, c)| c.charge != 0.0)
-        {
-            let by = [c.charge, 0.5 * spectator(c.charge * y[i]).1 * c.charge];
+        for &(i, charge) in &engine.ions {
+            let by = [charge, 0.5 * spectator(charge * y[i]).1 * charge];
             for (r, by) in by.into_iter().enumerate().take(rows) {
                 j.add(row + r, i, by);
             }
@@ -376,7 +442,7 @@ impl Tank {
         y: &[f64],
         s: &Speciation,
         slopes: &BalanceSlopes,
-        j: &mut Pass<'_>,
+        j: &mut impl Sink,
     ) {
         let engine = &self.engine;
         let l = &self.layout;
@@ -506,10 +572,25 @@ impl System for Tank {
         self.write_rhs(t, y, &s, dy);
         dfdt.fill(0.0);
         dfdt[self.layout.temperature()] = self.course.at(t).2;
-        let mut stamp = std::mem::replace(&mut self.stamp, Stamp::recorder(0, 0));
-        self.write_jacobian(y, &s, &slopes, &mut stamp.pass(values));
-        self.stamp = stamp;
+        self.write_jacobian(y, &s, &slopes, &mut self.stamp.pass(values));
         Ok(())
+    }
+
+    fn margin(&self, y: &[f64]) -> f64 {
+        let Corner::Pieces { open } = self.corner else {
+            return f64::INFINITY;
+        };
+        let t_k = y[self.layout.temperature()];
+        let moles: f64 = (0..self.layout.gases).map(|g| y[self.layout.gas(g)]).sum();
+        let pressure = moles * R_BAR * t_k / self.gas_m3 + self.engine.properties.vapour(t_k);
+        let over = pressure - self.plumbing.ambient_bar - self.plumbing.back_pressure_bar;
+        OUTLET_SWITCH_BAR + if open { over } else { -over }
+    }
+
+    fn switch(&mut self) {
+        if let Corner::Pieces { open } = &mut self.corner {
+            *open = !*open;
+        }
     }
 
     fn name(&self, i: usize) -> String {
@@ -563,7 +644,7 @@ fn recoverable(e: NoBalance) -> RhsFailure {
 }
 
 /// Acid totals and strong ions of a state.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct AcidTotals {
     acids: [f64; MAX_ACIDS],
     count: usize,
@@ -571,27 +652,27 @@ pub(crate) struct AcidTotals {
     spectators: f64,
 }
 
-impl AcidTotals {
-    pub(crate) fn of(network: &Network, c: &[f64]) -> Self {
+impl Engine {
+    pub(super) fn acid_totals(&self, c: &[f64]) -> AcidTotals {
         let mut acids = [0.0; MAX_ACIDS];
-        for (total, a) in acids.iter_mut().zip(&network.acids) {
+        for (total, a) in acids.iter_mut().zip(&self.network.acids) {
             *total = c[a.component] * a.kmol_per_unit;
         }
         let (mut strong, mut spectators) = (0.0, 0.0);
-        for (i, component) in network.components.iter().enumerate() {
-            if component.charge != 0.0 {
-                strong += component.charge * c[i];
-                spectators += spectator(component.charge * c[i]).0;
-            }
+        for &(i, charge) in &self.ions {
+            strong += charge * c[i];
+            spectators += spectator(charge * c[i]).0;
         }
-        Self {
+        AcidTotals {
             acids,
-            count: network.acids.len(),
+            count: self.network.acids.len(),
             strong,
             spectators,
         }
     }
+}
 
+impl AcidTotals {
     pub(crate) fn borrow(&self) -> Totals<'_> {
         Totals {
             acids: &self.acids[..self.count],

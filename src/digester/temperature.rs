@@ -42,12 +42,13 @@ impl TemperatureCourse {
                     (w.yearly_swing_k, TAU / YEAR_D, w.hottest_day),
                     (w.daily_swing_k, TAU, w.hottest_hour / 24.0),
                 ];
-                waves
-                    .iter()
-                    .fold((w.mean_c, 0.0, 0.0), |(v, d, dd), &(a, omega, peak)| {
+                waves.iter().filter(|(swing, ..)| *swing != 0.0).fold(
+                    (w.mean_c, 0.0, 0.0),
+                    |(v, d, dd), &(a, omega, peak)| {
                         let (s, c) = (omega * (t - peak)).sin_cos();
                         (v + a * c, d - a * omega * s, dd - a * omega * omega * c)
-                    })
+                    },
+                )
             }
             Self::Table(knots) => {
                 let next = knots.partition_point(|&(day, _)| day <= t);

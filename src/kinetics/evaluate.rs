@@ -1,7 +1,7 @@
 //! Rates of a network at a state, with exact derivatives; no allocation after construction.
 
 use super::network::Network;
-use super::rate::{Factor, Signal, Var};
+use super::rate::{Factor, Signal, TemperatureLaw, Var};
 use crate::chemistry::{
     AcidBase, BalanceSlopes, Equilibria, Speciation, haldane, monod, non_competitive,
 };
@@ -32,8 +32,10 @@ pub struct Rates {
     partial: Vec<f64>,
     /// Where a factor's partials start.
     partial_start: Vec<usize>,
-    /// What each process depends on, concatenated: temperature always last.
+    /// What each process depends on, concatenated.
     deps: Vec<Var>,
+    /// Where the temperature stands among them, by process.
+    temperature: Vec<Option<usize>>,
     /// Where a process's dependencies start (one more entry than processes).
     dep_start: Vec<usize>,
     /// (factor position within the process, partial index, dependency slot) per process, concatenated.
@@ -58,6 +60,7 @@ impl Rates {
         }
         let (mut deps, mut dep_start, mut chain, mut chain_start) =
             (vec![], vec![0], vec![], vec![0]);
+        let mut temperature = Vec::new();
         for p in &network.processes {
             let mut own: Vec<Var> = Vec::new();
             for (position, &f) in p.factors.iter().enumerate() {
@@ -77,9 +80,12 @@ impl Rates {
                     ));
                 }
             }
-            if !own.contains(&Var::Temperature) {
+            let law = network.coefficients[p.coefficient].law;
+            if network.laws[law] != TemperatureLaw::Constant && !own.contains(&Var::Temperature) {
                 own.push(Var::Temperature);
             }
+            let by_law = own.iter().position(|v| *v == Var::Temperature);
+            temperature.push(by_law.map(|slot| deps.len() + slot));
             deps.extend(own);
             dep_start.push(deps.len());
             chain_start.push(chain.len());
@@ -91,6 +97,7 @@ impl Rates {
             partial_start,
             slope: vec![0.0; deps.len()],
             deps,
+            temperature,
             dep_start,
             chain,
             chain_start,
@@ -157,12 +164,10 @@ impl Rates {
                 self.slope[usize::from(slot)] +=
                     others[usize::from(position)] * self.partial[usize::from(partial)];
             }
-            if at.law[law] != 0.0 {
-                let last = self.deps[self.dep_start[i]..self.dep_start[i + 1]]
-                    .iter()
-                    .position(|v| *v == Var::Temperature)
-                    .unwrap_or_default();
-                self.slope[self.dep_start[i] + last] += bare * at.law_slope[law] / at.law[law];
+            if let Some(slot) = self.temperature[i]
+                && at.law[law] != 0.0
+            {
+                self.slope[slot] += bare * at.law_slope[law] / at.law[law];
             }
         }
     }

@@ -1,6 +1,7 @@
 //! Temperature-dependent properties of a network, tabulated once so that a right-hand side needs no exponentials.
 
 use super::network::{AcidKind, GasKind, Network};
+use super::rate::RelativeLaw;
 use crate::chemistry::{self, Dissociation, Equilibria, MAX_ACIDS, MAX_LEVELS};
 use crate::units::kelvin;
 
@@ -13,6 +14,9 @@ pub(super) const MAX_LAWS: usize = 8;
 const TABLE_C: (f64, f64) = (-20.0, 70.0);
 /// Spacing \[K\]: the cubic between nodes then errs below 1e-9 relative (tested).
 const STEP_K: f64 = 0.5;
+
+/// Place of the vapour pressure among the tabulated properties.
+const VAPOUR: usize = 2;
 
 /// Properties at one temperature, with slopes by temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -38,14 +42,14 @@ pub struct Properties {
 /// Tabulated properties of one network.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PropertyTable {
-    /// Values and slopes at the nodes, `width` each.
-    nodes: Vec<f64>,
+    /// \[value, slope\] of each property, `width` properties at each of `count` nodes.
+    nodes: Vec<[f64; 2]>,
     width: usize,
-    acids: usize,
+    count: usize,
     steps: [u8; MAX_ACIDS],
     gases: usize,
     davies: bool,
-    laws: Vec<super::rate::TemperatureLaw>,
+    laws: Vec<RelativeLaw>,
 }
 
 impl PropertyTable {
@@ -61,7 +65,7 @@ impl PropertyTable {
         for i in 0..count {
             let p = Self::exact(network, davies, kelvin(TABLE_C.0 + STEP_K * i as f64));
             let e = &p.equilibria;
-            let mut push = |v: f64, d: f64| nodes.extend([v, d]);
+            let mut push = |v: f64, d: f64| nodes.push([v, d]);
             push(e.kw, e.kw * e.dln_kw);
             push(e.a, e.da);
             push(p.vapour, p.vapour_slope);
@@ -77,35 +81,50 @@ impl PropertyTable {
         Self {
             width: nodes.len() / count,
             nodes,
-            acids: network.acids.len(),
+            count,
             steps,
             gases: network.gases.len(),
             davies,
-            laws: network.laws.clone(),
+            laws: network.laws.iter().map(RelativeLaw::new).collect(),
         }
+    }
+
+    /// Vapour pressure of water at `t_k` \[bar\], the same as [`PropertyTable::fill`] gives.
+    #[must_use]
+    pub fn vapour(&self, t_k: f64) -> f64 {
+        let (i, s) = self.place(t_k);
+        let [v0, d0] = self.nodes[i * self.width + VAPOUR];
+        let [v1, d1] = self.nodes[(i + 1) * self.width + VAPOUR];
+        let (s2, s3) = (s * s, s * s * s);
+        v0 + (3.0 * s2 - 2.0 * s3) * (v1 - v0)
+            + STEP_K * (s3 - 2.0 * s2 + s) * d0
+            + STEP_K * (s3 - s2) * d1
+    }
+
+    /// (node below, share of the way to the next) of a temperature.
+    fn place(&self, t_k: f64) -> (usize, f64) {
+        let position = ((t_k - kelvin(TABLE_C.0)) / STEP_K).clamp(0.0, (self.count - 1) as f64);
+        let i = (position as usize).min(self.count - 2);
+        (i, position - i as f64)
     }
 
     /// Properties at `t_k` by cubic interpolation (laws exactly).
     pub fn fill(&self, t_k: f64, out: &mut Properties) {
-        let position = ((t_k - kelvin(TABLE_C.0)) / STEP_K)
-            .clamp(0.0, (self.nodes.len() / self.width - 1) as f64);
-        let i = (position as usize).min(self.nodes.len() / self.width - 2);
-        let s = position - i as f64;
-        let (lo, hi) = self.nodes[i * self.width..(i + 2) * self.width].split_at(self.width);
+        let (i, s) = self.place(t_k);
         // Hermite basis and its derivative by temperature.
         let (s2, s3) = (s * s, s * s * s);
-        let (h0, h1) = (2.0 * s3 - 3.0 * s2 + 1.0, -2.0 * s3 + 3.0 * s2);
+        let h1 = 3.0 * s2 - 2.0 * s3;
         let (m0, m1) = (STEP_K * (s3 - 2.0 * s2 + s), STEP_K * (s3 - s2));
         let d_h1 = (6.0 * s - 6.0 * s2) / STEP_K;
         let (d_m0, d_m1) = (3.0 * s2 - 4.0 * s + 1.0, 3.0 * s2 - 2.0 * s);
-        let mut at = 0;
-        let mut next = || {
-            let (v0, d0, v1, d1) = (lo[at], lo[at + 1], hi[at], hi[at + 1]);
-            at += 2;
-            (
-                h0 * v0 + h1 * v1 + m0 * d0 + m1 * d1,
+        let nodes = &self.nodes[i * self.width..(i + 2) * self.width];
+        let mut nodes = nodes.iter().zip(&nodes[self.width..]);
+        let mut next = || match nodes.next() {
+            Some((&[v0, d0], &[v1, d1])) => (
+                v0 + h1 * (v1 - v0) + m0 * d0 + m1 * d1,
                 d_h1 * (v1 - v0) + d_m0 * d0 + d_m1 * d1,
-            )
+            ),
+            None => (f64::NAN, f64::NAN),
         };
         out.t_k = t_k;
         let e = &mut out.equilibria;
@@ -116,17 +135,19 @@ impl PropertyTable {
             (e.a, e.da) = (0.0, 0.0);
         }
         (out.vapour, out.vapour_slope) = next();
-        for i in 0..self.acids {
-            for j in 0..usize::from(self.steps[i]) {
+        for ((k, dln_k), &steps) in e.k.iter_mut().zip(&mut e.dln_k).zip(&self.steps) {
+            for (k, dln_k) in k.iter_mut().zip(dln_k).take(usize::from(steps)) {
                 let (v, d) = next();
-                (e.k[i][j], e.dln_k[i][j]) = (v, d / v);
+                (*k, *dln_k) = (v, d / v);
             }
         }
-        for g in 0..self.gases {
-            (out.henry[g], out.henry_slope[g]) = next();
+        let henry = out.henry.iter_mut().zip(&mut out.henry_slope);
+        for (henry, slope) in henry.take(self.gases) {
+            (*henry, *slope) = next();
         }
-        for (i, law) in self.laws.iter().enumerate() {
-            (out.law[i], out.law_slope[i]) = law.factor(t_k);
+        let laws = out.law.iter_mut().zip(&mut out.law_slope);
+        for ((value, slope), law) in laws.zip(&self.laws) {
+            (*value, *slope) = law.factor(t_k);
         }
     }
 

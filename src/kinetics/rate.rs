@@ -23,13 +23,34 @@ impl TemperatureLaw {
     /// (factor, d factor/dT) relative to 35 C.
     #[must_use]
     pub fn factor(&self, t_k: f64) -> (f64, f64) {
-        match *self {
-            Self::Constant => (1.0, 0.0),
-            Self::Arrhenius { energy } => arrhenius(energy, REFERENCE_K, t_k),
-            Self::Cardinal(cardinal) => {
-                let scale = 1.0 / cardinal.response(REFERENCE_K).0;
+        RelativeLaw::new(self).factor(t_k)
+    }
+}
+
+/// A temperature law with what it is relative to worked out once.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct RelativeLaw {
+    law: TemperatureLaw,
+    scale: f64,
+}
+
+impl RelativeLaw {
+    pub(super) fn new(law: &TemperatureLaw) -> Self {
+        let scale = match law {
+            TemperatureLaw::Cardinal(cardinal) => 1.0 / cardinal.response(REFERENCE_K).0,
+            TemperatureLaw::Constant | TemperatureLaw::Arrhenius { .. } => 1.0,
+        };
+        Self { law: *law, scale }
+    }
+
+    /// (factor, d factor/dT) relative to 35 C.
+    pub(super) fn factor(&self, t_k: f64) -> (f64, f64) {
+        match self.law {
+            TemperatureLaw::Constant => (1.0, 0.0),
+            TemperatureLaw::Arrhenius { energy } => arrhenius(energy, REFERENCE_K, t_k),
+            TemperatureLaw::Cardinal(cardinal) => {
                 let (f, d) = cardinal.response(t_k);
-                (f * scale, d * scale)
+                (f * self.scale, d * self.scale)
             }
         }
     }

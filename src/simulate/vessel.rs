@@ -13,6 +13,8 @@ use crate::units::{NORM_M3_PER_KMOL, R_BAR, kelvin};
 
 /// A concentration may fall this many absolute tolerances below zero before the run is refused.
 const NEGATIVE_TOLERANCES: f64 = 100.0;
+/// Relative tolerance to which the absolute ones belong; they go with it.
+const TOLERANCE_BASE: f64 = 1e-4;
 /// Absolute tolerance of the headspace and of sent gas, relative to one atmosphere in the gas space.
 const GAS_TOLERANCE: f64 = 1e-6;
 /// Absolute tolerance of the temperature \[K\].
@@ -94,6 +96,9 @@ impl Running {
             liquid,
             total - liquid,
         );
+        if case.solver.method == case::MethodKind::Implicit {
+            tank = tank.in_pieces();
+        }
         let layout = *tank.layout();
         let mut y = vec![0.0; layout.dim()];
         for (i, a) in filling.amount.iter().enumerate() {
@@ -117,9 +122,11 @@ impl Running {
             y[layout.gas(g)] = air;
         }
 
+        let looser = case.solver.relative_tolerance / TOLERANCE_BASE;
         let mut atol: Vec<f64> = network.components.iter().map(|c| c.tolerance).collect();
         atol.resize(layout.dim(), GAS_TOLERANCE * air);
         atol[layout.temperature()] = TEMPERATURE_TOLERANCE;
+        atol.iter_mut().for_each(|tolerance| *tolerance *= looser);
         let daily_wave = matches!(&vessel.temperature, case::TemperatureCourse::Wave(w) if w.daily_swing_k != 0.0);
         let options = Options {
             method: match case.solver.method {

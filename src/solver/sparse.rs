@@ -255,28 +255,46 @@ impl SparseLu {
         let first = n - self.block;
         let inverse_pivots = &rest[..first];
 
-        let mut entries = self.forward.column.iter().zip(lower);
+        let (mut columns, mut values) = (&self.forward.column[..], lower);
         for (i, &count) in self.forward.count.iter().enumerate() {
-            let mut sum = x[i & 0xff];
-            for (&column, value) in entries.by_ref().take(usize::from(count)) {
-                sum -= value * x[usize::from(column)];
-            }
-            x[i & 0xff] = sum;
+            let row = next_row(&mut columns, &mut values, count);
+            x[i & 0xff] -= product(row, x);
         }
         block::multiply(inverse.as_chunks::<WIDTH>().0, &mut x[first..n]);
-        let mut entries = self.backward.column.iter().zip(upper);
+        let (mut columns, mut values) = (&self.backward.column[..], upper);
         let rows = inverse_pivots.iter().enumerate().rev();
         for ((i, inverse), &count) in rows.zip(&self.backward.count) {
-            let mut sum = x[i & 0xff];
-            for (&column, value) in entries.by_ref().take(usize::from(count)) {
-                sum -= value * x[usize::from(column)];
-            }
-            x[i & 0xff] = sum * inverse;
+            let row = next_row(&mut columns, &mut values, count);
+            x[i & 0xff] = (x[i & 0xff] - product(row, x)) * inverse;
         }
         for (out, &position) in out.iter_mut().zip(states) {
             *out = x[usize::from(position)];
         }
     }
+}
+
+/// Splits the next row off the lists of columns and values.
+#[inline]
+fn next_row<'a>(
+    columns: &mut &'a [u8],
+    values: &mut &'a [f64],
+    count: u8,
+) -> (&'a [u8], &'a [f64]) {
+    let (row_columns, rest) = columns.split_at(usize::from(count));
+    *columns = rest;
+    let (row_values, rest) = values.split_at(usize::from(count));
+    *values = rest;
+    (row_columns, row_values)
+}
+
+/// A row times `x`.
+#[inline]
+fn product((columns, values): (&[u8], &[f64]), x: &[f64; 256]) -> f64 {
+    let mut sum = 0.0;
+    for (&column, value) in columns.iter().zip(values) {
+        sum += value * x[usize::from(column)];
+    }
+    sum
 }
 
 /// Whether a pivot kept enough digits of the diagonal entry it started from.

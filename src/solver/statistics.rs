@@ -13,6 +13,8 @@ pub struct Statistics {
     pub rejected_rhs: u64,
     /// Steps rejected because the linear system was singular.
     pub rejected_singular: u64,
+    /// Steps done again to end where the right-hand side goes over to its other piece.
+    pub crossings: u64,
     /// Calls of [`super::System::rhs`].
     pub rhs: u64,
     /// Calls of [`super::System::jacobian`].
@@ -37,6 +39,7 @@ impl Default for Statistics {
             rejected_error: 0,
             rejected_rhs: 0,
             rejected_singular: 0,
+            crossings: 0,
             rhs: 0,
             jacobians: 0,
             factorisations: 0,
@@ -49,10 +52,10 @@ impl Default for Statistics {
 }
 
 impl Statistics {
-    /// Rejected steps of every cause.
+    /// Steps that were not kept, of every cause.
     #[must_use]
     pub fn rejected(&self) -> u64 {
-        self.rejected_error + self.rejected_rhs + self.rejected_singular
+        self.rejected_error + self.rejected_rhs + self.rejected_singular + self.crossings
     }
 
     pub(super) fn accept(&mut self, step: f64) {

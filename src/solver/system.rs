@@ -62,6 +62,17 @@ pub trait System {
         false
     }
 
+    /// Above 0 while the piece of the right-hand side in force holds, below 0 where its neighbour does.
+    ///
+    /// Where it turns negative within a step of an implicit method, the step is ended at its zero and
+    /// [`System::switch`] is called. A right-hand side in one piece needs neither.
+    fn margin(&self, _y: &[f64]) -> f64 {
+        f64::INFINITY
+    }
+
+    /// Goes over to the neighbouring piece of the right-hand side.
+    fn switch(&mut self) {}
+
     /// Name of state `i`, for messages.
     fn name(&self, i: usize) -> String {
         format!("y[{i}]")

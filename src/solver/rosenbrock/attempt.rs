@@ -6,11 +6,30 @@ use crate::solver::segment::Segment;
 use crate::solver::stages::{self, Shared};
 use crate::solver::system::{RhsFailure, System};
 
+/// Steps of the search for a crossing, and the width to which it is found, in shares of the step.
+const ROOT_STEPS: usize = 40;
+const ROOT_WIDTH: f64 = 1e-9;
+/// Least share of the bracket that one of them cuts off.
+const ROOT_EDGE: f64 = 1e-3;
+
+/// What a step ends at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Goal {
+    /// Nothing special.
+    Step,
+    /// The other piece of the right-hand side.
+    Crossing,
+    /// The end of the segment.
+    End,
+}
+
 /// How an attempt ended.
 pub(super) enum Attempt {
     /// Within tolerance, with the error in units of it; the new state is in `argument`, the slope there in `next`
     /// unless the segment ends.
     Accepted(f64),
+    /// Within tolerance, but the right-hand side goes over to its other piece at this time.
+    Crosses(f64),
     /// Error above tolerance, in units of it.
     TooRough(f64),
     /// Why it could not be finished; a shorter step may.
@@ -29,14 +48,14 @@ impl From<RhsFailure> for Attempt {
 }
 
 impl Rosenbrock {
-    /// Tries the step from `t` to `end` of length `h`; `last` says that it ends the segment.
+    /// Tries the step from `t` to `end` of length `h`; `goal` says what is at its end.
     pub(super) fn attempt<S: System>(
         &mut self,
         segment: &mut Segment<'_, S>,
         t: f64,
         end: f64,
         h: f64,
-        last: bool,
+        goal: Goal,
     ) -> Attempt {
         let (tableau, dim) = (self.tableau, self.y.len());
         let statistics = &mut *segment.statistics;
@@ -95,13 +114,51 @@ impl Rosenbrock {
         if verdict.error > 1.0 {
             return Attempt::TooRough(verdict.error);
         }
-        if !last {
+        if segment.system.margin(&self.argument) < 0.0 {
+            if goal != Goal::Crossing {
+                return Attempt::Crosses(self.crossing(segment.system, t, end));
+            }
+            segment.system.switch();
+        }
+        if goal != Goal::End {
             statistics.jacobians += 1;
             if let Err(failure) = self.next.evaluate(segment.system, end, &self.argument) {
                 return failure.into();
             }
         }
         Attempt::Accepted(verdict.error)
+    }
+
+    /// Where the margin of the piece in force vanishes inside the attempted step.
+    fn crossing<S: System>(&self, system: &S, t: f64, end: f64) -> f64 {
+        let step = self.dense(t, end);
+        let mut y = vec![0.0; self.y.len()];
+        let mut margin = |at: f64| {
+            step.eval(at, &mut y);
+            system.margin(&y)
+        };
+        // False position, halving the weight of an end that stays twice (Dowell & Jarratt 1971, BIT 11, 168).
+        let (mut inside, mut outside) = ((t, margin(t).max(0.0)), (end, margin(end)));
+        let mut was_inside = None;
+        for _ in 0..ROOT_STEPS {
+            let share = (inside.1 / (inside.1 - outside.1)).clamp(ROOT_EDGE, 1.0 - ROOT_EDGE);
+            let at = inside.0 + share * (outside.0 - inside.0);
+            let value = margin(at);
+            let is_inside = value > 0.0;
+            let again = was_inside == Some(is_inside);
+            if is_inside {
+                inside = (at, value);
+                outside.1 *= if again { 0.5 } else { 1.0 };
+            } else {
+                outside = (at, value);
+                inside.1 *= if again { 0.5 } else { 1.0 };
+            }
+            was_inside = Some(is_inside);
+            if outside.0 - inside.0 < ROOT_WIDTH * (end - t) {
+                break;
+            }
+        }
+        outside.0
     }
 
     /// Name of the first state that stopped being finite in the last attempt, found by walking its stages again: the

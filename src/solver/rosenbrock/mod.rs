@@ -3,7 +3,7 @@
 mod attempt;
 mod settle;
 
-use self::attempt::Attempt;
+use self::attempt::{Attempt, Goal};
 use super::control::{self, StepControl};
 use super::dense_step::{DenseStep, Inside};
 use super::failure::{Failure, ScaledError, ShrinkCause, Situation};
@@ -110,6 +110,9 @@ impl Rosenbrock {
         let jumped = self.reached.take() != Some(segment.t0) || self.y != *y;
         self.y.copy_from_slice(y);
         self.attempted = false;
+        if segment.system.margin(&self.y) < 0.0 {
+            segment.system.switch();
+        }
         self.settle(segment)?;
         let length = segment.t1 - segment.t0;
         let longest = segment.options.max_step.min(length);
@@ -137,40 +140,50 @@ impl Rosenbrock {
     ) -> Result<(), Failure> {
         let mut t = segment.t0;
         let mut cause = ShrinkCause::Error;
+        let mut crossing = None;
         for _ in 0..segment.options.max_steps {
             let left = segment.t1 - t;
             let longest = segment.options.max_step;
             let wanted = h.min(longest);
             // The last two steps share what is left, so that none is a splinter.
             let last = wanted * STRETCH >= left && left <= longest * ROUNDING;
-            let step = if last { left } else { wanted.min(0.5 * left) };
-            let end = if last { segment.t1 } else { t + step };
+            let (goal, step, end) = match crossing.take() {
+                Some(at) => (Goal::Crossing, at - t, at),
+                None if last => (Goal::End, left, segment.t1),
+                None => {
+                    let step = wanted.min(0.5 * left);
+                    (Goal::Step, step, t + step)
+                }
+            };
             if h < LAST_DIGITS * t.abs() || h < f64::MIN_POSITIVE {
                 return Err(Failure::StepTooSmall {
                     at: self.situation(segment, t, step),
                     cause,
                 });
             }
-            let why = match self.attempt(segment, t, end, step, last) {
+            let why = match self.attempt(segment, t, end, step, goal) {
                 Attempt::Accepted(error) => {
-                    h = self.control.accept(step, error, step < wanted || last);
+                    let tried = h;
+                    h = self
+                        .control
+                        .accept(step, error, step < wanted || goal != Goal::Step);
+                    if goal == Goal::Crossing {
+                        // The longer step had been within tolerance too.
+                        h = h.max(tried);
+                    }
                     segment.statistics.accept(step);
-                    on_step(&DenseStep {
-                        start: t,
-                        end,
-                        y_start: &self.y,
-                        y_end: &self.argument,
-                        inside: Inside::Rosenbrock {
-                            tableau: self.tableau,
-                            stages: &self.u,
-                        },
-                    });
+                    on_step(&self.dense(t, end));
                     std::mem::swap(&mut self.y, &mut self.argument);
-                    if last {
+                    if goal == Goal::End {
                         return Ok(());
                     }
                     std::mem::swap(&mut self.here, &mut self.next);
                     t = end;
+                    continue;
+                }
+                Attempt::Crosses(at) => {
+                    segment.statistics.crossings += 1;
+                    crossing = Some(at);
                     continue;
                 }
                 Attempt::TooRough(error) => {
@@ -198,6 +211,20 @@ impl Rosenbrock {
             at: self.situation(segment, t, h),
             limit: segment.options.max_steps,
         })
+    }
+
+    /// The step just attempted, from inside.
+    fn dense(&self, start: f64, end: f64) -> DenseStep<'_> {
+        DenseStep {
+            start,
+            end,
+            y_start: &self.y,
+            y_end: &self.argument,
+            inside: Inside::Rosenbrock {
+                tableau: self.tableau,
+                stages: &self.u,
+            },
+        }
     }
 
     fn first_guess<S: System>(&self, segment: &mut Segment<'_, S>, longest: f64) -> f64 {
