@@ -3,6 +3,8 @@
 //! Before the timings a table of work against precision is printed: errors against a reference at a relative
 //! tolerance of 1e-9.
 
+#![allow(missing_docs, reason = "the macros of criterion make undocumented functions")]
+
 mod workloads;
 
 use criterion::{Criterion, criterion_group, criterion_main};

@@ -11,7 +11,7 @@ use marshgas::feedstock::library;
 use marshgas::simulate::{self, Outcome};
 
 /// Days of a workload.
-pub const DAYS: u32 = 365;
+pub(crate) const DAYS: u32 = 365;
 /// Liquid \[m3\], and the share of it that each day's dose has.
 const LIQUID_M3: f64 = 0.8;
 const DOSE_SHARE: f64 = 0.025;
@@ -121,20 +121,20 @@ impl Workload {
 }
 
 /// Builds what a case runs on.
-pub fn engine(case: &Case) -> Arc<Engine> {
+pub(crate) fn engine(case: &Case) -> Arc<Engine> {
     simulate::engine(case).unwrap_or_else(|failure| panic!("{}: {failure}", case.title))
 }
 
 /// One run; a name of its own in a profile, never inlined.
 #[inline(never)]
-pub fn year(engine: &Arc<Engine>, case: &Case) -> Outcome {
+pub(crate) fn year(engine: &Arc<Engine>, case: &Case) -> Outcome {
     simulate::run_on(engine, case, &mut |_| {})
         .unwrap_or_else(|failure| panic!("{}: {failure}", case.title))
 }
 
 /// Largest error of acetate and propionate at day ends against a reference run, in units of the reference value plus
 /// one percent of its largest.
-pub fn error(run: &Outcome, reference: &Outcome) -> f64 {
+pub(crate) fn error(run: &Outcome, reference: &Outcome) -> f64 {
     let (run, reference) = (&run.vessels[0].days, &reference.vessels[0].days);
     let acids: [fn(&simulate::DayRow) -> f64; 2] = [|d| d.acetic_mg_l, |d| d.propionic_mg_l];
     acids

@@ -106,7 +106,7 @@ pub struct Continuity {
 }
 
 impl Continuity {
-    /// Largest gap by size.
+    /// Largest gap by size; infinite where one is no number.
     #[must_use]
     pub fn worst(&self) -> f64 {
         [
@@ -117,7 +117,7 @@ impl Continuity {
             self.charge,
         ]
         .iter()
-        .fold(0.0, |m, v| v.abs().max(m))
+        .fold(0.0, |m, v| if v.is_nan() { f64::INFINITY } else { v.abs().max(m) })
     }
 }
 
@@ -394,11 +394,11 @@ impl Builder {
     /// Checks every row and hands the network over.
     ///
     /// # Errors
-    /// [`Unbalanced`] for the first row whose COD, C, N, S or charge does not close to [`ROW_LIMIT`].
+    /// [`Unbalanced`] for the first row whose COD, C, N, S or charge does not close to 1e-12.
     pub fn finish(self) -> Result<Network, Unbalanced> {
         for p in &self.network.processes {
             let gap = self.network.continuity(p);
-            if !(gap.worst() <= ROW_LIMIT) {
+            if gap.worst() > ROW_LIMIT {
                 return Err(Unbalanced {
                     process: p.name.clone(),
                     gap,

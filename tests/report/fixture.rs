@@ -7,14 +7,14 @@ use marshgas::simulate::{
 
 /// What the invented run looks like.
 #[derive(Debug, Clone)]
-pub struct Shape {
-    pub days: u32,
-    pub start_date: Option<&'static str>,
-    pub vessels: usize,
+pub(crate) struct Shape {
+    pub(crate) days: u32,
+    pub(crate) start_date: Option<&'static str>,
+    pub(crate) vessels: usize,
     /// First and last sour day.
-    pub sour: Vec<(u32, u32)>,
-    pub fed: bool,
-    pub leak: f64,
+    pub(crate) sour: Vec<(u32, u32)>,
+    pub(crate) fed: bool,
+    pub(crate) leak: f64,
 }
 
 impl Default for Shape {
@@ -30,7 +30,7 @@ impl Default for Shape {
     }
 }
 
-pub fn bands() -> Bands {
+pub(crate) fn bands() -> Bands {
     Bands {
         ph: PhBand {
             healthy: (6.8, 7.5),
@@ -213,7 +213,7 @@ fn names(count: usize) -> Vec<String> {
     }
 }
 
-pub fn outcome(shape: &Shape) -> Outcome {
+pub(crate) fn outcome(shape: &Shape) -> Outcome {
     let vessels: Vec<VesselSeries> = names(shape.vessels)
         .into_iter()
         .enumerate()

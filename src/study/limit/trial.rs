@@ -40,8 +40,11 @@ pub(super) struct Plan<'p> {
     /// Last day \[d\].
     pub(super) until: f64,
     /// Ends the trial early, asked at each dose.
-    pub(super) give_up: Option<&'p (dyn Fn(&[DayRow]) -> bool + Sync)>,
+    pub(super) give_up: Option<&'p GiveUp<'p>>,
 }
+
+/// Whether to end a trial, judged by its days so far.
+pub(super) type GiveUp<'p> = dyn Fn(&[DayRow]) -> bool + Sync + 'p;
 
 /// What came of it.
 pub(super) struct Course {
