@@ -1,6 +1,9 @@
 //! Cost of one right-hand side and of one Jacobian.
 
-#![allow(missing_docs, reason = "the macros of criterion make undocumented functions")]
+#![allow(
+    missing_docs,
+    reason = "the macros of criterion make undocumented functions"
+)]
 
 use std::hint::black_box;
 use std::sync::Arc;

@@ -3,7 +3,10 @@
 //! Before the timings a table of work against precision is printed: errors against a reference at a relative
 //! tolerance of 1e-9.
 
-#![allow(missing_docs, reason = "the macros of criterion make undocumented functions")]
+#![allow(
+    missing_docs,
+    reason = "the macros of criterion make undocumented functions"
+)]
 
 mod workloads;
 

@@ -117,7 +117,13 @@ impl Continuity {
             self.charge,
         ]
         .iter()
-        .fold(0.0, |m, v| if v.is_nan() { f64::INFINITY } else { v.abs().max(m) })
+        .fold(0.0, |m, v| {
+            if v.is_nan() {
+                f64::INFINITY
+            } else {
+                v.abs().max(m)
+            }
+        })
     }
 }
 

@@ -156,7 +156,10 @@ pub fn run_on(
         v.book_gas(&mut books.ledger);
     }
     let closures = books.ledger.closures(network);
-    if let Some(open) = closures.iter().find(|c| c.relative_gap > c.limit || c.relative_gap.is_nan()) {
+    if let Some(open) = closures
+        .iter()
+        .find(|c| c.relative_gap > c.limit || c.relative_gap.is_nan())
+    {
         return Err(RunFailure::Open {
             quantity: open.quantity.clone(),
             gap: open.relative_gap,

@@ -1,6 +1,6 @@
 //! Measured digesters: methane of cool ones, a field dome, the loading ceiling by temperature.
 
-use super::sketch::{Sketch, late_mean};
+use super::sketch::{Sketch, late_mean, volatile_solids};
 use super::{EvidenceFailure, Values};
 
 /// Arikan et al. 2015: retention \[d\], loading \[kg VS/m3/d\], temperatures \[C\]; the last is the reference.
@@ -39,18 +39,20 @@ pub(super) fn dome() -> Result<Values, EvidenceFailure> {
 
 /// Loadings at which Yang et al. 2016 found their maxima, and steps around and beyond \[kg VS/m3/d\].
 const LOADINGS: [f64; 10] = [0.6, 1.2, 2.4, 3.6, 5.6, 7.2, 10.0, 14.0, 20.0, 28.0];
-/// A sequencing batch reactor: five days of water, solids kept ten times as long.
-const SEQUENCING: (f64, f64) = (5.0, 0.9);
+/// A sequencing batch reactor keeps its solids about ten times as long as its water.
+const HELD_BACK: f64 = 0.9;
 
-/// Highest methane rate \[norm m3/m3/d\] over the loadings at a temperature, in a tank of one m3.
+/// Highest methane rate \[norm m3/m3/d\] over the loadings at a temperature, in a tank of one m3 on slurry as it is: the
+/// flow sets the load, so that buffer and strength stay the same at every load.
 fn ceiling(celsius: f64) -> Result<f64, EvidenceFailure> {
-    let (retention, held_back) = SEQUENCING;
+    let strength = volatile_solids("pig-slurry")?;
     let mut best: f64 = 0.0;
     for loading in LOADINGS {
         let tank = Sketch {
-            held_back,
+            held_back: HELD_BACK,
             ramp_d: 60,
-            ..Sketch::of_digestate(1000.0, celsius, 200).fed("pig-manure", loading, retention)?
+            feed: vec![("pig-slurry", loading / strength)],
+            ..Sketch::of_digestate(1000.0, celsius, 200)
         };
         best = best.max(late_mean(&tank.run()?, 30, |d| d.ch4_nl) / 1000.0);
     }
