@@ -44,7 +44,7 @@ fn writes_its_files_and_says_where_the_best_is() {
     let room = room();
     let words = ["sweep", "short.json", "--vary", "feed=0.5,1", "--png"];
     let (status, out, err) = run_in(room.path(), &words);
-    assert_eq!((status, err.as_str()), (0, ""));
+    assert_eq!(status, 0, "{err}");
     for name in [
         "report.html",
         "sweep.csv",
