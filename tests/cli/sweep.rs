@@ -193,7 +193,7 @@ fn points_of_another_sweep_are_not_gone_on_from() {
     let (status, _, err) = run("feed=1,2", "9");
     assert_eq!(status, 2);
     assert!(err.contains("--days 8"), "{err}");
-    fs::write(room.path().join("short.json"), SHORT.replace("150", "151")).unwrap();
+    fs::write(room.path().join("short.json"), SHORT.replace("150", "149")).unwrap();
     let (status, _, err) = run("feed=1,2", "8");
     assert_eq!(status, 2);
     assert!(err.contains("scenario has changed"), "{err}");
