@@ -80,7 +80,7 @@ fn published_state_stands_still() {
 use marshgas::solver::{Integrator, Method, Options};
 
 /// Integrates long enough for the start to be forgotten.
-fn settle(mut y: Vec<f64>, tank: &mut Tank, days: f64) -> Vec<f64> {
+pub(crate) fn settle(mut y: Vec<f64>, tank: &mut Tank, days: f64) -> Vec<f64> {
     let atol = (0..y.len()).map(|i| 1e-9 * y[i].abs().max(1e-6)).collect();
     let mut integrator = Integrator::new(tank, Options::new(Method::Rodas5P, 1e-7, atol)).unwrap();
     integrator
