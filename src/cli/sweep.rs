@@ -21,7 +21,7 @@ use super::run::bands;
 use super::sweep_store::{Store, Sweep};
 use super::terminal::Terminal;
 
-/// Vary one or two things of a scenario: curves, maps, where it turns sour.
+/// Vary one or two things: curves, maps, and where it turns sour.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:

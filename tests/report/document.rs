@@ -12,7 +12,7 @@ fn panels(document: &Document, id: &str) -> marshgas::report::Panels {
     let figure = document.figures.iter().find(|f| f.id == id).unwrap();
     match &figure.plot {
         Plot::Panels(panels) => panels.clone(),
-        Plot::Amounts(_) => panic!("{id} has no panels"),
+        Plot::Amounts(_) | Plot::Map(_) => panic!("{id} has no panels"),
     }
 }
 
