@@ -22,14 +22,13 @@ use super::run::bands;
 use super::sweep_store::{Store, Sweep};
 use super::terminal::Terminal;
 
-/// Vary one or two things of a scenario: what feeding, water, volume or warmth do.
+/// Vary one or two things: curves, maps, and where it turns sour.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
   marshgas sweep retention-sixty-days --list
   marshgas sweep mine.json --vary 'feed=0.5..3 in 6'
-  marshgas sweep mine.json --vary temperature=15,20,25,30,35 \\
-                           --vary 'retention-at-fixed-recipe=10..80 in 8'
+  marshgas sweep mine.json --vary temperature=20,30 --vary 'feed=1..3 in 5'
 
 Ranges: '2..8 in 7' is seven values in equal steps, '1..100 in 9 geometric'
 nine in equal ratios, 10,20,30 these three. Runs are made long enough for

@@ -163,7 +163,7 @@ pub struct Stretch {
     pub from: f64,
     /// End.
     pub to: f64,
-    /// Name in the legend; stretches of one name share an entry.
+    /// Name in the legend; stretches of one name share an entry, and one without a name has none.
     pub name: String,
     /// What it means.
     pub tone: Tone,

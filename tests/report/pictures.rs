@@ -62,7 +62,7 @@ fn panel(scale: Scale, layers: Vec<Layer>) -> Panel {
 }
 
 /// All coordinates of a drawing lie on its sheet, give or take the width of a line.
-fn check(text: &str) {
+pub(crate) fn check(text: &str) {
     let document = Document::parse(text).unwrap();
     let root = document.root_element();
     let sheet: Vec<f64> = root

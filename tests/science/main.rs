@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod acid_base;
+mod adm1_benchmark;
 mod cases;
 mod chemistry_constants;
 mod chemistry_gas_mixture;

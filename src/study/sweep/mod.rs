@@ -69,7 +69,7 @@ pub struct SweepOptions<'a> {
     pub threads: Option<usize>,
     /// Once true no further point is begun.
     pub stop: &'a AtomicBool,
-    /// Points that are known already, in any order.
+    /// Points that are known already, as they were handed to `progress`, in any order.
     pub known: Vec<SweepPoint>,
     /// The names that the equations know.
     pub vocabulary: &'a (dyn Vocabulary + Sync),
@@ -432,20 +432,20 @@ fn compute(
     }
 }
 
-/// Tells the slow points from the steady ones, which takes the whole sweep.
+/// Tells the slow points and those without methane from the steady ones, which takes the whole sweep.
 fn class_slow(points: &mut [SweepPoint], rules: &Rules) {
-    // Points of an earlier, shorter sweep may have been called slow against another best.
-    for point in points.iter_mut().filter(|p| p.class == Class::Slow) {
-        point.class = Class::Steady;
-    }
     let best = points
         .iter()
         .filter(|p| p.works())
         .filter_map(SweepPoint::best_known_yield)
         .fold(0.0, f64::max);
     for point in points.iter_mut().filter(|p| p.class == Class::Steady) {
-        let found = point.best_known_yield();
-        if found.is_some_and(|y| y < rules.slow_share.value * best) {
+        let Some(found) = point.best_known_yield() else {
+            continue;
+        };
+        if found < rules.washed_share.value * best {
+            point.class = Class::WashedOut;
+        } else if found < rules.slow_share.value * best {
             point.class = Class::Slow;
         }
     }

@@ -16,7 +16,7 @@ pub enum Class {
     Slow,
     /// Acids have the upper hand at the end.
     Sour,
-    /// The methane formers are gone, and the methane with them.
+    /// The methane formers are gone or dead, and the methane with them.
     WashedOut,
     /// Nothing was fed at the end, so there is no lasting level.
     Unfed,

@@ -13,6 +13,8 @@ const RATE: Look = Look(0);
 const ACIDS: Look = Look(1);
 const RATIO: Look = Look(3);
 const PH: Look = Look(5);
+/// The ratio of acids is cut at so many times the band of danger.
+const MOST_RATIO: f64 = 1.25;
 
 /// Yield against rate, then gas against acids.
 pub(super) fn figures(reading: &Reading<'_>) -> Vec<Figure> {
@@ -32,12 +34,18 @@ pub(super) fn figures(reading: &Reading<'_>) -> Vec<Figure> {
     let acids = panel("Volatile acids", "mg/L", ACIDS, reading, |_, l| {
         Some(l.acids_mg_l)
     });
-    let mut ratio = panel("Acids over alkalinity", "", RATIO, reading, |_, l| {
-        Some(l.acid_ratio)
-    });
+    // A soured digester's ratio is many times its bands and would flatten everything else.
+    let most = MOST_RATIO * reading.bands.acid_ratio.danger;
+    let mut ratio = panel(
+        &format!("Acids over alkalinity, cut at {most}"),
+        "",
+        RATIO,
+        reading,
+        |r, l| Some(l.acid_ratio.min(MOST_RATIO * r.bands.acid_ratio.danger)),
+    );
     let band = &reading.bands.acid_ratio;
     ratio.include.push(1.2 * band.watch);
-    // The ratio of a soured digester is many times the band; a log axis would hide the band's edge.
+
     ratio
         .layers
         .insert(0, zone(Some(band.danger), None, "danger", Tone::Danger));
@@ -122,12 +130,10 @@ fn figure(
         // The sample in the legend stands once, above the first panel; the stretch is in all.
         first
             .layers
-            .splice(0..0, stretches(&safe, "works with calm acids"));
+            .splice(0..0, stretches(&safe, "works, acids in their bands"));
     }
     for panel in panels.iter_mut().skip(1).filter(|p| p.layers.len() == 1) {
-        panel
-            .layers
-            .splice(0..0, stretches(&safe, "works with calm acids"));
+        panel.layers.splice(0..0, stretches(&safe, ""));
     }
     let lost = reading.stretches(is_lost);
     let spans = lost.iter().map(|(from, to)| Span {

@@ -8,6 +8,9 @@ use crate::study::sweep::Level;
 /// Yield, gas and acids over both knobs.
 pub(super) fn figures(reading: &Reading<'_>) -> Vec<Figure> {
     let unit = reading.yield_unit();
+    // A soured digester's ratio is many times its bands and would flatten everything else.
+    let most = reading.bands.acid_ratio.danger;
+    let acids = format!("Acids over alkalinity, cut at {most}");
     vec![
         map(reading, "map-yield", "Methane yield", unit, |r, l| {
             r.yield_of(l)
@@ -15,8 +18,8 @@ pub(super) fn figures(reading: &Reading<'_>) -> Vec<Figure> {
         map(reading, "map-gas", "Gas as read", "L/d", |_, l| {
             Some(l.gas_read_l_d)
         }),
-        map(reading, "map-acids", "Acids over alkalinity", "", |_, l| {
-            Some(l.acid_ratio)
+        map(reading, "map-acids", &acids, "", |r, l| {
+            Some(l.acid_ratio.min(r.bands.acid_ratio.danger))
         }),
     ]
 }

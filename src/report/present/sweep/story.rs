@@ -1,7 +1,7 @@
 //! A sweep in sentences, and its numbers to take home.
 
 use super::super::words::{count, list, rough};
-use super::reading::{Reading, is_lost, sentence_name, with_unit, word};
+use super::reading::{Reading, bare, is_lost, sentence_name, with_unit, word};
 use crate::report::document::KeyNumber;
 use crate::report::numbers::{percent, significant};
 use crate::simulate::EventKind;
@@ -13,6 +13,10 @@ const LITTLE_LESS: (f64, f64) = (0.6, 0.95);
 const SAME_FEED: f64 = 1e-6;
 /// Reasons of mishaps that are told in full.
 const TOLD: usize = 3;
+
+/// Near the border a digester has two lasting states, and its past decides between them.
+const FROM_THE_START: &str = "Every run begins with the filling of the scenario and goes straight to its feeding: \
+a digester that already works well, and is led there slowly, may hold a little farther.";
 
 /// One paragraph each.
 pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
@@ -165,7 +169,8 @@ fn border(reading: &Reading<'_>) -> Option<String> {
     }
     if reading.result.axes.len() > 1 {
         return Some(format!(
-            "{} of {known} end sour or washed out; the thick line on the maps parts them from those that work.",
+            "{} of {known} end sour or washed out; the thick line on the maps parts them from those that work. \
+             {FROM_THE_START}",
             lost
         ));
     }
@@ -187,7 +192,7 @@ fn border(reading: &Reading<'_>) -> Option<String> {
             )
         })
         .collect();
-    (!sentences.is_empty()).then(|| sentences.join(" "))
+    (!sentences.is_empty()).then(|| format!("{} {FROM_THE_START}", sentences.join(" ")))
 }
 
 /// The middle of two values: the border is known no better than that.
@@ -318,7 +323,7 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
         for (works, lost, class) in borders(reading) {
             numbers.push(number(
                 "Border",
-                significant(works, 4),
+                bare(works),
                 super::reading::shown_unit(&axis.unit),
                 format!("still works; {} is {}", with_unit(axis, lost), word(class)),
             ));

@@ -39,8 +39,9 @@ impl Legend {
             collect(layer, dress, &mut items);
         }
         // A lone series that says what the panel's title says needs no legend.
-        if items.len() == 1 && items[0].1 == panel.title {
-            items.clear();
+        let is_series = |sample: &Sample| !matches!(sample, Sample::Surface(Ink::Zone(_), ..));
+        if items.iter().filter(|i| is_series(&i.0)).count() == 1 {
+            items.retain(|(sample, name)| !is_series(sample) || *name != panel.title);
         }
         for span in spans {
             let item = (Sample::Surface(Ink::Span, 1, None), span.name.clone());
@@ -140,7 +141,7 @@ fn collect(layer: &Layer, dress: Dress, items: &mut Vec<(Sample, String)>) {
                 Sample::Surface(Ink::Zone(stretch.tone), 1, None),
                 stretch.name.clone(),
             );
-            if !items.contains(&item) {
+            if !item.1.is_empty() && !items.contains(&item) {
                 items.push(item);
             }
         }

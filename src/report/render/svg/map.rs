@@ -28,6 +28,10 @@ const APART: f64 = 8.0;
 /// Widths of the border and of the paper around it \[px\].
 const BORDER: f64 = 2.2;
 const RIM: f64 = 5.0;
+/// Values below this share of a step of the scale are written 0.
+const NOTHING: f64 = 0.002;
+/// A sliver of paper between cells \[px\].
+const SLIVER: f64 = 0.4;
 /// Digits of a number in a cell.
 const DIGITS: i32 = 3;
 
@@ -167,12 +171,24 @@ impl<'a> MapDrawing<'a> {
         )
     }
 
+    /// A value as rough as the scale is fine: what is nothing beside the scale's steps is written so.
+    fn number(&self, value: f64) -> String {
+        let step = self
+            .scale
+            .as_ref()
+            .and_then(|s| Some(s.ticks.get(1)?.at - s.ticks.first()?.at));
+        if step.is_some_and(|step| value.abs() < NOTHING * step) {
+            return "0".into();
+        }
+        significant(value, DIGITS)
+    }
+
     fn draw_cells(&self, canvas: &Canvas<'_>) {
         for row in 0..self.rows {
             for column in 0..self.columns {
                 let cell = self.cell_at(column, row).copied().unwrap_or_default();
                 let (x, y) = self.corner(column, row);
-                let end = (x + self.cell.0, y + self.cell.1);
+                let end = (x + self.cell.0 - SLIVER, y + self.cell.1 - SLIVER);
                 let Some(value) = value_of(&cell) else {
                     canvas.rect((x, y), end, Ink::Span);
                     continue;
@@ -185,7 +201,7 @@ impl<'a> MapDrawing<'a> {
                     canvas.rect((x, y), end, Ink::Shade(shade_of(bin, bins)));
                 }
                 let sign = if cell.beyond { " \u{d7}" } else { "" };
-                let text = format!("{}{sign}", significant(value, DIGITS));
+                let text = format!("{}{sign}", self.number(value));
                 if self.cell.1 >= NUMBER_HEIGHT && text_width(&text, TEXT) + 6.0 <= self.cell.0 {
                     let at = (x + self.cell.0 / 2.0, y + self.cell.1 / 2.0 + 0.36 * TEXT);
                     canvas.text(&text, at, TEXT, Anchor::Middle, Ink::Rimmed);
