@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::member::Member;
+use super::member::{MOST_ACID_RATIO, Member};
 use crate::study::bands::{BandAccumulator, BandError, BandVariable, Bands};
 
 /// Bins of each histogram: the bands are known to about a part in two hundred of the range seen.
@@ -20,7 +20,7 @@ pub enum Quantity {
     GasNl,
     /// Methane for the store \[norm litres/d\].
     Ch4Nl,
-    /// Acids over alkalinity.
+    /// Acids over alkalinity, up to [`MOST_ACID_RATIO`].
     AcidRatio,
     /// pH.
     Ph,
@@ -80,11 +80,11 @@ impl Gather {
             high,
             bins: BINS,
         };
-        // pH 4 to 9 and an acid ratio up to 2 hold nearly all liquors; others widen the bins.
+        // pH 4 to 9 holds nearly all liquors; others widen the bins.
         let variables = [
             range(0.0, most(0)),
             range(0.0, most(1)),
-            range(0.0, 2.0),
+            range(0.0, MOST_ACID_RATIO),
             range(4.0, 9.0),
         ];
         Ok(Self {

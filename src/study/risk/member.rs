@@ -4,6 +4,10 @@ use serde::Serialize;
 
 use crate::simulate::{EventKind, Outcome};
 
+/// Acid ratios above count as this in the daily rows: the alkalinity is spent, and the ratio says no more. Without the
+/// limit the few spent runs would stretch the bands' bins until nothing else could be told apart.
+pub const MOST_ACID_RATIO: f64 = 2.0;
+
 /// One run in short.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Member {
@@ -23,7 +27,8 @@ pub struct Member {
     pub methane_nl: f64,
     /// Methane per volatile solids put in, at the end \[norm litres/kg VS\].
     pub yield_nl_kg_vs: f64,
-    /// A row for each day; empty where not asked for.
+    /// A row for each day: gas and methane for the store \[norm litres/d\], acid ratio up to [`MOST_ACID_RATIO`], pH;
+    /// empty where not asked for.
     pub days: Vec<[f64; 4]>,
 }
 
@@ -45,8 +50,9 @@ impl Member {
             methane_nl: rows.iter().map(|r| r.ch4_nl).sum(),
             yield_nl_kg_vs: rows.last().map_or(0.0, |r| r.yield_nl_kg_vs),
             days: if with_days {
+                let ratio = |r: f64| r.min(MOST_ACID_RATIO);
                 rows.iter()
-                    .map(|r| [r.gas_nl, r.ch4_nl, r.acid_ratio, r.ph])
+                    .map(|r| [r.gas_nl, r.ch4_nl, ratio(r.acid_ratio), r.ph])
                     .collect()
             } else {
                 Vec::new()

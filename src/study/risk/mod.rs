@@ -20,7 +20,7 @@ use serde::Serialize;
 pub use courses::{Course, Courses, Quantity};
 pub use level::{Level, Spread, Waiting};
 pub use matters::{Matter, Target};
-pub use member::Member;
+pub use member::{MOST_ACID_RATIO, Member};
 
 use super::bands::BandError;
 use super::batch::{self, BatchError, BatchOptions, JobPanic};

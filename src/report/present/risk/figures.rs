@@ -7,13 +7,13 @@ use crate::report::figure::{
     XAxis, XKind, Zone,
 };
 use crate::report::numbers::{fixed, percent};
-use crate::study::risk::{Course, Matter, Quantity, Target};
+use crate::study::risk::{Course, MOST_ACID_RATIO, Matter, Quantity, Target};
 use crate::study::statistics::Chance;
 
 const GAS: Look = Look(0);
 const METHANE: Look = Look(2);
-const RATIO: Look = Look(1);
-const PH: Look = Look(3);
+const RATIO: Look = Look(0);
+const PH: Look = Look(0);
 const TYPICAL: Look = Look(5);
 const SOUR: Look = Look(1);
 const NO_FLAME: Look = Look(0);
@@ -184,9 +184,13 @@ fn liquor(view: &View<'_>) -> Figure {
     Figure {
         id: "liquor".into(),
         title: "How widely acids and pH may spread".into(),
-        caption: "Acids over alkalinity and pH at the end of each day in all runs of the planned feed. Where the \
-                  wide band enters the zone of danger, at least one run in twenty is there on that day."
-            .into(),
+        caption: format!(
+            "Acids over alkalinity and pH at the end of each day in all runs of the planned feed. Where the wide \
+             band enters the zone of danger, at least one run in twenty is there on that day. Ratios above {} are \
+             drawn at {}: the alkalinity is spent.",
+            rough(MOST_ACID_RATIO),
+            rough(MOST_ACID_RATIO)
+        ),
         alt: format!(
             "Bands over time of the acid ratio and the pH. {}",
             last_words(view, Quantity::Ph)

@@ -11,11 +11,94 @@ use crate::study::statistics::Chance;
 
 /// All tables in reading order.
 pub(super) fn tables(view: &View<'_>) -> Vec<Table> {
-    let mut tables = vec![levels(view), matters(view), unknowns(view)];
+    let mut tables = vec![
+        strongest(view),
+        levels_in_words(view),
+        levels(view),
+        matters(view),
+        unknowns(view),
+    ];
     if !view.risk.failures.is_empty() {
         tables.push(failures(view));
     }
     tables
+}
+
+/// So many unknowns are named for each result.
+const NAMED: usize = 3;
+
+fn strongest(view: &View<'_>) -> Table {
+    let named = |target: Target| {
+        let all = view.risk.matters.iter();
+        let sure: Vec<String> = all
+            .filter(|m| m.target == target && m.sure)
+            .take(NAMED)
+            .map(|m| {
+                format!(
+                    "{} ({})",
+                    view.words(&m.factor),
+                    fixed(m.correlation.abs(), 2)
+                )
+            })
+            .collect();
+        if sure.is_empty() {
+            "nothing stands out from chance".to_owned()
+        } else {
+            sure.join("; ")
+        }
+    };
+    Table {
+        id: "strongest".into(),
+        title: "What matters most".into(),
+        columns: vec![
+            Column::words("For"),
+            Column::words("Strongest unknowns first"),
+        ],
+        rows: Target::ALL
+            .iter()
+            .map(|&t| vec![target_words(t).to_owned(), named(t)])
+            .collect(),
+        note: "In brackets the size of the rank correlation, 0 none to 1 perfect.".into(),
+        weight: Weight::Story,
+    }
+}
+
+/// Each level as a line that needs no head above it.
+fn levels_in_words(view: &View<'_>) -> Table {
+    let row = |l: &Level| {
+        let sour = l.sour.map_or_else(String::new, |c| {
+            format!(
+                "{} % turn sour ({} to {})",
+                percent(c.share, 0),
+                percent(c.low, 0),
+                percent(c.high, 0)
+            )
+        });
+        let methane = l
+            .methane_nl
+            .p50
+            .map_or_else(String::new, |v| format!(", {} norm L methane", rough(v)));
+        vec![
+            format!("{} times", rough(l.feed_times)),
+            format!(
+                "{sour}, steady flame {}{methane}",
+                match l.steady_flame.days.p50 {
+                    Some(day) => format!("from day {}", fixed(day, 0)),
+                    None => "never".into(),
+                }
+            ),
+        ]
+    };
+    Table {
+        id: "levels".into(),
+        title: "At multiples of the planned feed".into(),
+        columns: vec![Column::words("Feed"), Column::words("What happens")],
+        rows: view.risk.levels.iter().map(row).collect(),
+        note:
+            "In brackets the sampling error (95 %); flame and methane are those of the middle run."
+                .into(),
+        weight: Weight::Story,
+    }
 }
 
 fn levels(view: &View<'_>) -> Table {
@@ -46,8 +129,8 @@ fn levels(view: &View<'_>) -> Table {
         ]
     };
     Table {
-        id: "levels".into(),
-        title: "Levels of feeding".into(),
+        id: "level-numbers".into(),
+        title: "Levels of feeding in numbers".into(),
         columns: vec![
             Column::number("Feed", "times the plan"),
             Column::number("Feed", "kg/d"),
@@ -60,7 +143,7 @@ fn levels(view: &View<'_>) -> Table {
         ],
         rows: view.risk.levels.iter().map(row).collect(),
         note: "Brackets: sampling error (95 %). Middle: half of the runs lie below; never counts as longest.".into(),
-        weight: Weight::Story,
+        weight: Weight::Folded,
     }
 }
 
