@@ -157,7 +157,7 @@ fn the_flame_of_the_middle_draw_is_near_that_of_a_plain_run() {
 
 #[test]
 fn too_much_feed_is_told_and_the_largest_safe_share_is_less() {
-    let found = plan(&case(60.0), 40, 3, &AtomicBool::new(false));
+    let found = plan(&case(30.0), 20, 3, &AtomicBool::new(false));
     assert!(found.searched);
     if let Some(feeding) = found.feeding {
         assert!(feeding.size < 1.0, "{feeding:?}");

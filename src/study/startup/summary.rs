@@ -8,16 +8,20 @@ use crate::case::Case;
 /// Days over which the temperature of a start is averaged.
 const FIRST_WEEKS_D: u32 = 28;
 
-fn named(case: &Case, parts: &[(usize, f64)], factor: f64) -> Vec<(String, f64)> {
+/// Amounts by name, each divided by `count`.
+fn named(case: &Case, parts: &[(usize, f64)], count: f64) -> Vec<(String, f64)> {
     let mut all: Vec<(String, f64)> = Vec::new();
     for &(index, kg) in parts {
         let Some(material) = case.materials.get(index) else {
             continue;
         };
         match all.iter_mut().find(|(name, _)| *name == material.name) {
-            Some((_, sum)) => *sum += kg * factor,
-            None => all.push((material.name.clone(), kg * factor)),
+            Some((_, sum)) => *sum += kg,
+            None => all.push((material.name.clone(), kg)),
         }
+    }
+    for (_, kg) in &mut all {
+        *kg /= count;
     }
     all
 }
@@ -50,7 +54,7 @@ pub(super) fn wanted(case: &Case, times: f64) -> Wanted {
         .flat_map(|d| d.parts.iter().copied())
         .collect();
     Wanted {
-        materials: named(case, &parts, 1.0 / count),
+        materials: named(case, &parts, count),
         water_kg: case.doses.iter().map(|d| d.water_kg).sum::<f64>() / count,
         every_days: f64::from(case.days) / count,
         times,

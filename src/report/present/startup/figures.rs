@@ -12,7 +12,8 @@ use crate::study::startup::{Begin, Courses, Feeding, Plan};
 
 const METHANE: Look = Look(0);
 const RATIO: Look = Look(1);
-const PH: Look = Look(2);
+/// Not the green of the zone behind it.
+const PH: Look = Look(5);
 const FEED: Look = Look(3);
 /// Looks of the rules of thumb begin here; the plan wears [`FEED`].
 const FIRST_RULE: usize = 4;

@@ -143,7 +143,7 @@ fn weeks(reading: &Reading<'_>, feeding: &Feeding) -> Table {
         let mut row = vec![if from == to {
             from.to_string()
         } else {
-            format!("{from} to {to}")
+            format!("{from}\u{a0}to\u{a0}{to}")
         }];
         if dated.is_some() {
             let date = date_of(f64::from(from), dated);
