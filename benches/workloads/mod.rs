@@ -18,7 +18,7 @@ const DOSE_SHARE: f64 = 0.025;
 
 /// A year with one dose a day, seasons, and a gas space.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Workload {
+pub(crate) enum Workload {
     /// The published reference network, ideal activities, at stirred-plant warmth.
     Adm1,
     /// The four-stage network with all its physics.
@@ -28,9 +28,9 @@ pub enum Workload {
 }
 
 impl Workload {
-    pub const ALL: [Self; 3] = [Self::Adm1, Self::FourStage, Self::Unheated];
+    pub(crate) const ALL: [Self; 3] = [Self::Adm1, Self::FourStage, Self::Unheated];
 
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         match self {
             Self::Adm1 => "W2 adm1 ideal",
             Self::FourStage => "W4 four-stage davies",
@@ -39,7 +39,7 @@ impl Workload {
     }
 
     /// The case at a relative tolerance.
-    pub fn case(self, relative_tolerance: f64) -> Case {
+    pub(crate) fn case(self, relative_tolerance: f64) -> Case {
         let materials: Vec<Material> = ["digestate-cattle", "kitchen-scraps", "cattle-dung"]
             .into_iter()
             .filter_map(|id| library().get(id))
