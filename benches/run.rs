@@ -5,7 +5,9 @@
 
 #![allow(
     missing_docs,
-    reason = "the macros of criterion make undocumented functions"
+    clippy::unwrap_used,
+    clippy::expect_used,
+    reason = "criterion makes undocumented functions; a bench that cannot run must stop"
 )]
 
 mod workloads;

@@ -4,7 +4,6 @@ use std::sync::Arc;
 
 use marshgas::digester::{Engine, Plumbing, Tank, TemperatureCourse};
 use marshgas::kinetics::{Parameters, adm1};
-use marshgas::solver::System;
 
 pub(crate) fn reference() -> serde_json::Value {
     serde_json::from_str(include_str!("../../src/study/data/benchmark.json")).unwrap()

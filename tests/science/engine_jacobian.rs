@@ -74,11 +74,11 @@ fn reduced(tank: &mut Tank, t: f64, y: &[f64]) -> Vec<Vec<f64>> {
         full[usize::from(r)][usize::from(c)] += v;
     }
     for p in (n..m).rev() {
-        for r in 0..p {
-            let f = full[r][p] / full[p][p];
-            for c in 0..p {
-                let v = full[p][c];
-                full[r][c] -= f * v;
+        let (above, pivot) = full.split_at_mut(p);
+        for row in above {
+            let f = row[p] / pivot[0][p];
+            for (v, w) in row.iter_mut().zip(&pivot[0]).take(p) {
+                *v -= f * w;
             }
         }
     }

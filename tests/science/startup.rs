@@ -58,12 +58,12 @@ fn the_plan_holds_on_draws_it_was_not_made_with() {
         // By hand: the dose of a day times the share of the last step that has begun.
         let mut fed = case.clone();
         fed.doses.retain_mut(|dose| {
-            let begun = feeding
+            let mut begun = feeding
                 .plan
                 .steps
                 .iter()
                 .filter(|s| f64::from(s.from_day) <= dose.day);
-            let Some(step) = begun.last() else {
+            let Some(step) = begun.next_back() else {
                 return false;
             };
             for (_, kg) in &mut dose.parts {
