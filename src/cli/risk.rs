@@ -24,7 +24,7 @@ const SCHEMA: (&str, u32) = ("marshgas-risk", 1);
 /// Levels of feeding lie between nothing and so many times the plan.
 const MOST_FEED: f64 = 20.0;
 
-/// Run a scenario many times with what is not known drawn anew: chances, spreads, and what matters most.
+/// Run a scenario many times, drawing anew what is not known.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:

@@ -153,7 +153,7 @@ fn bad_words_are_bad_input() {
     let told = stderr(2, &["risk", "warm-tote", "--without", "stater"]);
     assert!(told.contains("Did you mean starter?"), "{told}");
     assert!(stderr(2, &["risk", "warm-tote", "--draws", "3"]).contains("20 or more"));
-    assert!(stderr(2, &["risk", "warm-tote", "--feed", "2..1 in 3"]).contains("write 1..2"));
+    assert!(stderr(2, &["risk", "warm-tote", "--feed", "2..1 in 3"]).contains("write `1..2`"));
     assert!(stderr(2, &["risk", "warm-tote", "--feed", "1..30 in 3"]).contains("0 to 20"));
     assert!(stderr(2, &["risk", "warm-tote", "--feed", "-1"]).contains("0 to 20"));
     assert!(stderr(2, &["risk", "warm-tote", "--fix", "starter"]).contains("starter=0.3"));
