@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
+use crate::digester::Bands;
 use crate::report::{self, Document, ReportError};
 use crate::scenario::{Loaded, Warning};
 use crate::study::axis::Axis;
@@ -16,7 +17,6 @@ use super::folder::Folder;
 use super::input::{self, Input};
 use super::interrupt;
 use super::near::nearest;
-use super::run::bands;
 use super::terminal::Terminal;
 
 /// Name and version of the layout of the JSON; the number rises whenever a field changes its name or meaning.
@@ -121,7 +121,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
             None => "the study was stopped before a run came through".into(),
         }));
     }
-    let document = report::risk(&result, &bands());
+    let document = report::risk(&result, &Bands::standard());
     let files = match folder {
         Some(folder) => write(folder, &result, &document, options.png)?,
         None => Vec::new(),

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
-use crate::digester;
+use crate::digester::Bands;
 use crate::report::{self, Document, Flavour, ReportError};
 use crate::scenario::{Loaded, Warning};
 use crate::simulate::{self, Outcome};
@@ -62,37 +62,12 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
             failure,
         })?
     };
-    let document = report::run(&outcome, &bands());
+    let document = report::run(&outcome, &Bands::standard());
     let files = match folder {
         Some(folder) => write(folder, &outcome, &document, options)?,
         None => Vec::new(),
     };
     tell(&outcome, &document, &files, &warnings, terminal)
-}
-
-/// The bands of this build, as the report wants them.
-pub(super) fn bands() -> report::Bands {
-    let known = digester::Bands::standard();
-    let [healthy, tolerable] =
-        [known.ph.healthy, known.ph.tolerable].map(|[low, high]| (low, high));
-    report::Bands {
-        ph: report::PhBand {
-            healthy,
-            tolerable,
-            source: known.ph.source,
-        },
-        acid_ratio: report::RatioBand {
-            ok: known.acid_ratio.good,
-            watch: known.acid_ratio.watch,
-            danger: known.acid_ratio.danger,
-            source: known.acid_ratio.source,
-        },
-        flame: report::FlameBand {
-            ch4: known.flame.methane,
-            air: known.flame.air,
-            source: known.flame.source,
-        },
-    }
 }
 
 fn write(

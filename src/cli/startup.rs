@@ -6,6 +6,7 @@ use std::sync::atomic::Ordering;
 use serde::Serialize;
 use serde_json::{Map, Value};
 
+use crate::digester::Bands;
 use crate::report::{self, Document, ReportError};
 use crate::scenario::{Loaded, Warning};
 use crate::study::startup::{self as study, Startup};
@@ -15,7 +16,6 @@ use super::failure::Failure;
 use super::folder::Folder;
 use super::input::{self, Input};
 use super::interrupt;
-use super::run;
 use super::terminal::Terminal;
 
 /// Name and version of the layout of startup.json.
@@ -111,7 +111,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         )
         .map_err(|e| failure(e, options))?
     };
-    let document = report::startup(&found, &run::bands());
+    let document = report::startup(&found, &Bands::standard());
     let files = write(folder, &found, &document)?;
     tell(&found, &document, &files, &loaded.warnings, terminal)?;
     if stop.load(Ordering::Relaxed) {
@@ -225,7 +225,7 @@ fn render(found: &Startup, document: &Document) -> Result<Vec<(String, Vec<u8>)>
         ),
         ("startup.json".to_owned(), json.into_bytes()),
     ];
-    if let Some(sheet) = report::startup_wall(found, &run::bands()) {
+    if let Some(sheet) = report::startup_wall(found, &Bands::standard()) {
         files.push(("plan.html".to_owned(), report::html(&sheet)?.into_bytes()));
         files.push((
             "plan.txt".to_owned(),

@@ -6,6 +6,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use serde::Serialize;
 use serde_json::{Value, json};
 
+use crate::digester::Bands;
 use crate::report::{self, Document, Flavour, ReportError, SweepRecord};
 use crate::scenario::{self, Warning};
 use crate::study::batch::MAX_THREADS;
@@ -18,7 +19,6 @@ use super::failure::Failure;
 use super::folder::Folder;
 use super::input::{self, Input};
 use super::interrupt;
-use super::run::bands;
 use super::sweep_store::{Store, Sweep};
 use super::terminal::Terminal;
 
@@ -136,7 +136,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         file: source.file.clone(),
         sha256: source.sha256.clone(),
     };
-    let document = report::sweep(&result, &bands(), &record);
+    let document = report::sweep(&result, &Bands::standard(), &record);
     let mut files = match folder {
         Some(folder) => write(folder, &result, &record, &document, options)?,
         None => Vec::new(),

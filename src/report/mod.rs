@@ -21,8 +21,7 @@ pub use figure::{
     Panels, Plot, Rule, Scale, Series, Span, Stretch, Tone, XAxis, XKind, Zone,
 };
 pub use present::{
-    Bands, FlameBand, PhBand, RatioBand, SweepRecord, csv_startup, limit, risk, run, startup,
-    startup_wall, startup_wall_text, sweep,
+    SweepRecord, csv_startup, limit, risk, run, startup, startup_wall, startup_wall_text, sweep,
 };
 pub use render::{
     FONT_NOTICE, Flavour, OUTCOME_SCHEMA, SWEEP_SCHEMA, Theme, csv_daily, csv_sweep, csv_trace,

@@ -1,6 +1,6 @@
 //! Outcomes invented for these tests: smooth curves with a little unrest, not computed by any model.
 
-use marshgas::report::{Bands, FlameBand, PhBand, RatioBand};
+use marshgas::digester::Bands;
 use marshgas::simulate::{
     Closure, DayRow, Event, EventKind, Fate, Outcome, Point, Provenance, SolverRecord, VesselSeries,
 };
@@ -31,24 +31,7 @@ impl Default for Shape {
 }
 
 pub(crate) fn bands() -> Bands {
-    Bands {
-        ph: PhBand {
-            healthy: (6.8, 7.5),
-            tolerable: (6.5, 8.0),
-            source: "Invented for tests.".into(),
-        },
-        acid_ratio: RatioBand {
-            ok: 0.3,
-            watch: 0.4,
-            danger: 0.8,
-            source: "Invented for tests.".into(),
-        },
-        flame: FlameBand {
-            ch4: 0.5,
-            air: 0.1,
-            source: "Invented for tests.".into(),
-        },
-    }
+    Bands::standard()
 }
 
 /// Repeatable unrest between -1 and 1.

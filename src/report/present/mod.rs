@@ -1,6 +1,5 @@
 //! Which numbers, figures and sentences each study has to show: one module per study.
 
-mod bands;
 mod cautions;
 mod limit;
 mod risk;
@@ -9,7 +8,6 @@ mod startup;
 mod sweep;
 mod words;
 
-pub use bands::{Bands, FlameBand, PhBand, RatioBand};
 pub use limit::limit;
 pub use risk::risk;
 pub use run::run;

@@ -154,28 +154,28 @@ fn zone(from: Option<f64>, to: Option<f64>, label: &str, tone: Tone) -> Layer {
 fn liquor(view: &View<'_>) -> Figure {
     let (ratio, ph) = (&view.bands.acid_ratio, &view.bands.ph);
     let mut ratios = vec![
-        zone(Some(0.0), Some(ratio.ok), "well", Tone::Good),
-        zone(Some(ratio.ok), Some(ratio.watch), "watch", Tone::Watch),
+        zone(Some(0.0), Some(ratio.good), "well", Tone::Good),
+        zone(Some(ratio.good), Some(ratio.watch), "watch", Tone::Watch),
         zone(Some(ratio.watch), Some(ratio.danger), "act", Tone::Act),
         zone(Some(ratio.danger), None, "danger", Tone::Danger),
     ];
     ratios.extend(fan(view, Quantity::AcidRatio, "ratio", RATIO));
     let mut phs = vec![
         zone(
-            Some(ph.tolerable.0),
-            Some(ph.healthy.0),
+            Some(ph.tolerable[0]),
+            Some(ph.healthy[0]),
             "tolerable",
             Tone::Watch,
         ),
         zone(
-            Some(ph.healthy.0),
-            Some(ph.healthy.1),
+            Some(ph.healthy[0]),
+            Some(ph.healthy[1]),
             "healthy",
             Tone::Good,
         ),
         zone(
-            Some(ph.healthy.1),
-            Some(ph.tolerable.1),
+            Some(ph.healthy[1]),
+            Some(ph.tolerable[1]),
             "tolerable",
             Tone::Watch,
         ),

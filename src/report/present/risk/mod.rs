@@ -4,9 +4,9 @@ mod figures;
 mod story;
 mod tables;
 
-use super::bands::Bands;
 use super::cautions::cautions;
 use super::words::bind;
+use crate::digester::Bands;
 use crate::report::document::{Closing, Document};
 use crate::study::risk::{Level, Risk, Target};
 use crate::study::uncertain::Factor;

@@ -59,7 +59,7 @@ fn first_step(reading: &Reading<'_>) -> String {
             "Stop feeding now. Keep the tank warm, and if the pH stays below {} add sodium bicarbonate in \
              small portions over several days, measuring in between. Feed again, at half the rate, only \
              when the acid-to-alkalinity ratio is below {} and the gas burns.",
-            reading.bands.ph.tolerable.0, ratio.ok
+            reading.bands.ph.tolerable[0], ratio.good
         );
     }
     if last.acid_ratio > ratio.watch {
@@ -68,15 +68,15 @@ fn first_step(reading: &Reading<'_>) -> String {
              only when it has come down below {}.",
             rough(last.acid_ratio),
             ratio.watch,
-            ratio.ok
+            ratio.good
         );
     }
-    if last.acid_ratio > ratio.ok {
+    if last.acid_ratio > ratio.good {
         return format!(
             "Do not raise the feed: the run ends at an acid-to-alkalinity ratio of {}, between {} and {}. \
              Hold, and measure every few days.",
             rough(last.acid_ratio),
-            ratio.ok,
+            ratio.good,
             ratio.watch
         );
     }
@@ -89,6 +89,6 @@ fn first_step(reading: &Reading<'_>) -> String {
         "The run ends in good health (ratio {}, healthy below {}). If you raise the feed, do it in small \
          steps and a week apart, and try each step here first.",
         rough(last.acid_ratio),
-        ratio.ok
+        ratio.good
     )
 }

@@ -197,7 +197,7 @@ fn headspace(reading: &Reading<'_>) -> Figure {
             })),
             Layer::Line(at_end("air", AIR, rows, |r| 100.0 * r.air_share)),
             Layer::Rule(Rule {
-                y: 100.0 * flame.ch4,
+                y: 100.0 * flame.methane,
                 label: "flame".into(),
             }),
         ],
@@ -228,7 +228,7 @@ fn headspace(reading: &Reading<'_>) -> Figure {
         caption: format!(
             "The gas burns once methane stands above the dashed line ({} %) and the air of the first days is \
              gone (below {} %). Hydrogen sulphide of 100 ppm already endangers life.",
-            percent(flame.ch4, 0),
+            percent(flame.methane, 0),
             percent(flame.air, 0)
         ),
         alt: format!(

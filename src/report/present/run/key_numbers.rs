@@ -44,7 +44,7 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
             |_, ratio| {
                 format!(
                     "acids over alkalinity; healthy below {}",
-                    ratio.acid_ratio.ok
+                    ratio.acid_ratio.good
                 )
             },
         ),
@@ -129,7 +129,7 @@ fn lowest_ph(reading: &Reading<'_>) -> KeyNumber {
     let label = "Lowest pH";
     match reading.peak(|r| -r.ph) {
         Some(row) => {
-            let (low, high) = reading.bands.ph.healthy;
+            let [low, high] = reading.bands.ph.healthy;
             let note = format!("healthy {low} to {high}; on day {}", row.day);
             number(label, fixed(row.ph, 1), "", note)
         }

@@ -65,8 +65,8 @@ fn acids(reading: &Reading<'_>, index: usize, vessel: &VesselSeries) -> Figure {
         title: "Acids over alkalinity".into(),
         include: vec![0.0, 1.2 * band.watch],
         layers: vec![
-            zone(Some(0.0), Some(band.ok), "well", Tone::Good),
-            zone(Some(band.ok), Some(band.watch), "watch", Tone::Watch),
+            zone(Some(0.0), Some(band.good), "well", Tone::Good),
+            zone(Some(band.good), Some(band.watch), "watch", Tone::Watch),
             zone(Some(band.watch), Some(band.danger), "act", Tone::Act),
             zone(Some(band.danger), None, "danger", Tone::Danger),
             Layer::Line(at_end("Acids over alkalinity", RATIO, rows, |r| {
@@ -90,7 +90,7 @@ fn acids(reading: &Reading<'_>, index: usize, vessel: &VesselSeries) -> Figure {
         caption: format!(
             "Acids are made before they are eaten: when the ratio leaves the green zone (above {}), stop raising \
              the feed; above {} feed less; above {} stop. Partial alkalinity (to pH 5.75) falls first.",
-            band.ok, band.watch, band.danger
+            band.good, band.watch, band.danger
         ),
         alt: format!(
             "Lines over time: acetic, propionic and butyric acid, alkalinity, and their ratio, which reaches {} \
@@ -108,20 +108,20 @@ fn ph(reading: &Reading<'_>) -> Figure {
     let single = vessels.len() == 1;
     let mut layers = vec![
         zone(
-            Some(band.tolerable.0),
-            Some(band.healthy.0),
+            Some(band.tolerable[0]),
+            Some(band.healthy[0]),
             "tolerable",
             Tone::Watch,
         ),
         zone(
-            Some(band.healthy.0),
-            Some(band.healthy.1),
+            Some(band.healthy[0]),
+            Some(band.healthy[1]),
             "healthy",
             Tone::Good,
         ),
         zone(
-            Some(band.healthy.1),
-            Some(band.tolerable.1),
+            Some(band.healthy[1]),
+            Some(band.tolerable[1]),
             "tolerable",
             Tone::Watch,
         ),
@@ -136,7 +136,7 @@ fn ph(reading: &Reading<'_>) -> Figure {
     }));
     let ph = Panel {
         title: "pH of the liquor".into(),
-        include: vec![band.tolerable.0, band.healthy.1],
+        include: vec![band.tolerable[0], band.healthy[1]],
         height: 1.4,
         layers,
         ..Panel::default()
@@ -168,7 +168,7 @@ fn ph(reading: &Reading<'_>) -> Figure {
         caption: format!(
             "pH is a late sign: it falls only when the alkalinity is used up, after the acid ratio has warned. \
              Healthy lies between {} and {}.",
-            band.healthy.0, band.healthy.1
+            band.healthy[0], band.healthy[1]
         ),
         alt: format!(
             "Lines over time. pH lies between {} and {}.",

@@ -10,9 +10,9 @@ mod record;
 mod story;
 mod tables;
 
-use super::bands::Bands;
 use super::cautions::cautions;
 use super::words::bind;
+use crate::digester::Bands;
 use crate::report::document::{Closing, Document, Mark, Trend, Trends};
 use crate::report::numbers::power_of_ten;
 use crate::simulate::{Closure, DayRow, Outcome};

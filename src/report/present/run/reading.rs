@@ -1,6 +1,6 @@
 //! A run read against its bands: spells, means, totals that sentences, numbers and figures share.
 
-use super::super::bands::Bands;
+use crate::digester::Bands;
 use crate::simulate::{DayRow, Event, EventKind, Outcome};
 use jiff::civil::Date;
 

@@ -45,21 +45,21 @@ fn definitions(reading: &Reading<'_>) -> Facts {
                 "Bands of pH",
                 format!(
                     "healthy {} to {}, tolerable {} to {}. {}",
-                    bands.ph.healthy.0, bands.ph.healthy.1, bands.ph.tolerable.0, bands.ph.tolerable.1, bands.ph.source
+                    bands.ph.healthy[0], bands.ph.healthy[1], bands.ph.tolerable[0], bands.ph.tolerable[1], bands.ph.source
                 ),
             ),
             row(
                 "Bands of the acid ratio",
                 format!(
                     "well up to {}, watch up to {}, act up to {}, danger beyond. {}",
-                    bands.acid_ratio.ok, bands.acid_ratio.watch, bands.acid_ratio.danger, bands.acid_ratio.source
+                    bands.acid_ratio.good, bands.acid_ratio.watch, bands.acid_ratio.danger, bands.acid_ratio.source
                 ),
             ),
             row(
                 "Flame",
                 format!(
                     "methane from {} %, air up to {} %. {}",
-                    100.0 * bands.flame.ch4, 100.0 * bands.flame.air, bands.flame.source
+                    100.0 * bands.flame.methane, 100.0 * bands.flame.air, bands.flame.source
                 ),
             ),
         ],

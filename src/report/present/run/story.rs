@@ -90,11 +90,11 @@ fn gas(reading: &Reading<'_>) -> String {
 fn never_burnt(reading: &Reading<'_>) -> String {
     let best = reading.peak(|r| r.ch4_share).map_or(0.0, |r| r.ch4_share);
     let flame = &reading.bands.flame;
-    if best < flame.ch4 {
+    if best < flame.methane {
         return format!(
             "It never became fit to burn: its methane share reached {} %, and a flame needs about {} %.",
             percent(best, 0),
-            percent(flame.ch4, 0)
+            percent(flame.methane, 0)
         );
     }
     format!(
@@ -133,7 +133,7 @@ fn sour(reading: &Reading<'_>) -> String {
         text += &format!(
             " The acid-to-alkalinity ratio went up to {} (healthy below {}).",
             rough(peak.acid_ratio),
-            reading.bands.acid_ratio.ok
+            reading.bands.acid_ratio.good
         );
     }
     if last_open {

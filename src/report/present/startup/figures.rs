@@ -113,7 +113,7 @@ fn start(reading: &Reading<'_>, feeding: &Feeding, courses: &Courses) -> Figure 
         layers: vec![
             fan("methane", METHANE, &courses.ch4_share, 100.0),
             Layer::Rule(Rule {
-                y: 100.0 * flame.ch4,
+                y: 100.0 * flame.methane,
                 label: "flame".into(),
             }),
         ],

@@ -6,9 +6,9 @@ mod story;
 mod tables;
 mod wall;
 
-use super::bands::Bands;
 use super::cautions::cautions;
 use super::words::{bind, day_name, rough};
+use crate::digester::Bands;
 use crate::report::document::{Closing, Document, Facts};
 use crate::report::numbers::{fixed, percent};
 use crate::study::startup::{

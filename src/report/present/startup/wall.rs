@@ -1,9 +1,9 @@
 //! The plan for the wall: a sheet to print, week by week, with the checks and what to do when one fails.
 
 use super::{Reading, short};
+use crate::digester::Bands;
 use crate::report::document::{Closing, Column, Document, Facts, Table, Weight};
 use crate::report::numbers::{fixed, percent};
-use crate::report::present::bands::Bands;
 use crate::report::present::cautions::cautions;
 use crate::report::present::words::{bind, date_of, rough};
 use crate::study::startup::{Begin, Feeding, Startup};
@@ -215,7 +215,7 @@ fn checks(reading: &Reading<'_>) -> Table {
         ],
         [
             "Acid ratio by titration, for those who can",
-            &format!("below {}", bands.ok),
+            &format!("below {}", bands.good),
             &format!(
                 "Up to {}: do not raise. Above {}: half. Above {}: pause.",
                 bands.watch, bands.watch, bands.danger

@@ -54,7 +54,7 @@ pub(super) fn figures(reading: &Reading<'_>) -> Vec<Figure> {
         zone(Some(band.watch), Some(band.danger), "act", Tone::Act),
     );
     let mut ph = panel("pH", "", PH, reading, |_, l| Some(l.ph));
-    ph.include = vec![reading.bands.ph.healthy.0, reading.bands.ph.healthy.1];
+    ph.include = vec![reading.bands.ph.healthy[0], reading.bands.ph.healthy[1]];
     vec![
         figure(
             reading,

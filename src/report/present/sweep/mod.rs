@@ -6,10 +6,10 @@ mod reading;
 mod story;
 mod tables;
 
-use super::bands::Bands;
 use super::cautions::cautions;
 use super::run::{LIMITS, TRUST};
 use super::words::{bind, count};
+use crate::digester::Bands;
 use crate::report::document::{Closing, Document, Facts};
 use crate::study::sweep::{Class, SweepResult};
 use reading::Reading;

@@ -1,6 +1,6 @@
 //! What is looked up in a sweep again and again.
 
-use super::super::bands::Bands;
+use crate::digester::Bands;
 use crate::report::numbers::significant;
 use crate::study::sweep::{Class, Level, SweepAxis, SweepPoint, SweepResult};
 
