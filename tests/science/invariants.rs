@@ -262,25 +262,21 @@ proptest! {
     }
 }
 
-/// Thirteen kilograms of fat per m3 a day, thinned with plain water.
+/// Eight kilograms of fat per m3 a day and little else: nitrogen and sulphur run out.
 #[test]
-#[ignore = "known fault: the step of the implicit method collapses on day 20.8; the run is refused, not wrong"]
+#[ignore = "known fault: the implicit step collapses on day 11.5 at S_h2; the run is refused, not wrong"]
 fn a_flood_of_fat_is_computed() {
-    let case = |days| {
-        Sketch {
-            liquid_l: 100.0,
-            temperature_c: 29.887_688_245_254_79,
-            days,
-            starter: vec![("digestate-cattle", 37.266_743_780_071_66)],
-            starter_water_l: 100.0 - 37.266_743_780_071_66,
-            feed: vec![("cooking-fat", 1.303_029_464_829_717_6)],
-            feed_water_l: 3.778_248_406_332_122,
-            first_feed_day: 0,
-        }
-        .case()
-    };
-    let before = run(&case(20), &mut |_| {}).unwrap();
-    println!("{:?}", before.plant.last());
-    let outcome = run(&case(23), &mut |_| {}).unwrap();
-    assert_eq!(outcome.plant.len(), 23);
+    let case = Sketch {
+        liquid_l: 100.0,
+        temperature_c: 40.0,
+        days: 40,
+        starter: vec![("digestate-cattle", 37.266_743_780_071_66)],
+        starter_water_l: 100.0 - 37.266_743_780_071_66,
+        feed: vec![("cooking-fat", 0.8)],
+        feed_water_l: 0.5,
+        first_feed_day: 0,
+    }
+    .case();
+    let outcome = run(&case, &mut |_| {}).unwrap();
+    assert_eq!(outcome.plant.len(), 40);
 }
