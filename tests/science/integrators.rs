@@ -14,7 +14,7 @@ use crate::cases::Sketch;
 const DAYS: u32 = 1;
 /// Stops a day. The explicit method refuses a stretch that asks for more than a thousand such small steps as stiff;
 /// cut this often, it comes through.
-const CUTS: u32 = 1000;
+const CUTS: u32 = 400;
 /// Shortened runs are compared at this tolerance; they agree within ten times as much.
 const RTOL: f64 = 1e-5;
 
@@ -43,10 +43,11 @@ fn close(name: &str, what: &str, a: f64, b: f64, scale: f64) {
     );
 }
 
-fn compare(name: &str, a: &Outcome, b: &Outcome) {
+/// The gas of a day is what the headspace passed on, so it is known to a share of what that holds.
+fn compare(name: &str, headspace_l: f64, a: &Outcome, b: &Outcome) {
     for (x, y) in a.plant.iter().zip(&b.plant) {
-        close(name, "gas", x.gas_nl, y.gas_nl, 1.0);
-        close(name, "methane", x.ch4_nl, y.ch4_nl, 1.0);
+        close(name, "gas", x.gas_nl, y.gas_nl, headspace_l);
+        close(name, "methane", x.ch4_nl, y.ch4_nl, headspace_l);
         close(name, "pH", x.ph, y.ph, 0.0);
         close(name, "acids", x.acids_mg_l, y.acids_mg_l, 10.0);
         close(
@@ -96,7 +97,8 @@ fn explicit_agrees_with_implicit() {
         let implicit = run(&case, &mut |_| {}).unwrap();
         case.solver.method = MethodKind::Explicit;
         let explicit = run(&case, &mut |_| {}).unwrap();
-        compare(name, &implicit, &explicit);
+        let headspace_l = case.vessels.iter().map(|v| 1000.0 * v.headspace_m3).sum();
+        compare(name, headspace_l, &implicit, &explicit);
     }
 }
 
