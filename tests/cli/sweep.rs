@@ -316,3 +316,55 @@ fn something_to_vary_must_be_named() {
         .contains("--threads")
     );
 }
+
+/// Ctrl-C: what is done is kept, and can be gone on from.
+#[cfg(unix)]
+#[test]
+fn an_interruption_keeps_what_is_done() {
+    use std::process::{Command, Stdio};
+    let room = room();
+    let words = [
+        "sweep",
+        "short.json",
+        "--vary",
+        "feed=0.5..1 in 140",
+        "--vary",
+        "temperature=25..35 in 140",
+        "--out",
+        "o",
+    ];
+    let child = Command::new(env!("CARGO_BIN_EXE_marshgas"))
+        .args(words)
+        .current_dir(room.path())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let kept = room.path().join("o/sweep-points.jsonl");
+    while !kept.exists() {
+        std::thread::sleep(std::time::Duration::from_millis(50));
+    }
+    let pid = child.id().to_string();
+    assert!(
+        Command::new("kill")
+            .args(["-INT", &pid])
+            .status()
+            .unwrap()
+            .success()
+    );
+    let ended = child.wait_with_output().unwrap();
+    let err = String::from_utf8(ended.stderr).unwrap();
+    assert_eq!(ended.status.code(), Some(1), "{err}");
+    assert!(
+        err.contains("of 19600 points") && err.contains("--resume"),
+        "{err}"
+    );
+    let lines = fs::read_to_string(&kept).unwrap().lines().count();
+    let done: usize = err
+        .split("stopped after ")
+        .nth(1)
+        .and_then(|rest| rest.split(' ').next())
+        .and_then(|number| number.parse().ok())
+        .unwrap();
+    assert_eq!(lines, done + 1);
+}

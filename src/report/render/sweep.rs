@@ -10,11 +10,11 @@ use serde::Serialize;
 /// Name and version of the layout; the number rises whenever a field changes its name or meaning.
 pub const SWEEP_SCHEMA: (&str, u32) = ("marshgas-sweep", 1);
 
-/// Name of a column, and how its value is read off a level.
-type Column = (&'static str, fn(&Level) -> Option<f64>);
+/// Name of a column and its value.
+type LevelColumn = (&'static str, fn(&Level) -> Option<f64>);
 
 /// Columns of a level. `nL` is a norm litre: dry gas at 0 C and 101.325 kPa; days of events are their first ones.
-const LEVEL: [Column; 26] = [
+const LEVEL: [LevelColumn; 26] = [
     ("run_d", |l| Some(f64::from(l.days))),
     ("window_d", |l| Some(f64::from(l.window_d))),
     ("retention_times", |l| l.retention_times),
