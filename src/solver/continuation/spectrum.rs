@@ -7,6 +7,9 @@ use super::failure::Cause;
 
 /// QR iterations allowed for each row; about three are usual.
 const ITERATIONS_PER_ROW: usize = 100;
+/// Shares of its neighbours on the diagonal below which an entry beside it counts as zero, from strict to loose: in
+/// matrices whose eigenvalues span ten orders of magnitude rounding keeps some entries above the strictest.
+const NEGLIGIBLE: [f64; 3] = [f64::EPSILON, 1e-14, 1e-12];
 
 /// Eigenvalues as real and imaginary parts, the largest real part first, of a pair the positive imaginary part first.
 ///
@@ -21,8 +24,12 @@ pub(super) fn eigenvalues(n: usize, row_major: &[f64]) -> Result<Vec<(f64, f64)>
     }
     let mut matrix = DMatrix::from_row_slice(n, n, row_major);
     balance_parlett_reinsch(&mut matrix);
-    let schur = Schur::try_new(matrix.clone(), f64::EPSILON, ITERATIONS_PER_ROW * n)
-        .or_else(|| Schur::try_new(reflected(&matrix), f64::EPSILON, ITERATIONS_PER_ROW * n))
+    let attempt = |matrix: &DMatrix<f64>, share: f64| {
+        Schur::try_new(matrix.clone(), share, ITERATIONS_PER_ROW * n)
+    };
+    let schur = NEGLIGIBLE
+        .iter()
+        .find_map(|&share| attempt(&matrix, share).or_else(|| attempt(&reflected(&matrix), share)))
         .ok_or(Cause::NotConverged)?;
     let mut values: Vec<_> = schur
         .complex_eigenvalues()
