@@ -1,5 +1,6 @@
 //! A feeding plan is replayed on draws it was not made with, by the plainest way there is: case by case, read by hand.
 
+use std::sync::LazyLock;
 use std::sync::atomic::AtomicBool;
 
 use marshgas::case::{Case, TemperatureCourse};
@@ -42,11 +43,14 @@ fn plan(case: &Case, draws: usize, seed: u64, stop: &AtomicBool) -> Startup {
     startup(case, 1.0, &Uncertain::standard(), options, &|_, _| {}).unwrap()
 }
 
+/// One study that several tests look at.
+static STUDY: LazyLock<Startup> =
+    LazyLock::new(|| plan(&case(4.0), 60, 11, &AtomicBool::new(false)));
+
 #[test]
 fn the_plan_holds_on_draws_it_was_not_made_with() {
     let case = case(4.0);
-    let found = plan(&case, 100, 11, &AtomicBool::new(false));
-    let feeding = found.feeding.expect("a plan");
+    let feeding = STUDY.feeding.as_ref().expect("a plan");
     assert_eq!(feeding.begin, Begin::Fixed);
     let first = feeding.plan.first_day().unwrap() as usize;
 
@@ -85,7 +89,7 @@ fn the_plan_holds_on_draws_it_was_not_made_with() {
 
 #[test]
 fn haste_is_riskier_than_the_plan_and_milestones_come_in_order() {
-    let found = plan(&case(4.0), 60, 5, &AtomicBool::new(false));
+    let found = &*STUDY;
     let checked = found
         .feeding
         .as_ref()
@@ -110,7 +114,7 @@ fn haste_is_riskier_than_the_plan_and_milestones_come_in_order() {
 fn warmth_and_running_digestate_help_a_cold_start() {
     let mut cold = case(2.0);
     cold.vessels[0].temperature = TemperatureCourse::Constant(18.0);
-    let found = plan(&cold, 40, 5, &AtomicBool::new(false));
+    let found = plan(&cold, 20, 5, &AtomicBool::new(false));
     let of =
         |kind: fn(&ShortenerKind) -> bool| found.shorteners.iter().find(|s| kind(&s.kind)).unwrap();
     let warmer = of(|k| matches!(k, ShortenerKind::Warmer { .. }));
@@ -143,8 +147,7 @@ fn the_flame_of_the_middle_draw_is_near_that_of_a_plain_run() {
         .find(|e| e.kind == EventKind::FirstFlame)
         .unwrap()
         .day;
-    let found = plan(&case, 60, 5, &AtomicBool::new(false));
-    let flame = found
+    let flame = STUDY
         .milestones
         .iter()
         .find(|m| m.kind == MilestoneKind::FirstFlame)

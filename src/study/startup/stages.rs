@@ -360,7 +360,12 @@ impl Study<'_> {
         };
         let fared: Vec<Option<Fared>> = found.iter().map(|f| f.as_ref().map(|f| f.0)).collect();
         let tally = tally_of(members.len(), &beginning, &fared);
-        let bands: Vec<_> = found.into_iter().flatten().map(|f| f.1).collect();
+        let bands: Vec<_> = found
+            .into_iter()
+            .enumerate()
+            .filter(|(i, _)| is_fed(&beginning, *i))
+            .filter_map(|(_, f)| Some(f?.1))
+            .collect();
         // Days and variables are those that the bands were made for.
         result.courses = courses(&bands, self.case.days as usize).ok();
         let holds = tally.map_or(0.0, |t| t.holds.share);
@@ -531,16 +536,19 @@ fn search_at_any_size(
     search.soonest(beginning, earliest, latest)
 }
 
+fn is_fed(beginning: &Beginning, index: usize) -> bool {
+    match beginning {
+        Beginning::Fixed(_) => true,
+        Beginning::Checked(days) => days.get(index).copied().flatten().is_some(),
+    }
+}
+
 /// Counts draws; a fed draw whose run broke off counts as having left the limits.
 fn tally_of(count: usize, beginning: &Beginning, fared: &[Option<Fared>]) -> Option<Tally> {
-    let is_fed = |i: usize| match beginning {
-        Beginning::Fixed(_) => true,
-        Beginning::Checked(days) => days.get(i).copied().flatten().is_some(),
-    };
     let fed: Vec<&Option<Fared>> = fared
         .iter()
         .enumerate()
-        .filter(|(i, _)| is_fed(*i))
+        .filter(|(i, _)| is_fed(beginning, *i))
         .map(|(_, f)| f)
         .collect();
     let holds = fed

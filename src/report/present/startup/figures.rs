@@ -96,7 +96,7 @@ fn shown(feeding: &Feeding) -> (Plan, &'static str) {
         Begin::Fixed => (feeding.plan.clone(), ""),
         Begin::WhenChecksPass { start } => (
             feeding.plan.later(start.p50.map_or(0, |d| d as u32)),
-            " The plan begins when the checks pass; its steps are drawn for the middle draw.",
+            " Only draws whose checks pass, and which are fed, are shown; the steps are drawn for the middle one.",
         ),
     }
 }

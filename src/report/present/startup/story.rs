@@ -3,7 +3,7 @@
 use super::{Reading, day, range, rule_name, shortener_name};
 use crate::report::document::KeyNumber;
 use crate::report::numbers::{fixed, percent};
-use crate::report::present::words::{list, rough};
+use crate::report::present::words::{count, list, rough};
 use crate::study::startup::{Begin, Feeding, MilestoneKind, Rule, RuleKind, Tally};
 
 /// A share of draws that is worth a word.
@@ -204,9 +204,9 @@ fn shorter(reading: &Reading<'_>) -> Option<String> {
     let name = shortener_name(best.kind);
     Some(if won >= 0.5 {
         format!(
-            "What shortens the wait for the first safe feed most: {}. It wins {} days in the middle draw.",
+            "What shortens the wait for the first safe feed most: {}. It wins {} in the middle draw.",
             lowered(&name),
-            fixed(won, 0)
+            count(won.round() as usize, "day", "days")
         )
     } else {
         "Of the changes tried, none brings the first safe feed nearer in the middle draw.".into()
