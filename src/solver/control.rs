@@ -57,8 +57,7 @@ impl StepControl {
     pub(super) fn accept(&mut self, h: f64, error: f64, cut: bool) -> f64 {
         // An error of zero asks for unlimited growth, which the limit then sets.
         let wanted = SAFETY * error.max(1e-10).powf(-self.exponent);
-        // After a rejection the last accepted step says nothing: its length was not the one that fits here.
-        let factor = match self.accepted.filter(|_| !self.rejected) {
+        let factor = match self.accepted {
             Some((last_h, last_error)) => wanted
                 .min(wanted * (h / last_h) * (last_error / error.max(1e-10)).powf(self.exponent)),
             None => wanted,
