@@ -9,6 +9,8 @@ use crate::study::sweep::{Level, SweepPoint};
 
 /// What stands where there is no number.
 const NONE: &str = "\u{2013}";
+/// Largest ratio of acids that is written out.
+const LARGEST_RATIO: f64 = 10.0;
 /// Grids with more columns than this are left to the maps.
 const WIDEST: usize = 9;
 
@@ -70,7 +72,7 @@ fn short(reading: &Reading<'_>) -> Table {
             cell(level, |l| Some(l.gas_read_l_d), rough),
             cell(level, |l| l.ch4_share, |s| percent(s, 0)),
             cell(level, |l| Some(l.ph), |v| fixed(v, 1)),
-            cell(level, |l| Some(l.acid_ratio), |v| fixed(v, 2)),
+            cell(level, |l| Some(l.acid_ratio), ratio),
             cell(level, |l| Some(l.fed_kg_d), |v| significant(v, 3)),
             cell(level, |l| l.retention_d, |v| significant(v, 3)),
             ending(p),
@@ -86,6 +88,15 @@ fn short(reading: &Reading<'_>) -> Table {
                retention time; * not settled"
             .into(),
         weight: Weight::Story,
+    }
+}
+
+/// A ratio of acids; without alkalinity it loses its meaning, and only that it is large is told.
+fn ratio(value: f64) -> String {
+    if value > LARGEST_RATIO {
+        format!("> {LARGEST_RATIO}")
+    } else {
+        fixed(value, 2)
     }
 }
 
@@ -163,7 +174,7 @@ fn long(reading: &Reading<'_>) -> Table {
             cell(level, |l| l.ch4_share, |s| percent(s, 1)),
             cell(level, |l| Some(l.ph), |v| fixed(v, 2)),
             cell(level, |l| Some(l.acids_mg_l), three),
-            cell(level, |l| Some(l.acid_ratio), |v| fixed(v, 2)),
+            cell(level, |l| Some(l.acid_ratio), ratio),
             cell(level, |l| Some(l.loading_kg_vs_m3_d), three),
             cell(level, |l| l.retention_d, three),
             cell(level, |l| Some(l.fed_kg_d), three),
