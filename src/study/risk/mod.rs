@@ -3,10 +3,10 @@
 //!
 //! | file | holds |
 //! |---|---|
-//! | [`member`] | what is kept of one run |
-//! | [`level`] | the runs of one level of feeding, summed up |
-//! | [`courses`] | bands over the days, in memory that does not grow with the draws |
-//! | [`matters`] | rank correlation of results with factors |
+//! | `member` | what is kept of one run |
+//! | `level` | the runs of one level of feeding, summed up |
+//! | `courses` | bands over the days, in memory that does not grow with the draws |
+//! | `matters` | rank correlation of results with factors |
 
 mod courses;
 mod level;
