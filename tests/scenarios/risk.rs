@@ -152,3 +152,31 @@ fn impossible_studies_are_refused() {
         RiskError::ManyRuns { .. }
     ));
 }
+
+#[test]
+fn more_feed_sours_more_often() {
+    // A cool tote on food from the first day, at once at the full amount: too much for a few kilograms of dung.
+    let case = sound(&with(&[
+        ("days", json!(30)),
+        ("vessels[0].temperature.constant_c", json!(25)),
+        ("starter.materials[0].kg", json!(100)),
+        ("feeding[0].daily.from_day", json!(1)),
+    ]))
+    .case;
+    let risk = study(
+        &case,
+        &Uncertain::standard(),
+        &options(40, &[0.0, 1.0, 4.0], 2),
+    );
+    let share = |level: usize| risk.levels[level].sour.unwrap().share;
+    assert!(
+        share(0) <= share(1) && share(1) < share(2),
+        "{:?}",
+        [share(0), share(1), share(2)]
+    );
+    assert!(risk.levels[2].sour_unfed == 0, "feeding begins on day 1");
+    assert_eq!(
+        (risk.first_feed_day, risk.main),
+        (Some(1.0 + 8.0 / 24.0), 1)
+    );
+}

@@ -58,6 +58,8 @@ pub struct Level {
     pub failed: u64,
     /// Chance of any sour day, with its sampling error.
     pub sour: Option<Chance>,
+    /// Runs that turned sour before anything was fed.
+    pub sour_unfed: u64,
     /// Chance of being sour on the last day.
     pub sour_at_end: Option<Chance>,
     /// Wait for the first flame.
@@ -112,7 +114,7 @@ impl Gather {
         &self.kept
     }
 
-    pub(super) fn level(&self, feed_times: f64) -> Level {
+    pub(super) fn level(&self, feed_times: f64, first_feed_day: Option<f64>) -> Level {
         let trials = self.kept.len() as u64;
         let hits = |is: &dyn Fn(&Member) -> bool| {
             self.kept.iter().filter(|kept| is(&kept.member)).count() as u64
@@ -130,7 +132,11 @@ impl Gather {
             feed_times,
             finished: trials,
             failed: self.failed,
-            sour: share(&|m| m.sour),
+            sour: share(&|m| m.sour_day.is_some()),
+            sour_unfed: hits(&|m| {
+                m.sour_day
+                    .is_some_and(|day| first_feed_day.is_none_or(|fed| day < fed))
+            }),
             sour_at_end: share(&|m| m.sour_at_end),
             first_flame: waiting(&|m| m.first_flame_day),
             steady_flame: waiting(&|m| m.steady_flame_day),
@@ -155,5 +161,30 @@ mod tests {
         assert!((spread.p05.unwrap() - 1.2).abs() < 1e-12);
         assert_eq!((spread.p75, spread.p95), (None, None));
         assert_eq!(Spread::of(Vec::new()), Spread::default());
+    }
+
+    #[test]
+    fn souring_before_the_first_feed_is_counted_apart() {
+        let mut gather = Gather::new(3);
+        for (draw, sour_day) in [Some(3.0), Some(12.0), None].into_iter().enumerate() {
+            let member = Member {
+                sour_day,
+                sour_at_end: false,
+                first_flame_day: None,
+                steady_flame_day: None,
+                lowest_ph: 7.0,
+                highest_acid_ratio: 0.1,
+                methane_nl: 1.0,
+                yield_nl_kg_vs: 1.0,
+                days: Vec::new(),
+            };
+            gather.push(draw, &member);
+        }
+        let unfed = |first| gather.level(1.0, first).sour_unfed;
+        assert_eq!(
+            (unfed(Some(10.3)), unfed(Some(0.0)), unfed(None)),
+            (1, 0, 2)
+        );
+        assert!((gather.level(1.0, None).sour.unwrap().share - 2.0 / 3.0).abs() < 1e-15);
     }
 }

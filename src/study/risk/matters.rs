@@ -115,7 +115,7 @@ mod tests {
         for (draw, row) in points.rows().enumerate() {
             let sum = row.iter().zip(COEFFICIENTS).map(|(x, c)| x * c).sum();
             let member = Member {
-                sour: false,
+                sour_day: None,
                 sour_at_end: false,
                 first_flame_day: None,
                 steady_flame_day: None,

@@ -11,8 +11,8 @@ pub const MOST_ACID_RATIO: f64 = 2.0;
 /// One run in short.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Member {
-    /// Whether any day counts as sour.
-    pub sour: bool,
+    /// When it first turns sour \[d\]; `None`: never.
+    pub sour_day: Option<f64>,
     /// Whether the last day counts as sour.
     pub sour_at_end: bool,
     /// When the gas burns for the first time \[d\]; `None`: never.
@@ -41,7 +41,7 @@ impl Member {
             events.map(|e| e.day).min_by(f64::total_cmp)
         };
         Self {
-            sour: rows.iter().any(|r| r.sour),
+            sour_day: rows.iter().find(|r| r.sour).map(|r| f64::from(r.day)),
             sour_at_end: rows.last().is_some_and(|r| r.sour),
             first_flame_day: first(EventKind::FirstFlame),
             steady_flame_day: first(EventKind::BurnsSteadily),

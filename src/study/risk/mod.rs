@@ -111,6 +111,8 @@ pub struct Risk {
     pub factors: Vec<Factor>,
     /// Planned feed, wet material without water, mean over all days \[kg/d\].
     pub planned_feed_kg_d: f64,
+    /// When material is fed for the first time \[d\]; a steady stream feeds from day 0, `None`: never.
+    pub first_feed_day: Option<f64>,
     /// What came out at each level of feeding.
     pub levels: Vec<Level>,
     /// Index of the level nearest to the plan: bands and correlations belong to it.
@@ -173,6 +175,7 @@ pub fn run(
         .collect();
     let mut failures = Vec::new();
     let total = options.draws * levels;
+    let first_feed_day = first_feed_day(case);
     // Draw after draw, so that a study stopped early has as many draws at each level.
     let work = |index: usize| {
         let (draw, level) = (index / levels, index % levels);
@@ -217,13 +220,14 @@ pub fn run(
         confidence: CONFIDENCE,
         factors: uncertain.factors.clone(),
         planned_feed_kg_d: planned_feed(case),
+        first_feed_day,
         matters: matters::matters(uncertain, &points, &gather[main], case.days),
         chance_level: super::correlation::chance_level(gather[main].kept().len()),
         levels: options
             .feed
             .iter()
             .zip(&gather)
-            .map(|(&feed, level)| level.level(feed))
+            .map(|(&feed, level)| level.level(feed, first_feed_day))
             .collect(),
         main,
         courses: courses.courses(),
@@ -275,6 +279,14 @@ fn nearest_to_plan(feed: &[f64]) -> usize {
     (0..feed.len())
         .min_by(|a, b| off(a).total_cmp(&off(b)))
         .unwrap_or(0)
+}
+
+fn first_feed_day(case: &Case) -> Option<f64> {
+    let mut fed = case.doses.iter().filter(|d| !d.parts.is_empty());
+    match &case.inflow {
+        Some(_) => Some(0.0),
+        None => fed.next().map(|d| d.day),
+    }
 }
 
 fn planned_feed(case: &Case) -> f64 {

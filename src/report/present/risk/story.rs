@@ -154,17 +154,25 @@ pub(super) fn advice(view: &View<'_>) -> Vec<String> {
         .iter()
         .take_while(|l| l.sour.is_some_and(|c| c.share < RISKY))
         .last();
+    let unfed = view.main().is_some_and(sours_unfed);
     let main_share = view.main().and_then(|m| m.sour).map_or(0.0, |c| c.share);
+    if unfed && main_share >= RISKY {
+        advice.push(
+            "Most of the sour runs turn sour before anything is fed: the filling brings more food than its microbes \
+             can keep up with. Take digestate from a running digester into it, or thin it more."
+                .into(),
+        );
+    }
     match (safe, levels.len()) {
         (Some(safe), 2..) => advice.push(format!(
             "Up to {} times the planned feed fewer than one run in ten turns sour.",
             rough(safe.feed_times)
         )),
-        (None, 2..) => advice.push(
+        (None, 2..) if !unfed => advice.push(
             "At every level of feeding one run in ten or more turns sour: start slower, or with more starter."
                 .into(),
         ),
-        _ if main_share >= RISKY => advice.push(
+        _ if main_share >= RISKY && !unfed => advice.push(
             "One run in ten or more turns sour. Run again with --feed 0.25..1.5 in 6 to see how much less is safe."
                 .into(),
         ),
@@ -184,6 +192,13 @@ pub(super) fn advice(view: &View<'_>) -> Vec<String> {
             .into(),
     );
     advice
+}
+
+/// Whether most of the runs that turn sour do so before anything is fed.
+fn sours_unfed(level: &Level) -> bool {
+    level
+        .sour
+        .is_some_and(|c| 2.0 * level.sour_unfed as f64 > c.share * level.finished as f64)
 }
 
 /// How an unknown can be made smaller.
