@@ -232,6 +232,12 @@ impl Tank {
         self.plumbing.pipe * self.outlet_shape(over).0
     }
 
+    /// Gas flow through the leak \[m3/d, as in the headspace\] at the state last speciated.
+    #[must_use]
+    pub fn leak_flow(&self, y: &[f64]) -> f64 {
+        self.leak_conductance() * positive_part(self.pressure(y) - self.plumbing.ambient_bar).0
+    }
+
     /// (flow per conductance, slope) of the outlet: the over-pressure, or its rounded positive part.
     fn outlet_shape(&self, over: f64) -> (f64, f64) {
         if self.plumbing.returns {
