@@ -294,6 +294,12 @@ impl Tank {
         self.plumbing.pipe * shape
     }
 
+    /// Gas flow through the leak \[m3/d, as in the headspace\] at the state last speciated.
+    #[must_use]
+    pub fn leak_flow(&self, y: &[f64]) -> f64 {
+        self.leak_conductance() * positive_part(self.pressure(y) - self.plumbing.ambient_bar).0
+    }
+
     /// Pressure of the headspace above that of the store \[bar\] at the state last speciated.
     fn over_pressure(&self, y: &[f64]) -> f64 {
         self.pressure(y) - self.plumbing.ambient_bar - self.plumbing.back_pressure_bar

@@ -7,6 +7,7 @@
 
 mod check;
 mod help;
+mod limit;
 mod lists;
 mod manual;
 mod new;

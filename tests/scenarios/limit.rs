@@ -4,7 +4,9 @@ use std::sync::atomic::AtomicBool;
 
 use marshgas::case::Case;
 use marshgas::scenario;
-use marshgas::study::limit::{LimitFailure, LimitKind, LimitOutcome, Over, Question, limit};
+use marshgas::study::limit::{
+    LimitFailure, LimitKind, LimitOutcome, Measure, Over, Question, limit,
+};
 
 fn case(text: &str) -> Case {
     scenario::from_text(text, "test", None).unwrap().case
@@ -86,5 +88,64 @@ fn no_limit_is_a_result_and_a_wrong_range_is_told() {
     assert!(matches!(
         ask(&case, Over::Temperature, Some(95.0), 2),
         Err(LimitFailure::Range { .. })
+    ));
+}
+
+/// A case that dies of a large meal: what is survived lies below what is not, and a rescue is judged against doing nothing.
+#[test]
+fn shocks_are_bracketed_and_rescues_compared() {
+    let case = case(include_str!("../../scenarios/unheated-year.json"));
+    let stop = AtomicBool::new(false);
+    let question = Question {
+        over: Over::Feed,
+        to: None,
+        day: None,
+        shocks: true,
+        threads: Some(2),
+        stop: &stop,
+    };
+    let found = limit(&case, &question, &|_| {}).unwrap();
+    assert!(found.today.lives);
+    let shocks = found.shocks.unwrap();
+    let meal = &shocks.overfeed;
+    let (survives, fails) = (meal.survives_kg.unwrap(), meal.fails_kg.unwrap());
+    assert!(
+        survives < fails && fails < 1.03 * survives,
+        "{survives} {fails}"
+    );
+    assert!(meal.beyond_kg.unwrap() > fails);
+    let nothing = meal
+        .rescues
+        .iter()
+        .find(|r| r.measure == Measure::Nothing)
+        .unwrap();
+    assert_eq!(
+        nothing.fed_on_d, None,
+        "beyond what it survives it does not heal by itself"
+    );
+    assert!(meal.rescues.len() >= 5);
+    let warning = found.warning.unwrap();
+    assert!(
+        warning
+            .signs
+            .iter()
+            .any(|s| s.ahead_d.is_some_and(|d| d >= 0))
+    );
+}
+
+#[test]
+fn a_stop_ends_the_search() {
+    let stop = AtomicBool::new(true);
+    let question = Question {
+        over: Over::Feed,
+        to: None,
+        day: None,
+        shocks: true,
+        threads: Some(1),
+        stop: &stop,
+    };
+    assert!(matches!(
+        limit(&tote(30.0), &question, &|_| {}),
+        Err(LimitFailure::Stopped)
     ));
 }

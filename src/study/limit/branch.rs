@@ -8,7 +8,7 @@ use super::steady::SteadyTank;
 use super::trial::is_sour;
 use crate::digester::Bands;
 use crate::solver::continuation::{
-    Branch, BranchPoint, Direction, Options, SpecialKind, SteadyState, follow, stationary,
+    Branch, BranchPoint, Direction, End, Options, SpecialKind, SteadyState, follow, stationary,
 };
 
 /// Relative change of the states in the last Newton step.
@@ -80,7 +80,7 @@ pub(super) fn see(
         ph: r.ph,
         acids_mg_l: r.acids_mg_l,
         acid_ratio: r.acid_ratio,
-        ch4_nl_d: r.gas_nl_d * r.shares.ch4,
+        ch4_nl_d: family.methane_nl_d(&state.y, state.p)?,
         stable: state.stable,
         leading_per_d: state.leading.0,
     };
@@ -188,6 +188,11 @@ impl Traced {
         let bands = Bands::standard();
         let failed = see(family, &found, &bands).ok()?.1;
         (found.stable && !failed).then_some(found)
+    }
+
+    /// Whether the branch came back to its start, so that the other direction shows nothing new.
+    pub(super) fn is_closed(&self) -> bool {
+        self.branch.end == End::Closed
     }
 
     /// Whether the branch passes a failed stable state.

@@ -154,11 +154,21 @@ impl Feed {
 
     /// The pattern repeated from a day on until another, `factor` times its amounts.
     pub(super) fn schedule(&self, from: f64, until: f64, factor: f64) -> Vec<(f64, Load)> {
+        self.schedule_by(from, until, |_| factor)
+    }
+
+    /// The same with a factor for each day.
+    pub(super) fn schedule_by(
+        &self,
+        from: f64,
+        until: f64,
+        factor: impl Fn(f64) -> f64,
+    ) -> Vec<(f64, Load)> {
         let mut out = Vec::new();
         let mut start = from;
         while start < until {
             for (offset, one) in &self.pattern {
-                let load = scaled(one, factor);
+                let load = scaled(one, factor(start + offset));
                 if start + offset < until {
                     out.push((start + offset, load));
                 }

@@ -94,7 +94,7 @@ pub fn limit(
     crew.next_part(0.3);
     let confirmation = search.confirm(&found, &crew)?;
     crew.next_part(0.05);
-    let warning = search.warning(&found, confirmation.as_ref())?;
+    let warning = search.warning(&found)?;
 
     // What really happened until today, and what would go on to happen.
     crew.next_part(0.05);

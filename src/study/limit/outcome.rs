@@ -121,7 +121,7 @@ pub struct SteadyPoint {
     pub acids_mg_l: f64,
     /// Acids over alkalinity.
     pub acid_ratio: f64,
-    /// Methane \[norm litres/d\].
+    /// Methane, what leaks included \[norm litres/d\].
     pub ch4_nl_d: f64,
     /// Whether it is stable.
     pub stable: bool,
@@ -295,11 +295,13 @@ pub struct Cold {
 /// The signs in a run that turns.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Warning {
-    /// Feed of the run against today's.
+    /// By this factor the feed rises each week.
+    pub raised_per_week: f64,
+    /// Feed on the day of the failure against that of the start.
     pub factor: f64,
-    /// Feed of the run \[kg/d\].
+    /// Feed on the day of the failure \[kg/d\].
     pub kg_per_day: f64,
-    /// Day of the run on which methane fails.
+    /// Day on which methane fails, from the first rise on.
     pub fails_day: u32,
     /// One row per sign.
     pub signs: Vec<SignSeen>,

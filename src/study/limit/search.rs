@@ -12,8 +12,8 @@ use super::trial::{Plan, Site, is_alive};
 use super::{Question, is_dead, warning};
 use crate::case::{Case, Inflow, TemperatureCourse};
 use crate::digester::Bands;
-use crate::kinetics::Group;
-use crate::simulate::{Clock, Running};
+use crate::kinetics::{Group, Load};
+use crate::simulate::{Clock, DayRow, Running};
 use crate::solver::continuation::{Direction, stationary};
 
 /// Shares of today's feed from which a branch may begin, in the order of preference.
@@ -46,9 +46,14 @@ const SAFE_K: f64 = 3.0;
 /// Retention times for which they last, and the least and most days.
 const CONFIRMED_RETENTIONS: f64 = 10.0;
 const CONFIRMED_D: (f64, f64) = (300.0, 1000.0);
-/// Days of quiet before the run that turns, and its feed against the first that turns.
+/// Days of quiet before the run that turns, the rise of its feed from week to week, and how far beyond the limit it goes.
 const CALM_D: f64 = 28.0;
-const TURNING: f64 = 1.1;
+pub(super) const RAISED_PER_WEEK: f64 = 1.1;
+const RAISED_TO: f64 = 2.0;
+/// Longest such run \[d\].
+const RAISED_D: f64 = 1000.0;
+/// How far beyond a limit of temperature failed states are looked for \[K\].
+const BEYOND_K: f64 = 3.0;
 
 /// What the branches say.
 pub(super) struct Found {
@@ -61,6 +66,8 @@ pub(super) struct Found {
     over: Over,
     /// A healthy steady state well before the limit, the whole tank, and its methane \[norm litres/d\].
     safe: Option<(f64, Vec<f64>, f64)>,
+    /// The healthy steady state of today's feed and temperature, the whole tank, and its methane \[norm litres/d\].
+    today: Option<(Vec<f64>, f64)>,
 }
 
 /// One case, one feed, one temperature.
@@ -189,7 +196,7 @@ impl<'a> Search<'a> {
                 .zip(self.feed.concentrations())
                 .collect(),
         });
-        let mut blank = crate::kinetics::Load::empty(network);
+        let mut blank = Load::empty(network);
         blank.volume_m3 = vessel.liquid_m3;
         let mut running = Running::new(&self.site.engine, &case, &vessel, &blank)?;
         let filled = self.site.filled(self.case)?;
@@ -315,7 +322,11 @@ impl<'a> Search<'a> {
         let lost = traced.lost(&mut family)?;
         let mut pieces = traced.pieces();
         if let Some(lost) = lost.as_ref().filter(|_| !traced.reaches_failure()) {
-            pieces.extend(self.failed_branch(over, lost, &mut family, range, crew)?);
+            let beyond = match over {
+                Over::Retention => (lost.state.p / BEYOND).max(range.0),
+                _ => (lost.state.p * BEYOND).min(range.1),
+            };
+            pieces.extend(self.failed_branch(over, beyond, &mut family, range, crew)?);
         }
         let today = self.parameter(over, 1.0);
         let sign = if over == Over::Retention { -1.0 } else { 1.0 };
@@ -326,16 +337,18 @@ impl<'a> Search<'a> {
             };
             self.safe_state(&traced, &mut family, p)
         });
+        let here = self.safe_state(&traced, &mut family, today);
         Ok(Found {
             limit: lost.map(|l| self.limit_point(over, &l, sign * (l.state.p - today))),
             pieces,
             searched_to: end,
             searched_loading: self.loading(most).0,
             // Beyond the loss the polished state lies elsewhere or not at all.
-            healthy_today: traced.healthy_at(&mut family, today).is_some(),
+            healthy_today: here.is_some(),
             temperature: None,
             over,
             safe,
+            today: here.map(|(_, full, ch4)| (full, ch4)),
         })
     }
 
@@ -388,21 +401,20 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// The failed states beyond a limit, followed both ways. Nothing where the search finds none.
+    /// The failed states at a parameter beyond a limit, followed both ways. Nothing where the search finds none.
     fn failed_branch(
         &self,
         over: Over,
-        lost: &Lost,
+        p: f64,
         family: &mut SteadyTank,
         range: (f64, f64),
         crew: &Crew<'_>,
     ) -> Result<Vec<Piece>, LimitFailure> {
-        let factor = self.factor(over, lost.state.p) * BEYOND;
-        let p = self.parameter(over, factor);
-        if !(range.0..=range.1).contains(&p) {
-            return Ok(Vec::new());
-        }
-        let full = self.settled(factor, self.temperature_c)?;
+        let celsius = match over {
+            Over::Temperature => p,
+            _ => self.temperature_c,
+        };
+        let full = self.settled(self.factor(over, p), celsius)?;
         let guess = family.reduce(&full);
         let Ok(state) = stationary(family, p, &guess, 1e-9) else {
             return Ok(Vec::new());
@@ -464,7 +476,14 @@ impl<'a> Search<'a> {
             return Err(LimitFailure::Stopped);
         }
         let mut pieces = down.pieces();
-        pieces.extend(up.pieces());
+        if !down.is_closed() {
+            pieces.extend(up.pieces());
+        }
+        let range = (coldest, warmest);
+        if let Some(cold) = cold.as_ref().filter(|_| !down.reaches_failure()) {
+            let beyond = (cold.state.p - BEYOND_K).max(coldest);
+            pieces.extend(self.failed_branch(over, beyond, &mut family, range, crew)?);
+        }
         let today = self.temperature_c;
         let safe = cold
             .as_ref()
@@ -490,6 +509,7 @@ impl<'a> Search<'a> {
             }),
             over,
             safe,
+            today: None,
         })
     }
 
@@ -517,9 +537,8 @@ impl<'a> Search<'a> {
                 _ => self.temperature_c,
             };
             let expected = ch4 * factor / self.factor(over, *safe);
-            let rows = self.fed(full, factor, celsius, 0.0, days, &|rows| {
-                is_dead(rows, expected)
-            })?;
+            let doses = self.feed.schedule(0.0, days, factor);
+            let rows = self.fed(full, doses, celsius, days, &|rows| is_dead(rows, expected))?;
             Ok(is_alive(&rows, expected, &Bands::standard()))
         })?;
         let on = |p: f64| {
@@ -560,56 +579,55 @@ impl<'a> Search<'a> {
             .ceil()
     }
 
-    /// Rows of a run from a steady state: `calm` days of today's feed, then `factor` times it.
+    /// Rows of a run from a steady state through given doses at a fixed temperature.
     fn fed(
         &self,
         full: &[f64],
-        factor: f64,
+        doses: Vec<(f64, Load)>,
         celsius: f64,
-        calm: f64,
-        days: f64,
-        enough: &(dyn Fn(&[crate::simulate::DayRow]) -> bool + Sync),
-    ) -> Result<Vec<crate::simulate::DayRow>, LimitFailure> {
-        let last = self.site.engine.network.components.len() + self.site.engine.network.gases.len();
+        until: f64,
+        enough: &(dyn Fn(&[DayRow]) -> bool + Sync),
+    ) -> Result<Vec<DayRow>, LimitFailure> {
+        let network = &self.site.engine.network;
+        let last = network.components.len() + network.gases.len();
         let from = self
             .site
             .full(0.0, full[..=last].to_vec(), self.coefficients.clone());
-        let mut doses = self.feed.schedule(0.0, calm, 1.0);
-        doses.extend(self.feed.schedule(calm, calm + days, factor));
         let plan = Plan {
             doses,
             course: TemperatureCourse::Constant(celsius),
-            until: calm + days,
+            until,
             give_up: Some(enough),
         };
         Ok(self.site.go(&from, &plan)?.rows)
     }
 
-    /// The signs in a run that is fed too much for good.
-    pub(super) fn warning(
-        &self,
-        found: &Found,
-        confirmation: Option<&Confirmation>,
-    ) -> Result<Option<Warning>, LimitFailure> {
+    /// The signs in a run whose feed is raised from today's week by week until it turns.
+    pub(super) fn warning(&self, found: &Found) -> Result<Option<Warning>, LimitFailure> {
         let over = found.over;
-        let (Some(limit), Some((_, full, ch4))) = (&found.limit, &found.safe) else {
+        let (Some(limit), Some((full, ch4))) = (&found.limit, &found.today) else {
             return Ok(None);
         };
-        if over == Over::Temperature || !found.healthy_today {
+        if over == Over::Temperature || limit.slack <= 0.0 {
             return Ok(None);
         }
-        let turns = confirmation.and_then(|c| c.turns).unwrap_or(limit.at.p);
-        let factor = TURNING * self.factor(over, turns).max(self.factor(over, limit.at.p));
+        let most = RAISED_TO * self.factor(over, limit.at.p);
+        let until = (CALM_D + 7.0 * most.ln() / RAISED_PER_WEEK.ln())
+            .min(RAISED_D)
+            .ceil();
+        let factor = |day: f64| {
+            let weeks = ((day - CALM_D) / 7.0).floor() + 1.0;
+            RAISED_PER_WEEK.powf(weeks.max(0.0))
+        };
         let expected = *ch4;
         let rows = self.fed(
             full,
-            factor,
+            self.feed.schedule_by(0.0, until, factor),
             self.temperature_c,
-            CALM_D,
-            self.days(limit.retention_d),
+            until,
             &|rows| is_dead(rows, expected),
         )?;
-        let kg = self.feed.kg_per_day;
-        Ok(warning::read(&rows, CALM_D as usize, kg, factor * kg))
+        let kg = |day: usize| self.feed.kg_per_day * factor(day as f64);
+        Ok(warning::read(&rows, CALM_D as usize, &kg))
     }
 }

@@ -29,8 +29,9 @@ const RESCUE_PAUSE_D: u32 = 14;
 const DILUTED_SHARE: f64 = 1.0 / 3.0;
 /// pH to which salts are dosed.
 const DOSED_TO_PH: f64 = 6.8;
-/// Most salt tried \[kg/m3\].
-const MOST_SALT: f64 = 30.0;
+/// Most salt that is poured in \[kg/m3\]: 10 g/L of bicarbonate bring 2.7 g/L of sodium, and from about 3.5 g/L on sodium
+/// itself inhibits (McCarty 1964, from memory); it is not in the equations.
+const MOST_SALT: f64 = 10.0;
 /// Warming \[K\], and the temperature beyond which nobody warms \[C\].
 const WARMED_BY_K: f64 = 5.0;
 const WARMED_TO_C: f64 = 38.0;
@@ -341,7 +342,8 @@ impl Start<'_> {
     }
 }
 
-/// Salt that brings the liquor of a state to the dosed pH, all carbonate staying in it \[kg\]; 0 if it is there already.
+/// Salt that brings the liquor of a state to the dosed pH, all carbonate staying in it, or the most that is poured in
+/// \[kg\]; 0 if it is there already.
 fn dose_to_ph(tank: &mut Tank, at: &State, additive: Additive) -> Result<f64, LimitFailure> {
     let engine = std::sync::Arc::clone(tank.engine());
     let per_kg = kinetics::additive_load(&engine.network, additive);

@@ -9,7 +9,7 @@ use crate::digester::{Reading, Tank};
 use crate::kinetics::GasKind;
 use crate::solver::continuation::Family;
 use crate::solver::{RhsFailure, System as _};
-use crate::units::kelvin;
+use crate::units::{NORM_M3_PER_KMOL, kelvin};
 
 /// A state this share of its typical size below zero lies outside biology: the branch ends.
 const BELOW_ZERO: f64 = 1e-3;
@@ -159,6 +159,22 @@ impl SteadyTank {
     pub fn read(&mut self, y: &[f64], p: f64) -> Result<Reading, RhsFailure> {
         let full = self.expand(y, p);
         self.tank.read(&full)
+    }
+
+    /// Methane that leaves a steady state, to the store and through the leak \[norm litres/d\].
+    ///
+    /// # Errors
+    /// [`RhsFailure`] if the state allows no pH.
+    pub fn methane_nl_d(&mut self, y: &[f64], p: f64) -> Result<f64, RhsFailure> {
+        let full = self.expand(y, p);
+        self.tank.speciate(&full)?;
+        let flow = self.tank.outlet_flow(&full) + self.tank.leak_flow(&full);
+        let layout = *self.tank.layout();
+        let moles: f64 = (0..layout.gases)
+            .filter(|&g| self.tank.engine().network.gases[g].kind == GasKind::CH4)
+            .map(|g| full[layout.gas(g)])
+            .sum();
+        Ok(flow * moles / self.tank.gas_m3 * NORM_M3_PER_KMOL * 1000.0)
     }
 
     /// What the parameter is.

@@ -10,26 +10,29 @@ const MEAN_D: usize = 7;
 /// Share of its mean before at which methane has failed.
 const FAILED: f64 = 0.5;
 
-/// Reads a run of `calm` days at `calm_kg` a day that is then fed `kg` a day. `None` if its methane does not fail.
-pub(super) fn read(rows: &[DayRow], calm: usize, calm_kg: f64, kg: f64) -> Option<Warning> {
-    let recent = |i: usize, of: fn(&DayRow) -> f64| {
-        let window = &rows[(i + 1).saturating_sub(MEAN_D)..=i];
-        window.iter().map(of).sum::<f64>() / window.len() as f64
+/// Days of the mean against which the methane of a day is held.
+const BEFORE_D: usize = 28;
+
+/// Reads a run of `calm` days, after which the feed was raised; `fed` gives each day's feed \[kg/d\]. `None` if its
+/// methane does not fail.
+pub(super) fn read(rows: &[DayRow], calm: usize, fed: &dyn Fn(usize) -> f64) -> Option<Warning> {
+    let mean = |days: std::ops::Range<usize>, of: &dyn Fn(usize) -> f64| {
+        let n = days.len().max(1) as f64;
+        days.map(of).sum::<f64>() / n
     };
-    let mut sum = 0.0;
-    let fails = (0..rows.len()).find(|&i| {
-        let mean = sum / i.max(1) as f64;
-        sum += methane(&rows[i]);
-        i >= calm && recent(i, methane) < FAILED * mean
+    let recent =
+        |i: usize, of: &dyn Fn(usize) -> f64| mean((i + 1).saturating_sub(MEAN_D)..i + 1, of);
+    let ch4 = |i: usize| methane(&rows[i]);
+    let gas = |i: usize| rows[i].gas_nl + rows[i].leaked_nl;
+    let fails = (calm..rows.len()).find(|&i| {
+        let end = (i + 1).saturating_sub(MEAN_D);
+        recent(i, &ch4) < FAILED * mean(end.saturating_sub(BEFORE_D)..end, &ch4)
     })?;
-    let usual = recent(calm.checked_sub(1)?, |r| r.gas_nl + r.leaked_nl) / calm_kg;
-    let per_feed = |i: usize| {
-        let fed = if i < calm { calm_kg } else { kg };
-        recent(i, |r| r.gas_nl + r.leaked_nl) / fed / usual
-    };
+    let last_calm = calm.checked_sub(1)?;
+    let usual = recent(last_calm, &gas) / recent(last_calm, fed);
     let seen = |sign: Sign| {
-        let value = |i: usize| sign.value(&rows[i], per_feed(i));
-        let at_start = value(calm - 1);
+        let value = |i: usize| sign.value(&rows[i], recent(i, &gas) / recent(i, fed) / usual);
+        let at_start = value(last_calm);
         let from_the_start = sign.warns(at_start);
         // From this day on it stays beyond its band until the failure.
         let crossed = (calm..=fails)
@@ -48,8 +51,9 @@ pub(super) fn read(rows: &[DayRow], calm: usize, calm_kg: f64, kg: f64) -> Optio
     let mut signs: Vec<SignSeen> = Signs::standard().signs.into_iter().map(seen).collect();
     signs.sort_by_key(|s| (s.day.is_none(), s.day));
     Some(Warning {
-        factor: kg / calm_kg,
-        kg_per_day: kg,
+        raised_per_week: super::search::RAISED_PER_WEEK,
+        factor: fed(fails) / fed(last_calm),
+        kg_per_day: fed(fails),
         fails_day: (fails - calm) as u32,
         signs,
     })

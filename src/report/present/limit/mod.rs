@@ -257,16 +257,31 @@ fn facts(o: &LimitOutcome) -> Vec<Facts> {
 }
 
 fn closing(o: &LimitOutcome) -> Closing {
+    // Lumps of feed may move the limit; more than this is a disagreement.
+    const FAR: f64 = 0.15;
+    const FAR_K: f64 = 1.0;
+    let far = if o.over == Over::Temperature {
+        FAR_K
+    } else {
+        FAR
+    };
     let agrees = o
         .confirmation
         .as_ref()
-        .is_none_or(|c| c.sides.iter().map(|s| s.1).eq([true, false]));
+        .is_none_or(|c| c.difference.is_some_and(|d| d.abs() <= far));
+    let within = o
+        .confirmation
+        .as_ref()
+        .is_some_and(|c| c.sides.iter().map(|s| s.1).eq([true, false]));
     Closing {
         holds: agrees,
         text: match (&o.limit, &o.confirmation) {
             (None, _) => "No limit was found within the search; that is a result.".into(),
             (Some(_), None) => {
                 "The limit rests on the branch alone: no run with real doses was made on its two sides.".into()
+            }
+            (Some(_), Some(_)) if agrees && !within => {
+                "The lumps of real doses move the limit: of the two values trust the more careful.".into()
             }
             (Some(_), Some(_)) if agrees => {
                 "Runs with real doses stay healthy before the limit and turn beyond it.".into()

@@ -20,12 +20,31 @@ pub(super) fn measure_words(measure: Measure) -> String {
     match measure {
         Measure::Nothing => "nothing".into(),
         Measure::Dilution { water_l } => format!("replace {} L of liquor by water", rough(water_l)),
-        Measure::Bicarbonate { grams } => format!("{} g sodium bicarbonate", rough(grams)),
-        Measure::Lime { grams } => format!("{} g slaked lime", rough(grams)),
+        Measure::Bicarbonate { grams } => format!("{} sodium bicarbonate", mass(grams)),
+        Measure::Lime { grams } => format!("{} slaked lime", mass(grams)),
         Measure::Warming { by_k } => format!("warm by {} K from then on", rough(by_k)),
         Measure::Reseeding { litres } => {
             format!("a bucket ({} L) of healthy digestate", rough(litres))
         }
+    }
+}
+
+/// Grams, or kilograms where there are many.
+fn mass(grams: f64) -> String {
+    if grams < 1000.0 {
+        format!("{} g", rough(grams))
+    } else {
+        format!("{} kg", rough(grams / 1000.0))
+    }
+}
+
+/// An acid ratio, as far as it means something.
+fn ratio(value: f64) -> String {
+    const MEANS_NOTHING: f64 = 10.0;
+    if value > MEANS_NOTHING {
+        "above 10".into()
+    } else {
+        fixed(value, 2)
     }
 }
 
@@ -191,7 +210,7 @@ fn confirmation(o: &LimitOutcome) -> Option<String> {
     };
     let difference = c.difference.unwrap_or(0.0);
     let far = match o.over {
-        Over::Temperature => format!("{} K", significant(difference, 2)),
+        Over::Temperature => format!("{} K", fixed(difference, 2)),
         _ => format!("{} %", percent(difference, 1)),
     };
     Some(format!(
@@ -209,7 +228,7 @@ fn shocks(o: &LimitOutcome) -> Vec<String> {
                  Choose an earlier day with --day.",
                 o.day,
                 fixed(o.today.ph, 1),
-                fixed(o.today.acid_ratio, 2)
+                ratio(o.today.acid_ratio)
             )]
         };
     };
@@ -304,15 +323,15 @@ fn warning(o: &LimitOutcome) -> Option<String> {
         .collect();
     let mut text = if seen.is_empty() {
         format!(
-            "Fed {} for good, the methane fails on day {}, and no sign warns before.",
-            with_unit(Over::Feed, w.kg_per_day),
-            w.fails_day
+            "Raised by a tenth each week, the feed ends the methane on day {} at {}, and no sign warns before.",
+            w.fails_day,
+            with_unit(Over::Feed, w.kg_per_day)
         )
     } else {
         format!(
-            "Fed {} for good, the methane falls below half on day {}. The signs warn ahead of it: {}.",
-            with_unit(Over::Feed, w.kg_per_day),
+            "Raised by a tenth each week, the feed halves the methane on day {} at {}. The signs warn ahead of it: {}.",
             w.fails_day,
+            with_unit(Over::Feed, w.kg_per_day),
             list(&seen)
         )
     };

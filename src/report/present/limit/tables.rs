@@ -43,7 +43,8 @@ fn rescues(o: &LimitOutcome) -> Option<Table> {
             .collect(),
         note: format!(
             "Begun {} days after the overfeed; the pause lasts {} days. Days until pH, acid ratio and methane are back for good; \
-             \"no\" means not within the trial. Salts are dosed to pH 6.8 with all carbonate kept in.{}",
+             \"no\" means not within the trial. Salts are dosed to pH 6.8 with all carbonate kept in, but no more than 10 g/L: much sodium inhibits by itself, which \
+             the model does not know.{}",
             f.rescue_after_d,
             f.rescue_pause_d,
             if limed {
@@ -79,7 +80,7 @@ fn signs(o: &LimitOutcome) -> Option<Table> {
     Some(Table {
         id: "signs".into(),
         title: format!(
-            "Signs before the methane fails, fed {}",
+            "Signs before the methane fails, at {}",
             with_unit(Over::Feed, w.kg_per_day)
         ),
         columns: vec![
@@ -90,9 +91,11 @@ fn signs(o: &LimitOutcome) -> Option<Table> {
         ],
         rows: rows.collect(),
         note: format!(
-            "Fed {} times today's from one day to the next; methane falls below half of its mean on day {}. Sources: {}.",
-            significant(w.factor, 3),
+            "The feed rises by {} % each week from today's; methane falls below half of its mean on day {}, at {} times today's \
+             feed. Sources: {}.",
+            fixed(100.0 * (w.raised_per_week - 1.0), 0),
             w.fails_day,
+            significant(w.factor, 2),
             w.signs
                 .iter()
                 .map(|s| format!("{}: {}", s.sign.name, s.sign.source))

@@ -1,0 +1,73 @@
+//! `marshgas limit` as a user meets it.
+
+use std::fs;
+use std::path::Path;
+
+use serde_json::Value;
+
+use super::{marshgas, outcome, stdout};
+
+#[test]
+fn writes_a_report_a_figure_and_the_numbers() {
+    let room = tempfile::tempdir().unwrap();
+    let out = room.path().join("far");
+    let told = stdout(&["limit", "school-bottle", "--out", out.to_str().unwrap()]);
+    assert!(
+        told.contains("this tank turns at") || told.contains("no limit was found"),
+        "{told}"
+    );
+    assert!(told.contains("trace elements"), "{told}");
+    let mut names: Vec<String> = fs::read_dir(&out)
+        .unwrap()
+        .map(|e| e.unwrap().file_name().into_string().unwrap())
+        .collect();
+    names.sort();
+    assert_eq!(names, ["branch.svg", "limit.json", "report.html"]);
+    let value: Value =
+        serde_json::from_str(&fs::read_to_string(out.join("limit.json")).unwrap()).unwrap();
+    assert_eq!(value["schema"], "marshgas-limit");
+    assert!(value["limit"]["feed"]["kg_per_day"].as_f64().unwrap() > 0.0);
+}
+
+#[test]
+fn json_holds_the_same_for_any_number_of_threads() {
+    let ask = |threads: &str| {
+        let told = stdout(&[
+            "limit",
+            "overfeed-sours",
+            "--day",
+            "85",
+            "--no-files",
+            "--json",
+            "--threads",
+            threads,
+        ]);
+        serde_json::from_str::<Value>(&told).unwrap()
+    };
+    let one = ask("1");
+    assert_eq!(one, ask("3"));
+    assert_eq!(one["limit"]["limit"]["kind"], "fold");
+    assert_eq!(one["limit"]["today"]["lives"], true);
+}
+
+#[test]
+fn what_cannot_be_asked_is_bad_input_and_leaves_no_folder() {
+    let room = tempfile::tempdir().unwrap();
+    for (words, hint) in [
+        (vec!["--day", "9999"], "lies outside this run"),
+        (vec!["--day", "0"], "lies outside this run"),
+        (vec!["--to", "-4"], "--to"),
+        (vec!["--to", "nan"], "finite"),
+        (vec!["--over", "luck"], "feed"),
+        (vec!["--threads", "0"], "1 to 256"),
+        (vec!["--over", "temperature", "--to", "95"], "1 to 60"),
+    ] {
+        let mut all = vec!["limit", "warm-tote"];
+        all.extend(&words);
+        let mut command = marshgas(&all);
+        let (status, out, err) = outcome(command.current_dir(room.path()));
+        assert_eq!((status, out.as_str()), (2, ""), "{words:?}: {err}");
+        assert!(err.contains(hint), "{words:?}: {err}");
+        assert!(!Path::new(&room.path().join("results")).exists());
+    }
+}
