@@ -284,7 +284,7 @@ pub fn startup_wall_text(sheet: &Document, width: usize) -> String {
     say("", "", "");
     say("", "", &sheet.closing.text);
     // A text file stays readable on any printer.
-    out.replace('\u{a0}', " ").replace('\u{202f}', " ")
+    out.replace(['\u{a0}', '\u{202f}'], " ")
 }
 
 /// Columns that line up, heads first.
