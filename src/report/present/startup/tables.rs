@@ -145,10 +145,14 @@ fn rules(reading: &Reading<'_>) -> Table {
 }
 
 fn rule_row(rule: &Rule) -> Vec<String> {
-    let lost = rule.methane_lost_nl.as_ref().map_or_else(String::new, |s| {
-        let cubic = |v: Option<f64>| v.map_or_else(String::new, |v| rough(v / 1000.0));
-        format!("{} ({} to {})", cubic(s.p50), cubic(s.p05), cubic(s.p95))
-    });
+    // A dash, since a line must not end in nothing.
+    let lost = rule.methane_lost_nl.as_ref().map_or_else(
+        || "\u{2013}".into(),
+        |s| {
+            let cubic = |v: Option<f64>| v.map_or_else(String::new, |v| rough(v / 1000.0));
+            format!("{} ({} to {})", cubic(s.p50), cubic(s.p05), cubic(s.p95))
+        },
+    );
     vec![
         rule_name(rule.kind).to_owned(),
         rule.plan

@@ -6,7 +6,7 @@ use crate::report::document::{Closing, Column, Document, Facts, Table, Weight};
 use crate::report::numbers::{fixed, percent};
 use crate::report::present::cautions::cautions;
 use crate::report::present::words::{bind, date_of, rough};
-use crate::study::startup::{Begin, Feeding, Startup};
+use crate::study::startup::{Begin, Feeding, MilestoneKind, Startup};
 
 const WEEK_D: u32 = 7;
 /// Weeks on the sheet after the whole feed is reached.
@@ -34,7 +34,7 @@ pub fn startup_wall(found: &Startup, bands: &Bands) -> Option<Document> {
         kind: "Feeding plan for the wall".into(),
         title: found.title.clone(),
         about: bind(&about(&reading, feeding)),
-        advice: how(feeding).iter().map(|p| bind(p)).collect(),
+        advice: how(found, feeding).iter().map(|p| bind(p)).collect(),
         tables: vec![weeks(&reading, feeding), checks(&reading)],
         cautions: cautions(),
         facts: vec![Facts {
@@ -90,18 +90,32 @@ fn about(reading: &Reading<'_>, feeding: &Feeding) -> String {
     format!("{begin}{share}{size}")
 }
 
-fn how(feeding: &Feeding) -> Vec<String> {
-    let first = match feeding.begin {
-        Begin::Fixed => {
-            "Until the first feed: feed nothing. Let the first gas go outdoors; it holds air and is never lit. Before the \
-             first feed the gas must burn and the pH must pass; if not, wait, and move all later days."
-        }
+fn how(found: &Startup, feeding: &Feeding) -> Vec<String> {
+    let flame = found
+        .milestones
+        .iter()
+        .find(|m| m.kind == MilestoneKind::SteadyFlame)
+        .and_then(|m| m.days.p75.or(m.days.p50));
+    let first: String = match feeding.begin {
+        Begin::Fixed => format!(
+            "Until the first feed: feed nothing. The first gas holds air: let it go outdoors and never light it. Before the \
+             first feed the pH must pass; if not, wait, and move all later days. {}",
+            flame.map_or_else(
+                || "The flame check counts once the gas has burnt for three days.".into(),
+                |d| format!(
+                    "The flame check counts from about day {} on.",
+                    fixed(d.ceil(), 0)
+                )
+            )
+        ),
         Begin::WhenChecksPass { .. } => {
-            "Until the checks pass: feed nothing. Let the first gas go outdoors; it holds air and is never lit."
+            "Until the checks pass: feed nothing. The first gas holds air: let it go outdoors \
+             and never light it."
+                .into()
         }
     };
     vec![
-        first.into(),
+        first,
         "Check in the morning before feeding, at least on the first day of each line. All three pass: go on. One fails: \
          do what the second table says, and move all later lines by the days lost. Never catch up."
             .into(),
