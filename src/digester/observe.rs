@@ -102,11 +102,31 @@ impl Tank {
     /// # Errors
     /// [`RhsFailure`] if the state allows no pH.
     pub fn read(&mut self, y: &[f64]) -> Result<Reading, RhsFailure> {
+        let mut out = self.glance(y)?;
         let s = self.speciate(y)?;
-        let props = *self.properties();
-        let engine = std::sync::Arc::clone(self.engine());
-        let network = &engine.network;
-        let totals = engine.acid_totals(y);
+        let (engine, totals) = (self.engine(), self.engine().acid_totals(y));
+        // One equivalent of acid counts as half a mole of CaCO3.
+        let as_caco3 = |end: f64| {
+            let equilibria = &self.properties().equilibria;
+            let taken = engine
+                .acid_base
+                .titration(equilibria, &totals.borrow(), &s, end);
+            (MG_PER_L * 0.5 * molar_mass::CACO3 * taken).max(0.0)
+        };
+        out.alkalinity_mg_l = as_caco3(TOTAL_END_PH);
+        out.partial_alkalinity_mg_l = as_caco3(PARTIAL_END_PH);
+        out.acid_ratio = out.acids_mg_l / out.alkalinity_mg_l.max(1.0);
+        Ok(out)
+    }
+
+    /// Reads a state off without the titrations: alkalinities and acid ratio stay 0.
+    ///
+    /// # Errors
+    /// [`RhsFailure`] if the state allows no pH.
+    pub fn glance(&mut self, y: &[f64]) -> Result<Reading, RhsFailure> {
+        let s = self.speciate(y)?;
+        let props = self.properties();
+        let network = &self.engine().network;
         let mut out = Reading {
             temperature_c: props.t_k - ZERO_C,
             ph: s.ph(),
@@ -132,6 +152,7 @@ impl Tank {
             + out.propionic_mg_l / molar_mass::PROPIONIC
             + out.butyric_mg_l / molar_mass::BUTYRIC;
         out.acids_mg_l = moles * molar_mass::ACETIC;
+<<<<<<< HEAD
         // One equivalent of acid counts as half a mole of CaCO3.
         let as_caco3 = |end: f64| {
             let taken = engine
@@ -148,6 +169,8 @@ impl Tank {
         } else {
             0.0
         };
+=======
+>>>>>>> wip-perf
         let layout = *self.layout();
         out.shares = Shares::of(
             network

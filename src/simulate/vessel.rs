@@ -7,8 +7,8 @@ use super::ledger::Ledger;
 use super::outcome::{DayRow, Point};
 use crate::case::{self, Case};
 use crate::digester::{Engine, Outlet, Plumbing, Reading, Tank};
-use crate::kinetics::{GasKind, Load};
-use crate::solver::{Integrator, Method, Options};
+use crate::kinetics::{GasKind, Group, Load};
+use crate::solver::{Integrator, Method, Options, RhsFailure};
 use crate::units::{NORM_M3_PER_KMOL, R_BAR, kelvin};
 
 /// A concentration may fall this many absolute tolerances below zero before the run is refused.
@@ -42,6 +42,16 @@ pub struct Running {
     sent_before: Vec<f64>,
     leaked_before: Vec<f64>,
     negative_limits: Vec<f64>,
+    samples: Samples,
+}
+
+/// What is read within one segment; kept from one to the next so that none allocates.
+#[derive(Debug, Default)]
+struct Samples {
+    /// (time, whether it ends a day).
+    times: Vec<(f64, bool)>,
+    /// The states at these times, one after the other.
+    states: Vec<f64>,
 }
 
 /// When to read, within one segment.
@@ -156,20 +166,24 @@ impl Running {
             negative_limits: network
                 .components
                 .iter()
-                .map(|c| NEGATIVE_TOLERANCES * c.tolerance)
+                // A net charge may have either sign; only amounts cannot fall below zero.
+                .map(|c| match c.group {
+                    Group::Ion => f64::INFINITY,
+                    _ => NEGATIVE_TOLERANCES * c.tolerance,
+                })
                 .collect(),
             integrator,
             tank,
             y,
             trace: Vec::new(),
             days: Vec::new(),
+            samples: Samples::default(),
         })
     }
 
-    fn state_failure(&self, day: f64) -> impl Fn(crate::solver::RhsFailure) -> RunFailure + use<> {
-        let vessel = self.name.clone();
-        move |failure| RunFailure::State {
-            vessel: vessel.clone(),
+    fn state_failure(&self, day: f64, failure: RhsFailure) -> RunFailure {
+        RunFailure::State {
+            vessel: self.name.clone(),
             day,
             failure,
         }
@@ -183,7 +197,11 @@ impl Running {
         let layout = *self.tank.layout();
         self.y[layout.temperature()] = kelvin(self.tank.course.at(t0).0);
         // Sampling times by index, so that no end point is lost to rounding.
-        let mut times: Vec<(f64, bool)> = Vec::new();
+        let Samples {
+            mut times,
+            mut states,
+        } = std::mem::take(&mut self.samples);
+        times.clear();
         let first = (t0 / clock.trace_step_d).floor() as i64 + 1;
         let mut i = first;
         while (i as f64) * clock.trace_step_d < t1 - 1e-9 {
@@ -196,36 +214,38 @@ impl Running {
             day += 1.0;
         }
         times.sort_by(|a, b| a.0.total_cmp(&b.0));
-        self.sample(t0, &self.y.clone())?;
-
-        let mut states: Vec<(f64, bool, Vec<f64>)> = Vec::with_capacity(times.len());
-        let mut next = 0;
         let dim = layout.dim();
+        // The first place holds the state at the ends, which is read like the others.
+        states.resize(dim * (times.len() + 1), 0.0);
+        states[..dim].copy_from_slice(&self.y);
+        self.sample(t0, &states[..dim])?;
+
+        let mut next = 0;
         let result = self
             .integrator
             .advance(&mut self.tank, t0, t1, &mut self.y, &mut |step| {
-                while let Some(&(t, is_day)) = times.get(next) {
+                while let Some(&(t, _)) = times.get(next) {
                     if t > step.end() + 1e-12 {
                         break;
                     }
-                    let mut y = vec![0.0; dim];
-                    step.eval(t.min(step.end()), &mut y);
-                    states.push((t, is_day, y));
                     next += 1;
+                    step.eval(t.min(step.end()), &mut states[next * dim..][..dim]);
                 }
             });
         result.map_err(|failure| RunFailure::Solver {
             vessel: self.name.clone(),
             failure,
         })?;
-        for (t, is_day, y) in &states {
-            if *is_day {
-                self.close_day(*t, y)?;
+        for (&(t, is_day), y) in times[..next].iter().zip(states[dim..].chunks_exact(dim)) {
+            if is_day {
+                self.close_day(t, y)?;
             } else {
-                self.sample(*t, y)?;
+                self.sample(t, y)?;
             }
         }
-        self.sample(t1, &self.y.clone())?;
+        states[..dim].copy_from_slice(&self.y);
+        self.sample(t1, &states[..dim])?;
+        self.samples = Samples { times, states };
         for (i, limit) in self.negative_limits.iter().enumerate() {
             if self.y[i] < -limit {
                 let component = self.tank.engine().network.components[i].name.to_owned();
@@ -242,7 +262,7 @@ impl Running {
     }
 
     fn sample(&mut self, t: f64, y: &[f64]) -> Result<(), RunFailure> {
-        let r = self.tank.read(y).map_err(self.state_failure(t))?;
+        let r = self.tank.glance(y).map_err(|f| self.state_failure(t, f))?;
         self.trace.push(Point {
             t_d: t,
             temperature_c: r.temperature_c,
@@ -257,7 +277,7 @@ impl Running {
     }
 
     fn close_day(&mut self, t: f64, y: &[f64]) -> Result<(), RunFailure> {
-        let r = self.tank.read(y).map_err(self.state_failure(t))?;
+        let r = self.tank.read(y).map_err(|f| self.state_failure(t, f))?;
         let layout = *self.tank.layout();
         let engine = Arc::clone(self.tank.engine());
         let (mut gas, mut ch4, mut leaked, mut leaked_ch4) = (0.0, 0.0, 0.0, 0.0);

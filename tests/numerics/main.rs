@@ -8,6 +8,7 @@ mod continuation;
 mod explicit;
 mod failures;
 mod orders;
+mod pieces;
 mod problems;
 mod segments;
 mod steady;

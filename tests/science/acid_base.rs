@@ -261,3 +261,49 @@ fn every_start_finds_the_same_ph_from_2_to_12() {
         }
     }
 }
+
+#[test]
+fn a_neighbours_solution_leads_to_the_same_liquor() {
+    for davies in [false, true] {
+        let rows = rows(CLOSED);
+        let liquor = Liquor::new(&rows[0], "kmol_m3", davies);
+        let solve = |scale: f64, strong: f64, before: Option<&Speciation>| {
+            let acids: Vec<f64> = liquor.totals.iter().map(|c| c * scale).collect();
+            let totals = Totals {
+                acids: &acids,
+                strong,
+                spectators: strong.abs(),
+            };
+            let base = &liquor.acid_base;
+            match before {
+                Some(before) => base.solve_near(&liquor.equilibria, &totals, before),
+                None => base.solve(&liquor.equilibria, &totals, None),
+            }
+            .unwrap()
+        };
+        let before = solve(1.0, 0.05, None);
+        // From hardly moved to far away, where the prediction leads astray.
+        for (scale, strong) in [
+            (1.0, 0.05),
+            (1.001, 0.05),
+            (1.3, 0.06),
+            (0.2, -0.02),
+            (5.0, 0.4),
+        ] {
+            let (near, fresh) = (
+                solve(scale, strong, Some(&before)),
+                solve(scale, strong, None),
+            );
+            assert!((near.x - fresh.x).abs() < 1e-11 * fresh.x.abs());
+            assert!((near.ionic - fresh.ionic).abs() < 1e-12);
+            for (a, b) in near
+                .share
+                .iter()
+                .flatten()
+                .zip(fresh.share.iter().flatten())
+            {
+                assert!((a - b).abs() < 1e-10);
+            }
+        }
+    }
+}
