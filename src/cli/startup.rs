@@ -25,7 +25,7 @@ const SHEET_WIDTH: usize = 78;
 /// Largest factor on the scenario's own feed.
 const LARGEST_FULL: f64 = 100.0;
 
-/// Plan a start: days to the flame, a safe feeding plan, what is sooner.
+/// Plan a start: days to the flame, and a safe feeding plan.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
