@@ -115,7 +115,13 @@ impl Tank {
         };
         out.alkalinity_mg_l = as_caco3(TOTAL_END_PH);
         out.partial_alkalinity_mg_l = as_caco3(PARTIAL_END_PH);
-        out.acid_ratio = out.acids_mg_l / out.alkalinity_mg_l.max(1.0);
+        out.acid_ratio = if out.acids_mg_l < MOST_ACID_RATIO * out.alkalinity_mg_l {
+            out.acids_mg_l / out.alkalinity_mg_l
+        } else if out.acids_mg_l > 0.0 {
+            MOST_ACID_RATIO
+        } else {
+            0.0
+        };
         Ok(out)
     }
 
@@ -152,25 +158,6 @@ impl Tank {
             + out.propionic_mg_l / molar_mass::PROPIONIC
             + out.butyric_mg_l / molar_mass::BUTYRIC;
         out.acids_mg_l = moles * molar_mass::ACETIC;
-<<<<<<< HEAD
-        // One equivalent of acid counts as half a mole of CaCO3.
-        let as_caco3 = |end: f64| {
-            let taken = engine
-                .acid_base
-                .titration(&props.equilibria, &totals.borrow(), &s, end);
-            (MG_PER_L * 0.5 * molar_mass::CACO3 * taken).max(0.0)
-        };
-        out.alkalinity_mg_l = as_caco3(TOTAL_END_PH);
-        out.partial_alkalinity_mg_l = as_caco3(PARTIAL_END_PH);
-        out.acid_ratio = if out.acids_mg_l < MOST_ACID_RATIO * out.alkalinity_mg_l {
-            out.acids_mg_l / out.alkalinity_mg_l
-        } else if out.acids_mg_l > 0.0 {
-            MOST_ACID_RATIO
-        } else {
-            0.0
-        };
-=======
->>>>>>> wip-perf
         let layout = *self.layout();
         out.shares = Shares::of(
             network
