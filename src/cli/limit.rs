@@ -15,7 +15,7 @@ use super::input::{self, Input};
 use super::interrupt;
 use super::terminal::Terminal;
 
-/// Find where the digester turns sour, the slack, and what it survives today.
+/// Find where the digester turns sour, and the slack to it.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:

@@ -11,7 +11,12 @@ use super::{marshgas, outcome, stdout};
 fn writes_a_report_a_figure_and_the_numbers() {
     let room = tempfile::tempdir().unwrap();
     let out = room.path().join("far");
-    let told = stdout(&["limit", "school-bottle", "--out", out.to_str().unwrap()]);
+    let told = stdout(&[
+        "limit",
+        "retention-sixty-days",
+        "--out",
+        out.to_str().unwrap(),
+    ]);
     assert!(
         told.contains("this tank turns at") || told.contains("no limit was found"),
         "{told}"

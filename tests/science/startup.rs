@@ -159,15 +159,6 @@ fn the_flame_of_the_middle_draw_is_near_that_of_a_plain_run() {
 }
 
 #[test]
-fn too_much_feed_is_told_and_the_largest_safe_share_is_less() {
-    let found = plan(&case(30.0), 20, 3, &AtomicBool::new(false));
-    assert!(found.searched);
-    if let Some(feeding) = found.feeding {
-        assert!(feeding.size < 1.0, "{feeding:?}");
-    }
-}
-
-#[test]
 fn a_study_stopped_at_once_says_so_and_claims_nothing() {
     let found = plan(&case(4.0), 20, 3, &AtomicBool::new(true));
     assert!(found.stopped && !found.searched);
