@@ -6,23 +6,27 @@
 //! |---|---|---|
 //! | 0 | [`units`] | constants, conversions |
 //! | 1 | [`solver`], [`chemistry`], [`feedstock`] | integrators; liquor and gas chemistry; materials |
-//! | 2 | [`kinetics`] | components, processes, rates, networks; feed to components |
-//! | 3 | [`digester`] | vessel, dosing, headspace, right-hand side, what the eye can see |
+//! | 2 | [`kinetics`], [`thermal`] | components, processes, rates, networks, feed to components; weather, soil, walls, sun |
+//! | 3 | [`digester`], [`plant`] | vessel, dosing, headspace, right-hand side, what the eye can see; gas cleaning, store, use, residue |
 //! | 4 | [`case`] | the checked input of one run |
 //! | 5 | [`scenario`], [`simulate`] | text to case; case to outcome |
 //! | 6 | [`study`] | many runs: in parallel, drawn at random, along ranges; their statistics |
-//! | 7 | [`report`] | outcome to document; document to HTML, SVG, CSV, JSON, text |
-//! | 9 | [`cli`] | arguments, exit status, terminal |
+//! | 7 | [`diary`] | an owner's record: reading, fit, causes ranked |
+//! | 8 | [`report`] | outcome to document; document to HTML, SVG, CSV, JSON, text |
+//! | 10 | [`cli`] | arguments, exit status, terminal |
 
 pub mod case;
 pub mod chemistry;
 pub mod cli;
+pub mod diary;
 pub mod digester;
 pub mod feedstock;
 pub mod kinetics;
+pub mod plant;
 pub mod report;
 pub mod scenario;
 pub mod simulate;
 pub mod solver;
 pub mod study;
+pub mod thermal;
 pub mod units;

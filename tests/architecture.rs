@@ -19,13 +19,14 @@ use proc_macro2::{Delimiter, TokenStream, TokenTree};
 const LAYERS: &[(u32, &[&str])] = &[
     (0, &["units"]),
     (1, &["solver", "chemistry", "feedstock"]),
-    (2, &["kinetics"]),
-    (3, &["digester"]),
+    (2, &["kinetics", "thermal"]),
+    (3, &["digester", "plant"]),
     (4, &["case"]),
     (5, &["scenario", "simulate"]),
     (6, &["study"]),
-    (7, &["report"]),
-    (9, &["cli"]),
+    (7, &["diary"]),
+    (8, &["report"]),
+    (10, &["cli"]),
 ];
 
 /// Outside crates and the one place each may be named in (a path below `src/`).
@@ -41,11 +42,9 @@ const HOMES: &[(&str, &str)] = &[
     ("chacha20", "study"),
     ("sha2", "scenario"),
     ("clap", "cli"),
-    ("ctrlc", "cli"),
     ("clap_complete", "cli"),
     ("clap_mangen", "cli"),
     ("indicatif", "cli"),
-    ("ctrlc", "cli"),
     ("anstream", "cli"),
     ("ctrlc", "cli/interrupt"),
 ];

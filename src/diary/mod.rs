@@ -1,0 +1,1 @@
+//! An owner's own record: reading it, fitting a case to it, ranking what may be wrong.

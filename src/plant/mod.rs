@@ -1,0 +1,1 @@
+//! The plant behind the digester: gas cleaning, store, use, residue.

@@ -1,0 +1,1 @@
+//! Heat around a vessel: weather, soil, walls, sun.
