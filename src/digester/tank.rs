@@ -15,7 +15,9 @@ use super::jacobian::{Sink, Stamp};
 use super::layout::Layout;
 use super::temperature::TemperatureCourse;
 use crate::chemistry::{Acid, AcidBase, BalanceSlopes, MAX_ACIDS, NoBalance, Speciation, Totals};
-use crate::kinetics::{Conditions, GasForm, Network, Properties, PropertyTable, Rates, Var};
+use crate::kinetics::{
+    Conditions, Factor, GasForm, Network, Properties, PropertyTable, Rates, Var,
+};
 use crate::solver::{Pattern, RhsFailure, System};
 use crate::units::R_BAR;
 
@@ -29,6 +31,9 @@ const LEAST_LEAK_PRESSURE_BAR: f64 = 1e-3;
 const SPECTATOR_ROUNDING: f64 = 1e-6;
 /// Temperatures outside this range \[K\] are a sign of a step gone astray.
 const SANE_KELVIN: (f64, f64) = (200.0, 400.0);
+/// Share of the half-saturation constant by which a stage of a step may undershoot zero. At minus one whole constant
+/// `s/(k + s)` has its pole, and beyond it uptake would feed on its own deficit.
+const LEAST_SATURATION: f64 = -0.5;
 
 /// A network with its acid-base solver and property table, shared by all tanks and runs.
 #[derive(Debug)]
@@ -41,6 +46,8 @@ pub struct Engine {
     pub properties: PropertyTable,
     /// (component, charge) of the strong ions.
     ions: Vec<(usize, f64)>,
+    /// (component, concentration) of each saturating substrate below which its rate law no longer means anything.
+    floors: Vec<(usize, f64)>,
     /// What changes each component: how many processes, and (process, change per unit of rate) of each in turn.
     change_counts: Vec<u16>,
     changes: Vec<(u16, f64)>,
@@ -62,6 +69,7 @@ impl Engine {
             .enumerate()
             .filter_map(charged)
             .collect();
+        let floors = substrate_floors(&network);
         let (mut change_counts, mut changes) = (Vec::new(), Vec::new());
         for component in 0..network.components.len() {
             let before = changes.len();
@@ -75,6 +83,7 @@ impl Engine {
             network,
             acid_base,
             properties,
+            floors,
             ions,
             change_counts,
             changes,
@@ -220,6 +229,10 @@ impl Tank {
             return Err(RhsFailure::Recoverable(format!(
                 "a temperature of {t:.1} K"
             )));
+        }
+        if let Some(&(i, _)) = self.engine.floors.iter().find(|(i, floor)| y[*i] < *floor) {
+            let name = self.name(i);
+            return Err(RhsFailure::Recoverable(format!("{name} at {:.3e}", y[i])));
         }
         if self.props.t_k != t {
             self.engine.properties.fill(t, &mut self.props);
@@ -614,6 +627,22 @@ impl System for Tank {
             ),
         }
     }
+}
+
+/// The lowest concentration of each substrate with a saturation at which the law can be evaluated.
+fn substrate_floors(network: &Network) -> Vec<(usize, f64)> {
+    let mut floors: Vec<(usize, f64)> = Vec::new();
+    for factor in &network.factors {
+        let (Factor::Saturation { of, k } | Factor::Haldane { of, k, .. }) = *factor else {
+            continue;
+        };
+        let floor = LEAST_SATURATION * k;
+        match floors.iter_mut().find(|(i, _)| *i == of) {
+            Some((_, known)) => *known = known.max(floor),
+            None => floors.push((of, floor)),
+        }
+    }
+    floors
 }
 
 /// `max(d, 0)` with its corner rounded, and its slope.
