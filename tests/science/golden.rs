@@ -1,5 +1,8 @@
 //! Golden runs: each ready scenario against its stored course.
 //!
+//! The course is stored from a run at [`TIGHT`]: it is the model's own answer, whatever the integrator does. The run at
+//! the scenario's own tolerance must lie within [`RTOL`] of it, which shows what that tolerance is worth.
+//!
 //! After an intended change of the model: `MARSHGAS_RENEW_GOLDEN=1 cargo test --release --test science golden`, then
 //! read the differences in the version control before they are kept.
 
@@ -13,16 +16,22 @@ use marshgas::simulate::{DayRow, Outcome, run};
 const RENEW: &str = "MARSHGAS_RENEW_GOLDEN";
 /// Every tenth day is stored.
 const EVERY: usize = 10;
-const RTOL: f64 = 1e-3;
+/// Tolerance of the stored runs.
+const TIGHT: f64 = 1e-8;
+/// Allowed at the scenario's own tolerance: of the value, and of the largest value of its column. A day on which the
+/// gas halves moves by hours over two cold years (the worst seen is 2.7 % of such a day, 0.2 % of the largest). Both
+/// are far below what is known of any digester.
+const RTOL: f64 = 5e-3;
+const OF_LARGEST: f64 = 2e-3;
 
-/// Name, reading, absolute tolerance: what a platform's last digits and the integrator's tolerance may move.
-type Column = (&'static str, fn(&DayRow) -> f64, f64);
+/// Name, reading, whether the relative tolerances hold (for a logarithm they mean nothing), absolute tolerance.
+type Column = (&'static str, fn(&DayRow) -> f64, bool, f64);
 const COLUMNS: [Column; 5] = [
-    ("gas_nl", |d| d.gas_nl, 1e-3),
-    ("ch4_nl", |d| d.ch4_nl, 1e-3),
-    ("ph", |d| d.ph, 1e-3),
-    ("acids_mg_l", |d| d.acids_mg_l, 0.5),
-    ("alkalinity_mg_l", |d| d.alkalinity_mg_l, 0.5),
+    ("gas_nl", |d| d.gas_nl, true, 1e-3),
+    ("ch4_nl", |d| d.ch4_nl, true, 1e-3),
+    ("ph", |d| d.ph, false, 5e-3),
+    ("acids_mg_l", |d| d.acids_mg_l, true, 0.5),
+    ("alkalinity_mg_l", |d| d.alkalinity_mg_l, true, 0.5),
 ];
 /// An event may move by one point of the finer trajectory \[d\].
 const EVENT_ATOL_D: f64 = 0.126;
@@ -31,9 +40,14 @@ fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
-fn outcome(name: &str) -> Outcome {
-    let loaded = scenario::load(&root().join(format!("scenarios/{name}.json"))).unwrap();
-    run(&loaded.case, &mut |_| {}).unwrap()
+fn outcome(name: &str, tolerance: Option<f64>) -> Outcome {
+    let mut case = scenario::load(&root().join(format!("scenarios/{name}.json")))
+        .unwrap()
+        .case;
+    if let Some(tolerance) = tolerance {
+        case.solver.relative_tolerance = tolerance;
+    }
+    run(&case, &mut |_| {}).unwrap()
 }
 
 /// Lines `day,<day>,<columns>` and `event,<day>,<vessel>,<kind>`.
@@ -42,13 +56,13 @@ fn course(name: &str, o: &Outcome) -> String {
         "# {name}: every {EVERY}th day, then the events. Computed by this program, not measured; renewed as\n\
          # tests/science/golden.rs says.\nday"
     );
-    for (column, _, _) in COLUMNS {
+    for (column, ..) in COLUMNS {
         text.push_str(&format!(",{column}"));
     }
     text.push('\n');
     for d in o.plant.iter().step_by(EVERY) {
         text.push_str(&d.day.to_string());
-        for (_, of, _) in COLUMNS {
+        for (_, of, ..) in COLUMNS {
             text.push_str(&format!(",{:.6e}", of(d)));
         }
         text.push('\n');
@@ -77,6 +91,13 @@ fn differences(name: &str, stored: &str, now: &str) -> Vec<String> {
             now.len()
         ));
     }
+    let largest: Vec<f64> = (0..COLUMNS.len())
+        .map(|i| {
+            let days = stored.iter().filter(|row| row[0] != "event");
+            days.map(|row| number(&row[i + 1]).abs())
+                .fold(0.0, f64::max)
+        })
+        .collect();
     for (a, b) in stored.iter().zip(&now) {
         if a[0] == "event" || b[0] == "event" {
             let near = a[0] == b[0]
@@ -91,9 +112,14 @@ fn differences(name: &str, stored: &str, now: &str) -> Vec<String> {
             }
             continue;
         }
-        for (i, (column, _, atol)) in COLUMNS.iter().enumerate() {
+        for (i, (column, _, relative, atol)) in COLUMNS.iter().enumerate() {
             let (x, y) = (number(&a[i + 1]), number(&b[i + 1]));
-            if (x - y).abs() > RTOL * x.abs() + atol {
+            let share = if *relative {
+                RTOL * x.abs() + OF_LARGEST * largest[i]
+            } else {
+                0.0
+            };
+            if (x - y).abs() > share + atol {
                 out.push(format!(
                     "{name}, day {}: {column} {x} stored, {y} now",
                     a[0]
@@ -133,7 +159,7 @@ fn ready_scenarios_run_as_they_did() {
     let renew = std::env::var_os(RENEW).is_some();
     let mut all = Vec::new();
     for name in names() {
-        let o = outcome(&name);
+        let o = outcome(&name, renew.then_some(TIGHT));
         for c in &o.closures {
             assert!(c.relative_gap <= 1e-6, "{name}: {c:?}");
         }
