@@ -2,9 +2,7 @@
 
 use std::path::Path;
 
-use crate::case::NetworkKind;
-use crate::kinetics::{Parameters, adm1, four_stage};
-use crate::scenario::{self, Loaded, Vocabulary};
+use crate::scenario::{self, Loaded};
 
 use super::bundled::{self, BUNDLED};
 use super::failure::Failure;
@@ -28,7 +26,7 @@ pub(super) fn load(word: &Path) -> Result<Input, Failure> {
     let name = word.to_str().filter(|_| !word.is_file());
     if let Some(bundled) = name.and_then(bundled::find) {
         let label = format!("{} (bundled)", bundled.name);
-        let loaded = scenario::from_text_with(bundled.text, &label, None, &Known)?;
+        let loaded = scenario::from_text(bundled.text, &label, None)?;
         return Ok(Input { stem, loaded });
     }
     // A bare word that is no file was meant as a name.
@@ -42,7 +40,7 @@ pub(super) fn load(word: &Path) -> Result<Input, Failure> {
     }
     Ok(Input {
         stem,
-        loaded: scenario::load_with(word, &Known)?,
+        loaded: scenario::load(word)?,
     })
 }
 
@@ -52,52 +50,9 @@ pub(super) fn from_json(
     label: &str,
     folder: Option<&Path>,
 ) -> Result<Loaded, Failure> {
-    Ok(scenario::from_value_with(json, label, folder, &Known)?)
+    Ok(scenario::from_value(json, label, folder)?)
 }
 
 fn is_bare(name: &str) -> bool {
     !name.contains(['/', '\\', '.'])
-}
-
-/// The names that the equations know.
-struct Known;
-
-/// The names that the equations know, for checks elsewhere.
-pub(super) fn vocabulary() -> &'static (dyn Vocabulary + Sync) {
-    &Known
-}
-
-/// Largest concentration of a component in a steady inflow \[kg COD or kmol per m3\]: thicker than any liquor that
-/// flows.
-const MOST: f64 = 1000.0;
-
-impl Vocabulary for Known {
-    fn parameter(&self, network: NetworkKind, name: &str) -> Result<(f64, f64), Vec<String>> {
-        let known = match network {
-            NetworkKind::FourStage => Parameters::four_stage(),
-            NetworkKind::Adm1 => Parameters::adm1(),
-        };
-        match known.find(name) {
-            Ok(parameter) => Ok((parameter.low, parameter.high)),
-            Err(_) => Err(known.parameters.into_iter().map(|p| p.name).collect()),
-        }
-    }
-
-    fn component(&self, network: NetworkKind, name: &str) -> Result<(f64, f64), Vec<String>> {
-        let built = match network {
-            NetworkKind::FourStage => four_stage(&Parameters::four_stage()),
-            NetworkKind::Adm1 => adm1(&Parameters::adm1()),
-        };
-        // With the parameters of this build a network always closes; a run would tell otherwise.
-        let names: Vec<&str> = built
-            .iter()
-            .flat_map(|n| &n.components)
-            .map(|c| c.name)
-            .collect();
-        if names.contains(&name) {
-            Ok((0.0, MOST))
-        } else {
-            Err(names.into_iter().map(str::to_owned).collect())
-        }
-    }
 }

@@ -183,7 +183,6 @@ fn compute(
         threads: options.threads.map(usize::from),
         stop: interrupt::stop_flag(),
         known,
-        vocabulary: input::vocabulary(),
     };
     let on_point = |point: &SweepPoint| {
         if let Some(store) = store {

@@ -110,7 +110,7 @@ pub fn adm1(parameters: &Parameters) -> Result<Network, NetworkFault> {
             b.process(name, row, k, &[Factor::Amount(from)]);
         };
     let (f_si, f_xi, f_ch, f_pr) = (v("f_sI_xc"), v("f_xI_xc"), v("f_ch_xc"), v("f_pr_xc"));
-    let f_li = 1.0 - f_si - f_xi - f_ch - f_pr;
+    let f_li = v("f_li_xc");
     first_order(
         &mut b,
         "disintegration",

@@ -6,7 +6,7 @@
 
 use super::component::{Component, Group};
 use super::network::{AcidKind, Builder, GasForm, GasKind, Network, NetworkFault};
-use super::parameters::Parameters;
+use super::parameters::{Parameters, remainder};
 use super::rate::{Factor, REFERENCE_K, Signal, TemperatureLaw};
 use crate::chemistry::{Cardinal, ConstantSet, PhBand};
 use crate::feedstock::theory::{FAST_CARB, FAT, FIBRE, INERT, PROTEIN, PoolChemistry};
@@ -202,10 +202,13 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
     };
     let sour = optional("K_I_acid", acetic);
     let sulfide = optional("K_I_h2s", sulfidic);
-    let rest = |parts: &[(usize, f64)], last: usize| {
-        let mut all = parts.to_vec();
-        all.push((last, 1.0 - parts.iter().map(|(_, f)| f).sum::<f64>()));
-        all
+    // Products by the names of their shares; the last one takes what is left.
+    let rest = |parts: &[(usize, &'static str)], last: usize| {
+        let names: Vec<&'static str> = parts.iter().map(|&(_, key)| key).collect();
+        let left = remainder(parameters, &names)?;
+        let mut all: Vec<(usize, f64)> = parts.iter().map(|&(i, key)| (i, v(key))).collect();
+        all.push((last, left));
+        Ok::<_, NetworkFault>(all)
     };
     let carbonate = Factor::Saturation {
         of: ic,
@@ -216,41 +219,35 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
             "su",
             su,
             "uptake of sugars",
-            rest(
-                &[(bu, v("f_bu_su")), (pro, v("f_pro_su")), (ac, v("f_ac_su"))],
-                h2,
-            ),
+            rest(&[(bu, "f_bu_su"), (pro, "f_pro_su"), (ac, "f_ac_su")], h2)?,
             vec![ph_acid],
         ),
         (
             "aa",
             aa,
             "uptake of amino acids",
-            rest(
-                &[(bu, v("f_bu_aa")), (pro, v("f_pro_aa")), (ac, v("f_ac_aa"))],
-                h2,
-            ),
+            rest(&[(bu, "f_bu_aa"), (pro, "f_pro_aa"), (ac, "f_ac_aa")], h2)?,
             vec![ph_acid],
         ),
         (
             "fa",
             fa,
             "uptake of long-chain acids",
-            rest(&[(ac, v("f_ac_fa"))], h2),
+            rest(&[(ac, "f_ac_fa")], h2)?,
             vec![ph_acid, hydrogen("K_I_h2_fa")],
         ),
         (
             "c4",
             bu,
             "uptake of butyrate",
-            rest(&[(ac, v("f_ac_bu"))], h2),
+            rest(&[(ac, "f_ac_bu")], h2)?,
             vec![ph_acid, hydrogen("K_I_h2_c4")],
         ),
         (
             "pro",
             pro,
             "uptake of propionate",
-            rest(&[(ac, v("f_ac_pro"))], h2),
+            rest(&[(ac, "f_ac_pro")], h2)?,
             [Some(ph_acid), Some(hydrogen("K_I_h2_pro")), sour]
                 .into_iter()
                 .flatten()
@@ -311,6 +308,7 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
     }
 
     let (dead_pr, dead_cf, dead_li) = (v("f_pr_dead"), v("f_cf_dead"), v("f_li_dead"));
+    let dead_rest = remainder(parameters, &["f_pr_dead", "f_cf_dead", "f_li_dead"])?;
     let k = b.coefficient("k_dec", v("k_dec"), decay);
     for &cells in &x {
         let row = [
@@ -318,7 +316,7 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
             (pr, dead_pr),
             (cf, dead_cf),
             (li, dead_li),
-            (xi, 1.0 - dead_pr - dead_cf - dead_li),
+            (xi, dead_rest),
         ];
         b.process("decay", &row, k, &[Factor::Amount(cells)]);
     }

@@ -152,6 +152,14 @@ pub enum NetworkFault {
         /// Group of the names.
         group: &'static str,
     },
+    /// Shares of what becomes of a substrate that leave less than nothing for the last product.
+    #[error("the shares {} sum to {sum}, more than 1", names.join(", "))]
+    Shares {
+        /// Their names.
+        names: Vec<&'static str>,
+        /// Their sum.
+        sum: f64,
+    },
     /// pH bounds out of order.
     #[error("`{low}` must be below `{high}`")]
     PhBounds {

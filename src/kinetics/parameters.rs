@@ -2,6 +2,8 @@
 
 use serde::Deserialize;
 
+use super::network::NetworkFault;
+
 /// One parameter.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -40,6 +42,30 @@ pub struct Parameters {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[error("the network has no parameter `{0}`")]
 pub struct UnknownParameter(pub String);
+
+/// What shares leave for the last product.
+///
+/// # Errors
+/// [`NetworkFault::Shares`] when they leave less than nothing.
+pub(super) fn remainder(
+    parameters: &Parameters,
+    names: &[&'static str],
+) -> Result<f64, NetworkFault> {
+    let sum: f64 = names
+        .iter()
+        .map(|name| parameters.value(name).unwrap_or(f64::NAN))
+        .sum();
+    if sum > 1.0 + ROUNDING {
+        return Err(NetworkFault::Shares {
+            names: names.to_vec(),
+            sum,
+        });
+    }
+    Ok((1.0 - sum).max(0.0))
+}
+
+/// Sums of a few decimal fractions.
+const ROUNDING: f64 = 1e-12;
 
 impl Parameters {
     /// The parameters of the four-stage network.

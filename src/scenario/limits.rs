@@ -256,12 +256,6 @@ pub(crate) const INFLOW_L_PER_D: Limit = Limit::new(
     "L per day",
     "It is a steady stream into the vessel.",
 );
-/// Concentration in a steady inflow.
-pub(crate) const CONCENTRATION: Limit =
-    Limit::new(-1e4, 1e4, "per m3", "It is kg COD or kmol per cubic metre.");
-/// A parameter about which nothing more is known here.
-pub(crate) const PARAMETER: Limit =
-    Limit::new(-1e12, 1e12, "", "It replaces a parameter of the equations.");
 /// Relative tolerance of the integrator.
 pub(crate) const TOLERANCE: Limit = Limit::new(
     1e-9,

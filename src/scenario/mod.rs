@@ -45,7 +45,6 @@ pub use facts::{Facts, FeedingFacts, RecipeFacts, StarterFacts};
 pub use numbers::{NumberError, get_number, list_numbers, set_number};
 pub use problem::{Excerpt, Problem, Problems, Warning};
 pub use template::{Template, templates};
-pub use vocabulary::{AnyName, Vocabulary};
 
 use crate::case::{Case, Source};
 use check::{Around, Checker};
@@ -64,19 +63,11 @@ pub struct Loaded {
     pub json: Value,
 }
 
-/// Reads and checks a scenario file; tables are looked for in its folder. Every parameter name is taken.
+/// Reads and checks a scenario file; tables are looked for in its folder.
 ///
 /// # Errors
 /// Everything that is wrong with it.
 pub fn load(path: &Path) -> Result<Loaded, Problems> {
-    load_with(path, &AnyName)
-}
-
-/// Like [`load`], with the names that the equations know.
-///
-/// # Errors
-/// Everything that is wrong with it.
-pub fn load_with(path: &Path, vocabulary: &dyn Vocabulary) -> Result<Loaded, Problems> {
     let label = problem::tame(&path.display().to_string());
     let bytes = read::bytes(path, &label).map_err(|p| Problems::one(*p))?;
     let text = read::text(&bytes, &label).map_err(|p| Problems::one(*p))?;
@@ -84,11 +75,11 @@ pub fn load_with(path: &Path, vocabulary: &dyn Vocabulary) -> Result<Loaded, Pro
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
     };
-    examine(text, &bytes, &label, Some(folder), vocabulary)
+    examine(text, &bytes, &label, Some(folder))
 }
 
 /// Checks a scenario given as text. `file_label` stands for the file in messages; tables are looked for in `base_dir`
-/// and refused without one. Every parameter name is taken.
+/// and refused without one.
 ///
 /// # Errors
 /// Everything that is wrong with it.
@@ -97,21 +88,8 @@ pub fn from_text(
     file_label: &str,
     base_dir: Option<&Path>,
 ) -> Result<Loaded, Problems> {
-    from_text_with(text, file_label, base_dir, &AnyName)
-}
-
-/// Like [`from_text`], with the names that the equations know.
-///
-/// # Errors
-/// Everything that is wrong with it.
-pub fn from_text_with(
-    text: &str,
-    file_label: &str,
-    base_dir: Option<&Path>,
-    vocabulary: &dyn Vocabulary,
-) -> Result<Loaded, Problems> {
     let stripped = text.strip_prefix('\u{feff}').unwrap_or(text);
-    examine(stripped, text.as_bytes(), file_label, base_dir, vocabulary)
+    examine(stripped, text.as_bytes(), file_label, base_dir)
 }
 
 /// Checks a scenario given as JSON, such as one that [`set_number`] has changed. Lines in messages count those of the
@@ -119,13 +97,12 @@ pub fn from_text_with(
 ///
 /// # Errors
 /// Everything that is wrong with it.
-pub fn from_value_with(
+pub fn from_value(
     scenario: &Value,
     file_label: &str,
     base_dir: Option<&Path>,
-    vocabulary: &dyn Vocabulary,
 ) -> Result<Loaded, Problems> {
-    from_text_with(&format!("{scenario:#}"), file_label, base_dir, vocabulary)
+    from_text(&format!("{scenario:#}"), file_label, base_dir)
 }
 
 /// The JSON Schema of a scenario, with descriptions, for editors.
@@ -139,7 +116,6 @@ fn examine(
     bytes: &[u8],
     file: &str,
     folder: Option<&Path>,
-    vocabulary: &dyn Vocabulary,
 ) -> Result<Loaded, Problems> {
     let source = SourceText { file, text };
     let (json, mut problems) = read::json(source).map_err(|p| Problems::one(*p))?;
@@ -154,7 +130,6 @@ fn examine(
             sha256: hash(bytes),
         },
         folder,
-        vocabulary,
     };
     let mut checker = Checker::new(file);
     let checked = check::check(&raw, &around, &mut checker);

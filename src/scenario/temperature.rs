@@ -16,8 +16,6 @@ const HOTTEST_HOUR: f64 = 15.0;
 const FREEZING_C: f64 = 0.0;
 /// Farthest day of a knot from the start \[d\]: a century.
 const FARTHEST_DAY: f64 = 36_525.0;
-/// Length of the mean year \[d\], as in the definition of the wave.
-const YEAR_D: f64 = 365.25;
 
 /// Checks one course.
 pub(crate) fn check(
@@ -225,31 +223,17 @@ fn coldest(course: &TemperatureCourse) -> f64 {
 
 /// Mean over whole days from `from` to `to` \[C\].
 pub(crate) fn mean_c(course: &TemperatureCourse, from: u32, to: u32) -> f64 {
-    let days = (from..to.max(from + 1)).map(|day| at(course, f64::from(day) + 0.5));
+    // The daily wave has no mean.
+    let smooth = match course {
+        TemperatureCourse::Wave(wave) => TemperatureCourse::Wave(Wave {
+            daily_swing_k: 0.0,
+            ..*wave
+        }),
+        other => other.clone(),
+    };
+    let days = (from..to.max(from + 1)).map(|day| smooth.at(f64::from(day) + 0.5).0);
     let (sum, count) = days.fold((0.0, 0.0), |(sum, count), c| (sum + c, count + 1.0));
     sum / count
-}
-
-/// Temperature at a time, without the daily wave \[C\].
-fn at(course: &TemperatureCourse, day: f64) -> f64 {
-    match course {
-        TemperatureCourse::Constant(celsius) => *celsius,
-        TemperatureCourse::Wave(wave) => {
-            let turn = std::f64::consts::TAU * (day - wave.hottest_day) / YEAR_D;
-            wave.mean_c + wave.yearly_swing_k * turn.cos()
-        }
-        TemperatureCourse::Table(knots) => {
-            let after = knots.partition_point(|knot| knot.0 <= day);
-            match (
-                after.checked_sub(1).and_then(|i| knots.get(i)),
-                knots.get(after),
-            ) {
-                (Some(a), Some(b)) => a.1 + (b.1 - a.1) * (day - a.0) / (b.0 - a.0),
-                (Some(only), None) | (None, Some(only)) => only.1,
-                (None, None) => f64::NAN,
-            }
-        }
-    }
 }
 
 #[cfg(test)]

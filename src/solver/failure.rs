@@ -146,7 +146,8 @@ impl fmt::Display for Failure {
             ),
             Self::Stiff { at } => write!(
                 f,
-                "integration stopped {at}: the problem is too stiff for an explicit method; try Rodas5P"
+                "integration stopped {at}: the problem is too stiff for an explicit method; use an implicit one \
+                 (\"solver\": {{\"method\": \"implicit\"}} in a scenario)"
             ),
             Self::Misuse { detail } => write!(f, "integration not started: {detail}"),
         }

@@ -1,7 +1,7 @@
 //! Numbers out of range, one by one and all at once.
 
 use marshgas::case::{Activity, MethodKind, NetworkKind, TemperatureCourse};
-use marshgas::scenario::{Vocabulary, from_value_with};
+use marshgas::scenario::from_value;
 use serde_json::{Value, json};
 
 use crate::support::{complaint, complaints, loaded, sentence, warnings, with};
@@ -364,51 +364,55 @@ fn a_steady_inflow_goes_with_one_vessel() {
     );
 }
 
-/// Equations that know one parameter and one component.
-struct Little;
-
-impl Vocabulary for Little {
-    fn parameter(&self, _: NetworkKind, name: &str) -> Result<(f64, f64), Vec<String>> {
-        let known = vec!["k_m_ac".to_owned(), "k_m_pro".to_owned()];
-        if name == "k_m_ac" {
-            Ok((0.0, 50.0))
-        } else {
-            Err(known)
-        }
-    }
-
-    fn component(&self, _: NetworkKind, name: &str) -> Result<(f64, f64), Vec<String>> {
-        if name == "S_su" {
-            Ok((0.0, 100.0))
-        } else {
-            Err(vec!["S_su".to_owned()])
-        }
-    }
-}
-
 #[test]
 fn parameters_and_components_are_asked_for() {
     let scenario = with(&[
         (
             "model",
-            json!({"parameters": {"k_m_ac": 8, "k_m_acc": 1, "K_I": 2}}),
+            json!({"parameters": {"k_m_ac": 8, "k_m_acc": 1, "Y_ac": 2}}),
         ),
         (
             "inflow",
-            json!({"l_per_d": 1, "concentrations": {"S_su": 200, "S_sugar": 1}}),
+            json!({"l_per_d": 1, "concentrations": {"S_su": 2000, "S_sugar": 1}}),
         ),
     ]);
-    let problems = from_value_with(&scenario, "s.json", None, &Little).unwrap_err();
+    let problems = from_value(&scenario, "s.json", None).unwrap_err();
     let found: Vec<_> = problems.problems.iter().map(sentence).collect();
-    assert_eq!(
-        found,
-        [
-            "model.parameters.k_m_acc is \"k_m_acc\". There is no parameter of that name. Allowed: k_m_ac, k_m_pro. \
-             Did you mean \"k_m_ac\"?",
-            "model.parameters.K_I is \"K_I\". There is no parameter of that name. Allowed: k_m_ac, k_m_pro.",
-            "inflow.concentrations.S_su is 200. This component makes no sense outside that range. Allowed: 0 to 100.",
-            "inflow.concentrations.S_sugar is \"S_sugar\". There is no component of that name. Allowed: S_su. \
-             Did you mean \"S_su\"?",
-        ]
-    );
+    assert_eq!(found.len(), 4, "{found:#?}");
+    for (told, (start, end)) in found.iter().zip([
+        (
+            "model.parameters.k_m_acc is \"k_m_acc\". There is no parameter of that name.",
+            "Did you mean \"k_m_ac\"?",
+        ),
+        ("model.parameters.Y_ac is 2.", ""),
+        ("inflow.concentrations.S_su is 2000.", "Allowed: 0 to 1000."),
+        (
+            "inflow.concentrations.S_sugar is \"S_sugar\". There is no component of that name.",
+            "Did you mean \"S_su\"?",
+        ),
+    ]) {
+        assert!(told.starts_with(start) && told.ends_with(end), "{told}");
+    }
+}
+
+#[test]
+fn parameters_that_contradict_each_other_are_refused() {
+    for (parameters, says) in [
+        (
+            json!({"f_bu_su": 0.6, "f_pro_su": 0.5}),
+            "f_bu_su, f_pro_su, f_ac_su sum to",
+        ),
+        (json!({"pH_low_ac": 7, "pH_high_ac": 6.5}), "must be below"),
+        (json!({"T_opt_meth": 20}), "must rise"),
+    ] {
+        let scenario = with(&[("model", json!({ "parameters": parameters }))]);
+        let problems = from_value(&scenario, "s.json", None).unwrap_err();
+        let found: Vec<_> = problems.problems.iter().map(sentence).collect();
+        assert!(
+            found
+                .iter()
+                .any(|told| told.contains("contradict each other") && told.contains(says)),
+            "{parameters}: {found:#?}"
+        );
+    }
 }

@@ -1,7 +1,7 @@
 //! A good scenario, and means to spoil it.
 
-use marshgas::scenario::{Address, Loaded, Problem, Problems, Step, from_value_with};
-use marshgas::scenario::{AnyName, from_text};
+use marshgas::scenario::from_text;
+use marshgas::scenario::{Address, Loaded, Problem, Problems, Step, from_value};
 use serde_json::{Value, json};
 
 /// A scenario without fault; own invention.
@@ -58,7 +58,7 @@ fn put(scenario: &mut Value, path: &str, value: Value) {
 
 /// Reads a scenario that must be sound.
 pub(crate) fn sound(scenario: &Value) -> Loaded {
-    from_value_with(scenario, "s.json", None, &AnyName).unwrap_or_else(|p| panic!("{p}"))
+    from_value(scenario, "s.json", None).unwrap_or_else(|p| panic!("{p}"))
 }
 
 /// Reads a changed scenario that must be sound.
@@ -68,7 +68,7 @@ pub(crate) fn loaded(changes: &[(&str, Value)]) -> Loaded {
 
 /// Everything that is wrong with a changed scenario.
 pub(crate) fn problems(changes: &[(&str, Value)]) -> Vec<Problem> {
-    match from_value_with(&with(changes), "s.json", None, &AnyName) {
+    match from_value(&with(changes), "s.json", None) {
         Ok(_) => Vec::new(),
         Err(problems) => problems.problems,
     }

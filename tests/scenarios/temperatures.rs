@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use marshgas::case::{TemperatureCourse, Wave};
-use marshgas::scenario::{AnyName, Problems, from_value_with};
+use marshgas::scenario::{Problems, from_value};
 use serde_json::{Value, json};
 
 use crate::support::{complaint, complaints, loaded, warnings, with};
@@ -142,7 +142,7 @@ fn with_table(content: impl AsRef<[u8]>) -> Result<TemperatureCourse, Problems> 
 
 fn read_in(folder: &Path) -> Result<TemperatureCourse, Problems> {
     let scenario = with(&[(AT, json!({"table": {"file": "temps.csv"}}))]);
-    from_value_with(&scenario, "s.json", Some(folder), &AnyName)
+    from_value(&scenario, "s.json", Some(folder))
         .map(|loaded| loaded.case.vessels[0].temperature.clone())
 }
 
@@ -287,7 +287,7 @@ fn dated_tables_need_a_start_date() {
         ("start_date", json!(null)),
         (AT, json!({"table": {"file": "temps.csv"}})),
     ]);
-    let problems = from_value_with(&scenario, "s.json", Some(folder.path()), &AnyName).unwrap_err();
+    let problems = from_value(&scenario, "s.json", Some(folder.path())).unwrap_err();
     assert!(
         problems
             .to_string()

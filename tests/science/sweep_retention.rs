@@ -3,7 +3,6 @@
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
-use marshgas::scenario::AnyName;
 use marshgas::study::sweep::{Class, Level, Plan, SweepOptions, SweepResult, Varied, run};
 use serde_json::Value;
 
@@ -25,7 +24,6 @@ fn sweep(scenario: &str, vary: &str) -> SweepResult {
         threads: None,
         stop: &AtomicBool::new(false),
         known: Vec::new(),
-        vocabulary: &AnyName,
     };
     run(&plan, &options, &|_| {}).unwrap()
 }

@@ -16,7 +16,6 @@ use super::feeding;
 use super::limits::DAYS;
 use super::materials::Materials;
 use super::schema::RawScenario;
-use super::vocabulary::Vocabulary;
 use crate::case::{Case, Source};
 
 /// What the check needs beside the scenario.
@@ -25,8 +24,6 @@ pub(crate) struct Around<'a> {
     pub(crate) source: Source,
     /// Folder against which file names are resolved.
     pub(crate) folder: Option<&'a Path>,
-    /// Names that the equations know.
-    pub(crate) vocabulary: &'a dyn Vocabulary,
 }
 
 /// A checked case with what `facts` wants to know beside it.
@@ -46,9 +43,9 @@ pub(crate) fn check(raw: &RawScenario, around: &Around<'_>, checker: &mut Checke
     let calendar = Calendar::new(checker, raw.start_date.as_deref(), days);
     let vessels = vessels::check(checker, raw, &calendar, around.folder);
     let gas = settings::gas(checker, raw.gas.as_ref(), &vessels);
-    let model = settings::model(checker, raw.model.as_ref(), around.vocabulary);
+    let model = settings::model(checker, raw.model.as_ref());
     let solver = settings::solver(checker, raw.solver.as_ref());
-    let inflow = settings::inflow(checker, raw, model.network, around.vocabulary);
+    let inflow = settings::inflow(checker, raw, model.network);
     let mut materials = Materials::new(checker, raw.materials.as_ref());
     let starter = filling::starter(checker, raw.starter.as_ref(), &mut materials, &vessels);
     let mut recipes = filling::recipes(checker, raw.recipes.as_ref(), &mut materials);

@@ -12,7 +12,7 @@ use crate::scenario::near::nearest;
 use crate::scenario::schema::{
     Named, RawAcidBase, RawGas, RawInflow, RawMethod, RawModel, RawNetwork, RawScenario, RawSolver,
 };
-use crate::scenario::vocabulary::Vocabulary;
+use crate::scenario::vocabulary;
 use crate::units::ATM_BAR;
 
 const MBAR_PER_BAR: f64 = 1000.0;
@@ -65,11 +65,7 @@ pub(crate) fn gas(checker: &mut Checker, raw: Option<&RawGas>, vessels: &[Vessel
 }
 
 /// The equations.
-pub(crate) fn model(
-    checker: &mut Checker,
-    raw: Option<&RawModel>,
-    vocabulary: &dyn Vocabulary,
-) -> Model {
+pub(crate) fn model(checker: &mut Checker, raw: Option<&RawModel>) -> Model {
     let nothing = RawModel::default();
     let raw = raw.unwrap_or(&nothing);
     let network = match raw.network {
@@ -80,13 +76,21 @@ pub(crate) fn model(
         (Some(RawAcidBase::Ideal), _) | (None, NetworkKind::Adm1) => Activity::Ideal,
         (Some(RawAcidBase::Davies), _) | (None, NetworkKind::FourStage) => Activity::Davies,
     };
+    let at = Address::default().key("model").key("parameters");
     let parameters = named(
         checker,
-        &Address::default().key("model").key("parameters"),
+        &at,
         raw.parameters.as_ref(),
         "parameter",
-        &|name| vocabulary.parameter(network, name),
+        &|name| vocabulary::parameter(network, name),
     );
+    if let Some(fault) = vocabulary::contradiction(network, &parameters) {
+        checker.wrong(
+            &at,
+            format!("These parameters contradict each other: {fault}."),
+            "Change one of them, or leave them out for the usual values.",
+        );
+    }
     Model {
         network,
         activity,
@@ -117,7 +121,6 @@ pub(crate) fn inflow(
     checker: &mut Checker,
     raw: &RawScenario,
     network: NetworkKind,
-    vocabulary: &dyn Vocabulary,
 ) -> Option<Inflow> {
     let RawInflow {
         l_per_d,
@@ -142,7 +145,7 @@ pub(crate) fn inflow(
         &at.key("concentrations"),
         concentrations.as_ref(),
         "component",
-        &|name| vocabulary.component(network, name),
+        &|name| vocabulary::component(network, name),
     );
     Some(Inflow {
         m3_per_d: flow / L_PER_M3,

@@ -31,7 +31,7 @@ use super::axis::{Axis, AxisError, grid_points};
 use super::batch::{self, BatchError, BatchOptions};
 use crate::case::{Case, Model};
 use crate::digester::Engine;
-use crate::scenario::{self, Vocabulary};
+use crate::scenario;
 use crate::simulate;
 use feeding::Steady;
 use point::Around;
@@ -71,8 +71,6 @@ pub struct SweepOptions<'a> {
     pub stop: &'a AtomicBool,
     /// Points that are known already, as they were handed to `progress`, in any order.
     pub known: Vec<SweepPoint>,
-    /// The names that the equations know.
-    pub vocabulary: &'a (dyn Vocabulary + Sync),
 }
 
 /// Result of a sweep.
@@ -200,12 +198,7 @@ impl Plan<'_> {
     }
 
     /// The checked case of one point.
-    fn case(
-        &self,
-        values: &[f64],
-        rules: &Rules,
-        vocabulary: &(dyn Vocabulary + Sync),
-    ) -> Result<(Case, Steady), String> {
+    fn case(&self, values: &[f64], rules: &Rules) -> Result<(Case, Steady), String> {
         let knobs: Vec<(&Knob, f64)> = self
             .varied
             .iter()
@@ -221,7 +214,7 @@ impl Plan<'_> {
                 turn::lengthen(&mut turned, rules);
             }
         }
-        let loaded = scenario::from_value_with(&turned, self.label, self.folder, vocabulary)
+        let loaded = scenario::from_value(&turned, self.label, self.folder)
             .map_err(|problems| told(&problems))?;
         Ok((loaded.case, Steady::of(&turned)))
     }
@@ -288,7 +281,7 @@ pub fn run(
 ) -> Result<SweepResult, SweepError> {
     let rules = Rules::standard();
     let grid = plan.grid()?;
-    let shared = first_that_fits(plan, options, &grid, &rules)?;
+    let shared = first_that_fits(plan, &grid, &rules)?;
     let mut known: Vec<Option<SweepPoint>> = vec![None; grid.len()];
     for point in &options.known {
         if let (Some(place), Some(values)) = (known.get_mut(point.index), grid.get(point.index))
@@ -300,13 +293,7 @@ pub fn run(
     let missing: Vec<usize> = (0..grid.len()).filter(|i| known[*i].is_none()).collect();
     let work = |job: usize| {
         let index = missing[job];
-        let point = compute(
-            plan,
-            options,
-            &rules,
-            shared.as_ref(),
-            (index, &grid[index]),
-        );
+        let point = compute(plan, &rules, shared.as_ref(), (index, &grid[index]));
         progress(&point);
         point
     };
@@ -356,13 +343,12 @@ fn axes(plan: &Plan<'_>) -> Result<Vec<SweepAxis>, SweepError> {
 /// Looks for a point that can be computed, and builds the engine that most points will share.
 fn first_that_fits(
     plan: &Plan<'_>,
-    options: &SweepOptions<'_>,
     grid: &[Vec<f64>],
     rules: &Rules,
 ) -> Result<Option<Shared>, SweepError> {
     let mut first = None;
     for values in grid {
-        match plan.case(values, rules, options.vocabulary) {
+        match plan.case(values, rules) {
             Ok((case, _)) => {
                 // An engine that cannot be built is told by the points that need it.
                 return Ok(simulate::engine(&case).ok().map(|engine| Shared {
@@ -396,13 +382,12 @@ fn named(plan: &Plan<'_>, values: &[f64]) -> String {
 
 fn compute(
     plan: &Plan<'_>,
-    options: &SweepOptions<'_>,
     rules: &Rules,
     shared: Option<&Shared>,
     (index, values): (usize, &[f64]),
 ) -> SweepPoint {
     let failed = |kind, message| SweepPoint::failed(index, values.to_vec(), kind, message);
-    let (case, steady) = match plan.case(values, rules, options.vocabulary) {
+    let (case, steady) = match plan.case(values, rules) {
         Ok(found) => found,
         Err(message) => return failed(MishapKind::Input, message),
     };
