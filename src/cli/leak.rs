@@ -68,6 +68,8 @@ pub(super) struct Options {
 /// Pressure of a bell where none is given \[cm of water\]. Common practice, no source: it hardly matters here.
 const BELL_PRESSURE_CM: f64 = 8.0;
 const WIDTH: usize = 80;
+const FOOT: &str = "NL is a norm litre: dry gas at 0 C and 101.325 kPa. The error takes 0.5 K, 0.5 hPa, 1 mm \
+    of the U-tube or of the bell (common practice, no source), twice.";
 
 fn finite(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
@@ -278,12 +280,9 @@ fn as_text(told: &Told) -> String {
     for sentence in meaning(told) {
         text.push_str(&wrapped(&sentence, WIDTH, 0));
     }
-    text.push_str(
-        "\nNL is a norm litre: dry gas at 0 C and 101.325 kPa. The error takes 0.5 K, 0.5 hPa,\n",
-    );
-    text.push_str(
-        "1 mm of the U-tube or of the bell (common practice, no source), twice.\n\nCautions\n",
-    );
+    text.push('\n');
+    text.push_str(&wrapped(FOOT, WIDTH, 0));
+    text.push_str("\nCautions\n");
     for caution in cautions(told) {
         text.push_str(&wrapped(caution, WIDTH, 2));
     }

@@ -80,6 +80,8 @@ pub struct HourlyOutcome {
     pub overflowed: Portion,
     /// Seeped out, less air that came in.
     pub seeped: Portion,
+    /// Content at the start.
+    pub first_content: Portion,
     /// Content at the end less that at the start.
     pub stored_change: Portion,
     /// Hours with overflow.
@@ -97,7 +99,8 @@ pub struct HourlyOutcome {
 }
 
 impl HourlyOutcome {
-    /// Largest gap of `arrived = used + overflowed + seeped + change` over the species, relative to what arrived.
+    /// Largest gap of `arrived = used + overflowed + seeped + change` over the species, relative to what arrived and
+    /// what was there.
     #[must_use]
     pub fn gap(&self) -> f64 {
         let out = self
@@ -105,7 +108,7 @@ impl HourlyOutcome {
             .plus(self.overflowed)
             .plus(self.seeped)
             .plus(self.stored_change);
-        let size = self.arrived.dry_nl().max(TRACE_NL);
+        let size = (self.arrived.dry_nl() + self.first_content.dry_nl()).max(TRACE_NL);
         let gaps = self.arrived.minus(out).in_order();
         gaps.iter().map(|gap| gap.abs()).fold(0.0, f64::max) / size
     }
@@ -145,11 +148,7 @@ pub fn run_hours(
         store = after;
         hours.push(hour);
     }
-    Ok(summed(
-        hours,
-        settings.demands.len(),
-        store.content.minus(start),
-    ))
+    Ok(summed(hours, settings.demands.len(), start, store.content))
 }
 
 fn one_hour(
@@ -194,7 +193,12 @@ fn one_hour(
     (store, hour)
 }
 
-fn summed(hours: Vec<PlantHour>, demands: usize, stored_change: Portion) -> HourlyOutcome {
+fn summed(
+    hours: Vec<PlantHour>,
+    demands: usize,
+    first_content: Portion,
+    last_content: Portion,
+) -> HourlyOutcome {
     let total = |f: fn(&PlantHour) -> Portion| {
         hours
             .iter()
@@ -226,7 +230,8 @@ fn summed(hours: Vec<PlantHour>, demands: usize, stored_change: Portion) -> Hour
         used: total(|hour| hour.store.drawn),
         overflowed: total(|hour| hour.store.overflowed),
         seeped: total(|hour| hour.store.seeped),
-        stored_change,
+        first_content,
+        stored_change: last_content.minus(first_content),
         overflow_hours: count(|hour| hour.store.overflowed.dry_nl() > TRACE_NL),
         shortage_hours: count(|hour| hour.served.iter().any(|served| served.short_h > TRACE_H)),
         margin_hours: count(|hour| hour.store.level.within_margin),

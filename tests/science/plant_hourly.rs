@@ -109,7 +109,7 @@ fn what_arrives_is_used_overflows_seeps_or_stays() {
 fn little_gas_runs_short_and_much_gas_runs_over() {
     let little = run_hours(&settings(bell(), None), &weather(40.0, 0.6)).unwrap();
     assert!(little.shortage_hours > 20, "{}", little.shortage_hours);
-    let much = run_hours(&settings(bell(), None), &weather(3000.0, 0.6)).unwrap();
+    let much = run_hours(&settings(bell(), None), &weather(12_000.0, 0.6)).unwrap();
     assert_eq!(much.shortage_hours, 0);
     assert!(much.overflow_hours > 24 * 20 && much.margin_hours > 24 * 20);
     // The highest pressure is that of the blow-out, the lowest that of the lowest stand.
