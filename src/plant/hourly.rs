@@ -206,13 +206,9 @@ fn summed(
     };
     let count = |f: fn(&PlantHour) -> bool| hours.iter().filter(|hour| f(hour)).count();
     let mut sums = vec![Served::default(); demands];
-    for (sum, served) in hours
-        .iter()
-        .flat_map(|hour| &hour.served)
-        .enumerate()
-        .map(|(i, s)| (i % demands.max(1), s))
-    {
-        let sum = &mut sums[sum];
+    let each = hours.iter().flat_map(|hour| hour.served.iter().enumerate());
+    for (demand, served) in each {
+        let sum = &mut sums[demand];
         sum.wanted_h += served.wanted_h;
         sum.served_h += served.served_h;
         sum.short_h += served.short_h;

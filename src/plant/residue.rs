@@ -146,8 +146,8 @@ pub struct Residue {
     pub ammonium_share: [f64; 3],
     /// Area that a year of it feeds at the rate \[m2\].
     pub area_m2: f64,
-    /// Litres that a square metre may get in a year.
-    pub dose_l_m2_yr: f64,
+    /// Litres that a square metre may get in a year; `None` without nitrogen.
+    pub dose_l_m2_yr: Option<f64>,
     /// Methane still to come from it \[norm litres\], if it stays warm for long.
     pub remaining_ch4_nl: f64,
     /// Methane that leaves an open store, weighed.
@@ -182,11 +182,7 @@ pub fn residue(inputs: &ResidueInputs) -> Result<Residue, PlantFault> {
         nitrogen_g_l,
         ammonium_share: ammonium_share(inputs, nitrogen_g_l),
         area_m2: nitrogen_kg * G_PER_KG / years / inputs.rate_g_n_m2_yr,
-        dose_l_m2_yr: if nitrogen_g_l > 0.0 {
-            inputs.rate_g_n_m2_yr / nitrogen_g_l
-        } else {
-            f64::INFINITY
-        },
+        dose_l_m2_yr: (nitrogen_g_l > 0.0).then(|| inputs.rate_g_n_m2_yr / nitrogen_g_l),
         remaining_ch4_nl: remaining,
         escaping: weigh(remaining * inputs.continues_share * cold * open),
     })

@@ -67,11 +67,11 @@ fn seventeen_grams_a_square_metre() {
         .unwrap()
     };
     // Exactly 17/5 = 3.4 and 17/3 = 5.7, told as 3.5 to 6.
-    assert_absolute(strong(5.0).dose_l_m2_yr, 3.4, 1e-9, "5 g/L");
-    assert_absolute(strong(3.0).dose_l_m2_yr, 5.667, 1e-3, "3 g/L");
+    assert_absolute(strong(5.0).dose_l_m2_yr.unwrap(), 3.4, 1e-9, "5 g/L");
+    assert_absolute(strong(3.0).dose_l_m2_yr.unwrap(), 5.667, 1e-3, "3 g/L");
     let one = strong(4.0);
     assert_relative(
-        one.area_m2 * one.dose_l_m2_yr,
+        one.area_m2 * one.dose_l_m2_yr.unwrap(),
         one.litres,
         1e-12,
         "all litres have their place",
