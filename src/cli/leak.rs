@@ -25,7 +25,8 @@ Examples:
 Close every tap, read, wait, read again, best at the same hour next day. Of a
 bell give --height and --diameter, of a closed rigid space --pressure and
 --volume. One kelvin of cooling looks like 3.5 cm of lost pressure, 1 hPa of
-the barometer like 1 cm: add --barometer 1013 1009. A digester that still makes gas hides its leak.")]
+the barometer like 1 cm: add --barometer 1013 1009. A digester that still
+makes gas hides its leak.")]
 pub(super) struct Options {
     /// Height of the gas under the bell at both readings, in cm, 0 to 1000.
     #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true, requires = "diameter", conflicts_with = "pressure", required_unless_present = "pressure")]
