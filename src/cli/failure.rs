@@ -6,6 +6,7 @@ use std::sync::Mutex;
 
 use serde_json::{Value, json};
 
+use crate::plant::PlantFault;
 use crate::scenario::Problems;
 use crate::simulate::RunFailure;
 use crate::study::evidence::EvidenceFailure;
@@ -68,6 +69,9 @@ pub(super) enum Failure {
     /// The limit could not be looked for.
     #[error("{0}.")]
     Limit(LimitFailure),
+    /// A part of the plant that cannot be computed with these settings.
+    #[error("{0}")]
+    Plant(PlantFault),
     /// A check value is not met.
     #[error(
         "{what}: published {published}, computed {computed}: this build disagrees with a published value."
@@ -105,6 +109,7 @@ impl Failure {
             | Self::Path { .. }
             | Self::Study { .. }
             | Self::Sweep(_)
+            | Self::Plant(_)
             | Self::Resume { .. } => 2,
             Self::Run { .. }
             | Self::NoResult(_)
@@ -138,6 +143,8 @@ impl Failure {
             Self::Stopped(_) => "stopped",
             Self::Limit(LimitFailure::Stopped) => "stopped",
             Self::Limit(_) => "limit",
+            Self::Plant(PlantFault::TooMuchPressure { .. }) => "too-much-pressure",
+            Self::Plant(_) => "plant",
             Self::Disagrees { .. } => "disagrees",
             Self::Evidence(_) => "evidence",
             Self::Write { .. } => "write",
@@ -164,6 +171,12 @@ impl Failure {
 impl From<Problems> for Failure {
     fn from(problems: Problems) -> Self {
         Self::Scenario(problems)
+    }
+}
+
+impl From<PlantFault> for Failure {
+    fn from(fault: PlantFault) -> Self {
+        Self::Plant(fault)
     }
 }
 

@@ -3,7 +3,7 @@
 mod assumed;
 mod class;
 mod composition;
-mod embedded;
+pub(crate) mod embedded;
 mod facts;
 mod library;
 mod mixture;

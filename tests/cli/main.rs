@@ -7,6 +7,7 @@
 
 mod check;
 mod help;
+mod leak;
 mod limit;
 mod lists;
 mod manual;
@@ -27,6 +28,7 @@ const COMMANDS: &[&str] = &[
     "startup",
     "sweep",
     "limit",
+    "leak",
     "new",
     "check",
     "feedstocks",

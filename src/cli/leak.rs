@@ -1,0 +1,300 @@
+//! `marshgas leak`: two readings of a closed space or a bell, told as gas lost a day.
+
+use serde_json::{Value, json};
+
+use crate::chemistry::norm_dry_from_wet;
+use crate::plant::cleaning::PA_PER_CM_WATER;
+use crate::plant::leak::{
+    BellTest, BuildingCheck, Leak, ReadingErrors, RigidTest, Verdict, as_read_l, bell,
+    building_check, rigid,
+};
+use crate::plant::{GasState, caution, within};
+use crate::units::ATM_BAR;
+
+use super::columns::{Side, lines, short, wrapped};
+use super::failure::Failure;
+use super::terminal::Terminal;
+
+/// Tell from two readings how much gas leaks.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  marshgas leak --height 40 38.5 --diameter 57 --temperature 20 18 --hours 24
+  marshgas leak --pressure 40 36 --volume 300 --temperature 20 19 --hours 12
+
+Close every tap, read, wait, read again, best at the same hour next day. Of a
+bell give --height and --diameter, of a closed rigid space --pressure and
+--volume. One kelvin of cooling looks like 3.5 cm of lost pressure, 1 hPa of
+the barometer like 1 cm: add --barometer 1013 1009. A digester that still
+makes gas hides its leak.")]
+pub(super) struct Options {
+    /// Height of the gas under the bell at both readings, in cm, 0 to 1000.
+    #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true, requires = "diameter", conflicts_with = "pressure", required_unless_present = "pressure")]
+    height: Option<Vec<f64>>,
+    /// Inner diameter of the bell, in cm, 5 to 500.
+    #[arg(long, value_name = "CM", value_parser = finite, allow_negative_numbers = true, requires = "height")]
+    diameter: Option<f64>,
+    /// Gas that the height does not count (digester head, pipes), in L, 0 to 1e6 [default: 0].
+    #[arg(long, value_name = "L", value_parser = finite, allow_negative_numbers = true, requires = "height")]
+    dead: Option<f64>,
+    /// Pressure of the bell, in cm of water, 0 to 51 [default: 8].
+    #[arg(long, value_name = "CM", value_parser = finite, allow_negative_numbers = true, requires = "height")]
+    bell_pressure: Option<f64>,
+    /// Pressure above the air at both readings, in cm of water, up to 102.
+    #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true, requires = "volume")]
+    pressure: Option<Vec<f64>>,
+    /// Volume of the closed gas space, in L, up to 1e6.
+    #[arg(long, value_name = "L", value_parser = finite, allow_negative_numbers = true, requires = "pressure")]
+    volume: Option<f64>,
+    /// Temperature of the gas at both readings, in C, -40 to 80.
+    #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true, required = true)]
+    temperature: Vec<f64>,
+    /// Air pressure where you are at both readings, in hPa, 500 to 1100 [default: 1013.25 both times].
+    #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true)]
+    barometer: Option<Vec<f64>>,
+    /// Time between the readings, in hours, up to 10000.
+    #[arg(long, value_name = "H", value_parser = finite, allow_negative_numbers = true)]
+    hours: f64,
+    /// Relative humidity of the gas, 0 to 1 [default: 1, over water or liquor].
+    #[arg(long, value_name = "SHARE", value_parser = finite, allow_negative_numbers = true, default_value_t = 1.0, hide_default_value = true)]
+    humidity: f64,
+    /// Gas that you make a day, in L as you read it, above 0: tells the share that is lost [default: none].
+    #[arg(long, value_name = "L", value_parser = finite, allow_negative_numbers = true)]
+    daily: Option<f64>,
+}
+
+/// Pressure of a bell where none is given \[cm of water\]. Common practice, no source: it hardly matters here.
+const BELL_PRESSURE_CM: f64 = 8.0;
+const WIDTH: usize = 80;
+const FOOT: &str = "NL is a norm litre: dry gas at 0 C and 101.325 kPa. The error takes 0.5 K, 0.5 hPa, 1 mm \
+    of the U-tube or of the bell (common practice, no source), twice.";
+
+fn finite(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(value) if value.is_finite() => Ok(value),
+        _ => Err("give a finite number with a decimal point, such as 38.5".into()),
+    }
+}
+
+/// The result with what it was computed of.
+struct Told {
+    leak: Leak,
+    check: Option<BuildingCheck>,
+    states: [GasState; 2],
+    daily_l: Option<f64>,
+    humidity: f64,
+    barometer_known: bool,
+}
+
+impl Told {
+    /// Lost a day as the owner reads it: dry, at the state of the first reading \[L/d\].
+    fn read_l_d(&self) -> f64 {
+        as_read_l(self.leak.lost_nl_d, &self.states[0])
+    }
+
+    /// Lost as a share of the day's gas.
+    fn share(&self) -> Option<f64> {
+        let [first, _] = self.states;
+        self.daily_l.map(|daily| {
+            self.leak.lost_nl_d
+                / norm_dry_from_wet(daily, first.kelvin(), first.bar(), self.humidity)
+        })
+    }
+}
+
+pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Failure> {
+    let told = compute(options)?;
+    if terminal.wants_json() {
+        return terminal.print_json(&as_json(&told));
+    }
+    terminal.print(&as_text(&told))
+}
+
+fn compute(options: &Options) -> Result<Told, Failure> {
+    if let Some(daily) = options.daily.filter(|daily| *daily <= 0.0) {
+        return Err(Failure::Usage(format!(
+            "--daily is {daily}: give a number above 0 L. Leave it out if you do not know it."
+        )));
+    }
+    let pair = |values: &[f64]| [values[0], values[1]];
+    let temperatures = pair(&options.temperature);
+    let barometers = options
+        .barometer
+        .as_deref()
+        .map_or([ATM_BAR * 1000.0; 2], pair);
+    for hpa in barometers {
+        within(
+            "--barometer",
+            hpa,
+            (500.0, 1100.0),
+            "hPa",
+            "Give the air pressure at your height, not that at sea level.",
+        )?;
+    }
+    for celsius in temperatures {
+        within(
+            "--temperature",
+            celsius,
+            (-40.0, 80.0),
+            "C",
+            "Give the temperature of the gas.",
+        )?;
+    }
+    let gauges = match &options.pressure {
+        Some(pressure) => pair(pressure).map(|cm| cm * PA_PER_CM_WATER),
+        None => [options.bell_pressure.unwrap_or(BELL_PRESSURE_CM) * PA_PER_CM_WATER; 2],
+    };
+    let states = [0, 1].map(|i| GasState {
+        temperature_c: temperatures[i],
+        gauge_pa: gauges[i],
+        barometer_kpa: barometers[i] / 10.0,
+    });
+    let errors = ReadingErrors::default();
+    let (leak, check) = match (&options.height, options.volume) {
+        (Some(heights), _) => {
+            let test = BellTest {
+                diameter_cm: options.diameter.unwrap_or(f64::NAN),
+                heights_cm: pair(heights),
+                dead_l: options.dead.unwrap_or(0.0),
+                states,
+                hours: options.hours,
+                humidity: options.humidity,
+            };
+            crate::plant::check_gauge("--bell-pressure", gauges[0])?;
+            (bell(&test, &errors)?, None)
+        }
+        (None, volume) => {
+            let test = RigidTest {
+                volume_l: volume.unwrap_or(f64::NAN),
+                states,
+                hours: options.hours,
+                humidity: options.humidity,
+            };
+            let leak = rigid(&test, &errors)?;
+            let check = (gauges[0] > 0.0)
+                .then(|| building_check(&test))
+                .transpose()?;
+            (leak, check)
+        }
+    };
+    Ok(Told {
+        leak,
+        check,
+        states,
+        daily_l: options.daily,
+        humidity: options.humidity,
+        barometer_known: options.barometer.is_some(),
+    })
+}
+
+/// What the result means: full sentences.
+fn meaning(told: &Told) -> Vec<String> {
+    let leak = &told.leak;
+    let seen = 2.0 * leak.error_nl_d;
+    let mut sentences = vec![match leak.verdict() {
+        Verdict::Leaks => format!("It leaks: {} NL a day.", short(leak.lost_nl_d)),
+        Verdict::Gains => {
+            "There is more gas than before: it is still being made, or a reading is wrong. Nothing can be said about a \
+             leak."
+                .to_owned()
+        }
+        Verdict::NotSeen => format!(
+            "No leak is seen: any is smaller than about {} NL a day, which is what the readings can tell. A longer wait \
+             or a fuller store tells more.",
+            short((leak.lost_nl_d.max(0.0) + seen).max(seen))
+        ),
+    }];
+    if !told.barometer_known {
+        sentences.push(
+            "The barometer is taken as unchanged; give --barometer, for 1 hPa counts as 1 cm of pressure.".to_owned(),
+        );
+    }
+    let corrected = leak.uncorrected_nl_d - leak.lost_nl_d;
+    if corrected.abs() > seen && corrected.abs() > 0.0 {
+        sentences.push(format!(
+            "Temperature and barometer alone made it look like {} NL a day.",
+            short(corrected)
+        ));
+    }
+    if let Some(check) = &told.check {
+        let words = match (check.complete, check.passes) {
+            (true, true) => "passes",
+            (true, false) => "fails",
+            (false, true) => "would be met, but this test is too short or too weak for it",
+            (false, false) => "is not met",
+        };
+        sentences.push(format!(
+            "The pressure fell by {} % of {} kPa. The household check of masonry domes (8 kPa, 24 h, at most 3 %) {words}.",
+            short(check.fall_share * 100.0),
+            short(check.start_kpa)
+        ));
+    }
+    sentences
+}
+
+/// The cautions of a leak test, with those of pressure where the space was above what a store may hold.
+fn cautions(told: &Told) -> Vec<&'static str> {
+    let strong = told
+        .states
+        .iter()
+        .any(|state| state.gauge_pa > crate::plant::HIGHEST_GAUGE_PA);
+    let pressure = caution::cautions_at(caution::Place::Pressure).filter(|_| strong);
+    let leak = caution::cautions_at(caution::Place::Leak);
+    let mut texts: Vec<&str> = Vec::new();
+    for caution in pressure.chain(leak) {
+        texts.push(&caution.text);
+    }
+    texts.push(caution::referral());
+    texts
+}
+
+fn as_text(told: &Told) -> String {
+    let leak = &told.leak;
+    let row =
+        |what: &str, value: String, unit: &str| vec![format!("  {what}"), value, unit.to_owned()];
+    let mut rows = vec![
+        row("gas at the first reading", short(leak.first_nl), "NL"),
+        row("gas at the second reading", short(leak.second_nl), "NL"),
+        row("lost", short(leak.lost_nl_d), "NL/d"),
+        row("lost, as you read it", short(told.read_l_d()), "L/d dry"),
+        row(
+            "error of reading, two ways",
+            short(2.0 * leak.error_nl_d),
+            "NL/d",
+        ),
+        row(
+            "lost, if nothing is corrected",
+            short(leak.uncorrected_nl_d),
+            "L/d",
+        ),
+    ];
+    if let Some(share) = told.share() {
+        rows.push(row("share of the day's gas", short(share * 100.0), "%"));
+    }
+    let mut text = format!(
+        "Leak test\n{}\n",
+        lines(&[Side::Left, Side::Right, Side::Left], &rows)
+    );
+    for sentence in meaning(told) {
+        text.push_str(&wrapped(&sentence, WIDTH, 0));
+    }
+    text.push('\n');
+    text.push_str(&wrapped(FOOT, WIDTH, 0));
+    text.push_str("\nCautions\n");
+    for caution in cautions(told) {
+        text.push_str(&wrapped(caution, WIDTH, 2));
+    }
+    text
+}
+
+fn as_json(told: &Told) -> Value {
+    json!({
+        "leak": told.leak,
+        "verdict": told.leak.verdict(),
+        "lost_as_read_l_d": told.read_l_d(),
+        "share_of_daily_gas": told.share(),
+        "building_check": told.check,
+        "meaning": meaning(told),
+        "cautions": cautions(told),
+    })
+}
