@@ -15,6 +15,7 @@ use crate::diary::{self, Record};
 #[command(after_help = "\
 Examples:
   marshgas diary new mine.csv
+  marshgas diary new ready.csv --example
 
 Writes the heading of a table. Any column may be removed, any cell left empty.
 A file that is already there is never overwritten.")]
@@ -22,7 +23,13 @@ pub(super) struct Options {
     /// The record to make, a CSV file.
     #[arg(value_name = "FILE")]
     file: PathBuf,
+    /// Write an invented record of the scenario warm-tote [default: an empty one].
+    #[arg(long)]
+    example: bool,
 }
+
+/// The ready record.
+const EXAMPLE: &str = include_str!("../../../scenarios/diary-tote.csv");
 
 pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Failure> {
     let file = &options.file;
@@ -30,7 +37,11 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         path: file.clone(),
         why,
     };
-    let text = diary::text(&Record::default()).map_err(|e| failed(e.to_string()))?;
+    let text = if options.example {
+        EXAMPLE.to_owned()
+    } else {
+        diary::text(&Record::default()).map_err(|e| failed(e.to_string()))?
+    };
     let refuse = |why: String, mend| Failure::Path {
         path: file.clone(),
         why,
@@ -60,6 +71,11 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     let name = file.display().to_string();
     if terminal.wants_json() {
         return terminal.print_json(&json!({ "file": name }));
+    }
+    if options.example {
+        return terminal.print(&format!(
+            "{name}: an invented record, not measured.\nLook at it: marshgas diary show {name} --scenario warm-tote"
+        ));
     }
     terminal.print(&format!(
         "{name}: an empty record.\nFill it in a spreadsheet, or at the tank: marshgas diary add {name} fed 2 kg \

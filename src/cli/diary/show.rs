@@ -23,7 +23,7 @@ const TOLD: usize = 30;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  marshgas diary show scenarios/diary-tote.csv --scenario diary-tote
+  marshgas diary show ready.csv --scenario warm-tote
   marshgas diary show mine.csv --scenario tank.json --out results/diary
   marshgas diary show mine.csv --scenario tank.json --json > diary.json
 

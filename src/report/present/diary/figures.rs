@@ -262,6 +262,12 @@ fn liquor(reading: &Reading<'_>) -> Option<Figure> {
             Some(Panel {
                 title: name.into(),
                 unit: unit.into(),
+                // Less than a whole step would make the grain of a pH strip look like news.
+                include: if what == Measured::Ph {
+                    vec![6.5, 7.5]
+                } else {
+                    Vec::new()
+                },
                 height: 0.9,
                 layers: vec![
                     Layer::Line(series(
@@ -279,7 +285,7 @@ fn liquor(reading: &Reading<'_>) -> Option<Figure> {
         id: "diary-liquor".into(),
         title: "Other readings beside the run".into(),
         caption: "Points are the record's, lines the run's values at the ends of days. A pH strip reads no closer than \
-                  about 0.3."
+                  about 0.3 (common practice, no source)."
             .into(),
         alt: "Readings of the record as points over the run's courses.".into(),
         plot: plot(reading, panels),
