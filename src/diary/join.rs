@@ -120,8 +120,13 @@ pub fn join(
     plan.write(&mut json, &mut lines);
     json["feeding"] = Value::Array(lines);
     follow_temperature(&record.entries, start, &mut json, &mut notes);
-    let loaded =
+    let mut loaded =
         scenario::from_value_with(&json, label, folder, vocabulary).map_err(JoinError::Scenario)?;
+    // Single materials are no recipes, and what the record leaves open at its ends is told in the notes.
+    let part = format!("recipes[\"{RECIPE}");
+    loaded
+        .warnings
+        .retain(|w| !w.path.starts_with(&part) && !w.path.ends_with("temperature.points"));
     Ok(Joined {
         loaded,
         start,

@@ -1,5 +1,7 @@
 //! A line for the record in plain words, as one types it at the tank: `fed 2 kg kitchen-scraps gas 310 ph 7.1`.
 
+mod vocabulary;
+
 use jiff::civil::Date;
 
 use super::read::{
@@ -8,6 +10,7 @@ use super::read::{
 };
 use super::record::{Entry, GasReading};
 use crate::feedstock::library;
+use vocabulary::{LONG_ENOUGH, Word, exact, near};
 
 /// What a sentence was understood to say.
 #[derive(Debug, Clone, PartialEq)]
@@ -60,90 +63,9 @@ pub enum NotUnderstood {
 const GRAMMAR: &str = "Words: fed AMOUNT NAME + ..., water N, temp N, gas N (at N C, N mbar, wet, dry, after lime), ph N, \
 methane N, burns, no flame, acids N, alkalinity N, on DATE, at HH:MM, note and your own words to the end.";
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Word {
-    Fed,
-    Water,
-    Gas,
-    Temp,
-    Ph,
-    Methane,
-    Burns,
-    Acids,
-    Alkalinity,
-    Wet,
-    Dry,
-    Lime,
-    Raw,
-    On,
-    At,
-    Today,
-    Yesterday,
-    Not,
-    Note,
-    Filler,
-}
-
-const WORDS: &[(&str, Word)] = &[
-    ("fed", Word::Fed),
-    ("feed", Word::Fed),
-    ("water", Word::Water),
-    ("gas", Word::Gas),
-    ("bell", Word::Gas),
-    ("temp", Word::Temp),
-    ("temperature", Word::Temp),
-    ("tank", Word::Temp),
-    ("ph", Word::Ph),
-    ("methane", Word::Methane),
-    ("ch4", Word::Methane),
-    ("burns", Word::Burns),
-    ("burn", Word::Burns),
-    ("burnt", Word::Burns),
-    ("flame", Word::Burns),
-    ("acids", Word::Acids),
-    ("acid", Word::Acids),
-    ("vfa", Word::Acids),
-    ("alkalinity", Word::Alkalinity),
-    ("alk", Word::Alkalinity),
-    ("wet", Word::Wet),
-    ("dry", Word::Dry),
-    ("lime", Word::Lime),
-    ("raw", Word::Raw),
-    ("on", Word::On),
-    ("date", Word::On),
-    ("at", Word::At),
-    ("time", Word::At),
-    ("today", Word::Today),
-    ("yesterday", Word::Yesterday),
-    ("no", Word::Not),
-    ("not", Word::Not),
-    ("doesn't", Word::Not),
-    ("doesnt", Word::Not),
-    ("didn't", Word::Not),
-    ("won't", Word::Not),
-    ("note", Word::Note),
-    ("remark", Word::Note),
-    ("does", Word::Filler),
-    ("did", Word::Filler),
-    ("and", Word::Filler),
-    ("after", Word::Filler),
-    ("the", Word::Filler),
-    ("is", Word::Filler),
-    ("was", Word::Filler),
-    ("of", Word::Filler),
-    ("=", Word::Filler),
-    ("+", Word::Filler),
-    ("about", Word::Filler),
-    ("yes", Word::Filler),
-    ("well", Word::Filler),
-];
-
 /// Likeness from which a slip is taken for the word it is like, and from which the word is offered.
 const TAKEN: f64 = 0.93;
 const OFFERED: f64 = 0.75;
-/// Shorter words are too easily taken for another \[letters\].
-const LONG_ENOUGH: usize = 4;
-
 /// Understands a sentence. It is about `today` unless it says otherwise.
 ///
 /// # Errors
@@ -201,21 +123,6 @@ fn words(sentence: &str) -> Vec<Spoken> {
         }
     }
     out
-}
-
-fn exact(lower: &str) -> Option<Word> {
-    WORDS
-        .iter()
-        .find(|(w, _)| *w == lower)
-        .map(|(_, word)| *word)
-}
-
-fn near(lower: &str) -> Option<(f64, &'static str, Word)> {
-    WORDS
-        .iter()
-        .filter(|(w, _)| w.len() >= LONG_ENOUGH)
-        .map(|(w, word)| (strsim::jaro_winkler(lower, w), *w, *word))
-        .max_by(|a, b| a.0.total_cmp(&b.0))
 }
 
 struct Listener {
@@ -673,115 +580,4 @@ fn within(
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use jiff::civil::date;
-
-    const TODAY: Date = date(2026, 5, 2);
-
-    fn heard(sentence: &str) -> Entry {
-        match understand(sentence, TODAY) {
-            Ok(found) => found.entry,
-            Err(error) => panic!("{sentence}: {error}"),
-        }
-    }
-
-    fn fed(entry: &Entry) -> Vec<(&str, f64)> {
-        entry
-            .fed
-            .iter()
-            .map(|f| (f.material.as_str(), f.kg))
-            .collect()
-    }
-
-    #[test]
-    fn the_line_of_the_manual() {
-        let entry = heard("fed 2 kg kitchen-scraps water 2 gas 310 temp 24 ph 7.1 burns");
-        assert_eq!(fed(&entry), [("kitchen-scraps", 2.0)]);
-        assert_eq!(entry.date, TODAY);
-        assert_eq!(entry.water_l, Some(2.0));
-        assert_eq!(entry.gas.unwrap().litres, 310.0);
-        assert_eq!(entry.temperature_c, Some(24.0));
-        assert_eq!(entry.ph, Some(7.1));
-        assert_eq!(entry.burns, Some(true));
-    }
-
-    #[test]
-    fn many_ways_to_say_it() {
-        let entry = heard("Fed 2kg Kitchen Scraps, 1 kg cattle dung; Water: 2 l, pH7,1 temp 75F");
-        assert_eq!(fed(&entry), [("kitchen-scraps", 2.0), ("cattle-dung", 1.0)]);
-        assert_eq!(entry.ph, Some(7.1));
-        assert!((entry.temperature_c.unwrap() - 23.888_888).abs() < 1e-5);
-        let entry = heard("2 kitchen-scraps 1.5 cattle-dung water was 3");
-        assert_eq!(fed(&entry), [("kitchen-scraps", 2.0), ("cattle-dung", 1.5)]);
-        let entry = heard("gas 0.31 m3 at 22 C 8 mbar wet after lime, no flame");
-        let gas = entry.gas.unwrap();
-        assert_eq!(gas.litres, 310.0);
-        assert_eq!(gas.temperature_c, Some(22.0));
-        assert_eq!(gas.pressure_mbar, Some(8.0));
-        assert_eq!((gas.wet, gas.lime), (Some(true), Some(true)));
-        assert_eq!(entry.burns, Some(false));
-        assert_eq!(
-            heard("gas 3 before the lime").gas.unwrap().lime,
-            Some(false)
-        );
-        for no in ["does not burn", "doesn't burn", "burns not", "flame no"] {
-            assert_eq!(heard(no).burns, Some(false), "{no}");
-        }
-        assert_eq!(heard("fed nothing ph 6.9").fed, []);
-        assert_eq!(heard("temp -3").temperature_c, Some(-3.0));
-    }
-
-    #[test]
-    fn days_hours_and_remarks() {
-        let entry = heard("on 30.4.2026 at 8:30 ph 7 note smells of fed water, all well");
-        assert_eq!(entry.date, date(2026, 4, 30));
-        assert_eq!(entry.time_h, Some(8.5));
-        assert_eq!(entry.remark, "smells of fed water, all well");
-        let entry = heard("yesterday at 7 pm ph 7");
-        assert_eq!(entry.date, date(2026, 5, 1));
-        assert_eq!(entry.time_h, Some(19.0));
-    }
-
-    #[test]
-    fn slips_are_taken_only_when_they_are_clear() {
-        let found = understand("temperatur 24", TODAY).unwrap();
-        assert_eq!(found.entry.temperature_c, Some(24.0));
-        assert!(found.notes[0].contains("taken for \"temperature\""));
-        let told = understand("alka 24", TODAY).unwrap_err().to_string();
-        assert!(told.contains("Did you mean \"alkalinity\"?"), "{told}");
-        let found = understand("fed 2 kitchen-scarps", TODAY).unwrap();
-        assert!(
-            found.notes[0].contains("kitchen-scraps"),
-            "{:?}",
-            found.notes
-        );
-    }
-
-    #[test]
-    fn what_cannot_be_is_not_taken() {
-        for (sentence, part) in [
-            ("", "nothing to write"),
-            ("today", "nothing to write"),
-            ("ph", "a number is missing"),
-            ("ph 17", "cannot be"),
-            ("ph 7 ph 8", "twice"),
-            ("fed 2", "of what"),
-            ("fed kitchen-scraps", "how many kg"),
-            ("wet", "behind a reading of gas"),
-            ("on soon", "comes a day"),
-            ("hello", "not understood"),
-            ("ph 7 no", "not understood"),
-            ("7.1", "not understood"),
-            ("gas 3 kg", "not understood"),
-        ] {
-            let told = match understand(sentence, TODAY) {
-                Err(error) => error.to_string(),
-                Ok(found) => panic!("{sentence}: {found:?}"),
-            };
-            assert!(told.contains(part), "{sentence}: {told}");
-        }
-        let found = understand("fed 2000 kg cattle-dung", TODAY).unwrap();
-        assert!(found.notes[0].contains("unlikely"), "{:?}", found.notes);
-    }
-}
+mod tests;

@@ -333,7 +333,7 @@ fn tank() -> Value {
             { "on": { "recipe": "bucket", "dates": ["2026-04-03", "2026-04-09"], "hour": 12, "amount": 0.2 } },
             { "pause": { "from_day": 5, "to_day": 8 } }
         ],
-        "materials": { "My Mash": { "like": { "material": "oats" } } }
+        "materials": { "My Mash": { "like": { "material": "bread" } } }
     })
 }
 
