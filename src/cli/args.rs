@@ -3,8 +3,8 @@
 use clap::{Parser, Subcommand, ValueEnum};
 
 use super::{
-    check, completions, evidence, feedstocks, leak, limit, manual, new, risk, run, scenarios,
-    schema, startup, sweep,
+    check, completions, diary, evidence, feedstocks, leak, limit, manual, new, risk, run,
+    scenarios, schema, startup, sweep,
 };
 
 /// Simulates small hand-fed biogas digesters.
@@ -80,6 +80,7 @@ pub(super) enum Command {
     Sweep(sweep::Options),
     Limit(limit::Options),
     Leak(leak::Options),
+    Diary(diary::Options),
     New(new::Options),
     Check(check::Options),
     Feedstocks(feedstocks::Options),

@@ -6,6 +6,7 @@
 )]
 
 mod check;
+mod diary;
 mod help;
 mod leak;
 mod limit;
@@ -29,6 +30,7 @@ const COMMANDS: &[&str] = &[
     "sweep",
     "limit",
     "leak",
+    "diary",
     "new",
     "check",
     "feedstocks",

@@ -1,6 +1,7 @@
 //! Which numbers, figures and sentences each study has to show: one module per study.
 
 mod cautions;
+mod diary;
 mod limit;
 mod risk;
 mod run;
@@ -8,6 +9,7 @@ mod startup;
 mod sweep;
 mod words;
 
+pub use diary::{csv_diary, diary};
 pub use limit::limit;
 pub use risk::risk;
 pub use run::run;
