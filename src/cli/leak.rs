@@ -22,9 +22,9 @@ Examples:
   marshgas leak --height 40 38.5 --diameter 57 --temperature 20 18 --hours 24
   marshgas leak --pressure 40 36 --volume 300 --temperature 20 19 --hours 12
 
-Close every tap, read, wait, read again, best at the same hour next day. Of a
-bell give --height and --diameter, of a closed rigid space --pressure and
---volume. One kelvin of cooling looks like 3.5 cm of lost pressure, 1 hPa of
+Close every tap, read, wait, read again, best at the same hour next day. A
+bell wants --height and --diameter, a closed rigid space wants --pressure
+and --volume. One kelvin of cooling looks like 3.5 cm of lost pressure, 1 hPa of
 the barometer like 1 cm: add --barometer 1013 1009. A digester that still
 makes gas hides its leak.")]
 pub(super) struct Options {
@@ -265,7 +265,7 @@ fn as_text(told: &Told) -> String {
         row(
             "lost, if nothing is corrected",
             short(leak.uncorrected_nl_d),
-            "L/d",
+            "NL/d",
         ),
     ];
     if let Some(share) = told.share() {

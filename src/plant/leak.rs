@@ -50,7 +50,7 @@ pub struct Leak {
     pub lost_nl_d: f64,
     /// What the errors of reading alone can make of it \[norm litres/d, one standard error\].
     pub error_nl_d: f64,
-    /// What it would seem without correcting temperature, barometer and vapour \[norm litres/d\].
+    /// What it would seem if the second reading were taken at the temperature and barometer of the first \[norm litres/d\].
     pub uncorrected_nl_d: f64,
 }
 
@@ -123,11 +123,12 @@ pub fn rigid(test: &RigidTest, errors: &ReadingErrors) -> Result<Leak, PlantFaul
     )?;
     check_common(&test.states, test.hours, test.humidity)?;
     let content = |state: &GasState| norm_dry(test.volume_l, state, test.humidity);
-    let uncorrected_nl = {
-        let [first, second] = test.states;
-        let fall_bar = (first.gauge_pa - second.gauge_pa) / 1e5;
-        test.volume_l * fall_bar / ATM_BAR
+    let [first, second] = test.states;
+    let by_gauge_alone = GasState {
+        gauge_pa: second.gauge_pa,
+        ..first
     };
+    let uncorrected_nl = content(&first) - content(&by_gauge_alone);
     Ok(told(
         test.states.map(|state| content(&state)),
         test.hours,
@@ -181,7 +182,12 @@ pub fn bell(test: &BellTest, errors: &ReadingErrors) -> Result<Leak, PlantFault>
         parts.extend(state_errors(&[*state], errors, content, false));
         parts.push(norm_dry(l_per_cm * errors.height_cm, state, test.humidity));
     }
-    Ok(told(contents, test.hours, volumes[0] - volumes[1], &parts))
+    Ok(told(
+        contents,
+        test.hours,
+        norm_dry(volumes[0] - volumes[1], &first, test.humidity),
+        &parts,
+    ))
 }
 
 /// The check of a household dome: filled to a pressure, closed, read again.
