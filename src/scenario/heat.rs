@@ -36,7 +36,7 @@ const FLOOR_PCT: f64 = 60.0;
 /// U-value of one film \[W/m2/K\]: 6 to 7. Handbook value, from memory.
 const FILM_U: f64 = 6.5;
 /// Band of a thermostat \[K\]. Common practice, no source.
-const BAND: f64 = 2.0;
+const BAND: f64 = 1.0;
 /// Efficiency of a small boiler \[%\]: 70 to 85. Handbook value, from memory.
 const BOILER_PCT: f64 = 80.0;
 /// Most surfaces of one vessel.

@@ -7,6 +7,7 @@
 )]
 
 mod facts;
+mod heat;
 mod heavy;
 mod limit;
 mod materials;

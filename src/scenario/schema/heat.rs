@@ -247,7 +247,7 @@ pub(crate) struct RawHeater {
     /// Temperature at which it gives half its power, in degrees Celsius.
     #[schemars(required, range(min = SET_C.low, max = SET_C.high))]
     pub(crate) set_c: Option<f64>,
-    /// Width of the thermostat's band in kelvin (default 2).
+    /// Width of the thermostat's band in kelvin (default 1).
     #[schemars(range(min = BAND_K.low, max = BAND_K.high))]
     pub(crate) band_k: Option<f64>,
     /// Where the heat comes from.
