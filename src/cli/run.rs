@@ -28,7 +28,8 @@ Examples:
   marshgas run mine.json --no-files --json > outcome.json
 
 Writes report.html, the figures as SVG, daily.csv, trajectory.csv and
-outcome.json, and heat.csv where the temperature is computed. Open report.html in a browser; it needs no network.")]
+outcome.json, and heat.csv where the temperature is computed. Open
+report.html in a browser; it needs no network.")]
 pub(super) struct Options {
     /// Scenario file, or the name of a bundled scenario.
     #[arg(value_name = "FILE")]
@@ -80,15 +81,26 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         })?
     };
     let mut document = report::run(&outcome, &Bands::standard());
-    if options.foam {
-        let rows = try_foam(&options.file, &case, &json, terminal)?;
-        document.tables.insert(0, report::foam_table(&rows));
+    let foam = match options.foam {
+        true => Some(try_foam(&options.file, &case, &json, terminal)?),
+        false => None,
+    };
+    if let Some(rows) = &foam {
+        document.tables.insert(0, report::foam_table(rows));
     }
     let files = match folder {
         Some(folder) => write(folder, &outcome, &document, options)?,
         None => Vec::new(),
     };
-    tell(&outcome, &document, &files, &warnings, terminal)
+    let told = Told {
+        schema: report::OUTCOME_SCHEMA.0,
+        schema_version: report::OUTCOME_SCHEMA.1,
+        files: &files,
+        warnings: &warnings,
+        foam: foam.as_deref(),
+        outcome: &outcome,
+    };
+    tell(&told, &document, terminal)
 }
 
 fn try_foam(
@@ -194,26 +206,17 @@ struct Told<'a> {
     schema_version: u32,
     files: &'a [String],
     warnings: &'a [Warning],
+    /// What each thickness of insulation is worth, with `--foam`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    foam: Option<&'a [FoamRow]>,
     outcome: &'a Outcome,
 }
 
-fn tell(
-    outcome: &Outcome,
-    document: &Document,
-    files: &[String],
-    warnings: &[Warning],
-    terminal: &mut Terminal,
-) -> Result<(), Failure> {
+fn tell(told: &Told<'_>, document: &Document, terminal: &mut Terminal) -> Result<(), Failure> {
     if terminal.wants_json() {
-        let (schema, schema_version) = report::OUTCOME_SCHEMA;
-        return terminal.print_json(&Told {
-            schema,
-            schema_version,
-            files,
-            warnings,
-            outcome,
-        });
+        return terminal.print_json(told);
     }
+    let files = told.files;
     let (width, unicode) = terminal.layout();
     // Colours are always set; the stream takes them out where nobody wants them.
     let mut text = report::text(document, width, true, unicode);

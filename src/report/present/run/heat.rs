@@ -25,7 +25,7 @@ const FLOWS: [Flow; 7] = [
     ("ground", Look(2), |d| d.ground_kwh),
     ("sun", Look(3), |d| d.sun_kwh),
     ("heater", Look(1), |d| d.heater_kwh),
-    ("feed", Look(6), |d| d.feed_kwh),
+    ("feed", Look(4), |d| d.feed_kwh),
     ("life in the liquor", Look(0), |d| d.reaction_kwh),
     ("evaporation", Look(7), |d| d.evaporation_kwh),
 ];
@@ -78,8 +78,9 @@ fn line(name: &str, look: Look, days: &[HeatDay], of: impl Fn(&HeatDay) -> f64) 
         1
     };
     let points = (0..days.len()).map(|i| {
-        let from = i.saturating_sub(width / 2);
-        let around = &days[from..(i + width / 2 + 1).min(days.len())];
+        // Even on both sides, or the ends would bend.
+        let half = (width / 2).min(i).min(days.len() - 1 - i);
+        let around = &days[i - half..=i + half];
         let mean = around.iter().map(&of).sum::<f64>() / around.len() as f64;
         (f64::from(days[i].day) + 0.5, mean)
     });
