@@ -17,6 +17,24 @@ pub const COD_CH4: f64 = 64.0;
 /// Oxygen demand of hydrogen \[kg COD/kmol\]: H2 + 1/2 O2.
 pub const COD_H2: f64 = 16.0;
 
+/// Oxygen demand of organic matter \[kg COD/kmol\]: 32 kg for each O2 that burns it to CO2, H2O and NH3.
+pub mod cod {
+    /// Acetic acid: 2 O2.
+    pub const ACETIC: f64 = 64.0;
+    /// Propionic acid: 3.5 O2.
+    pub const PROPIONIC: f64 = 112.0;
+    /// Butyric acid: 5 O2.
+    pub const BUTYRIC: f64 = 160.0;
+    /// Valeric acid: 6.5 O2.
+    pub const VALERIC: f64 = 208.0;
+    /// Palmitic acid C16H32O2: 23 O2.
+    pub const PALMITIC: f64 = 736.0;
+    /// Hexose: 6 O2.
+    pub const HEXOSE: f64 = 192.0;
+    /// Cells as C5H7O2N: 5 O2 (Batstone et al. 2002).
+    pub const CELLS: f64 = 160.0;
+}
+
 /// Molar masses \[kg/kmol\]. Source: IUPAC 2021 abridged atomic weights.
 pub mod molar_mass {
     /// Carbon.

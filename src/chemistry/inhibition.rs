@@ -34,11 +34,34 @@ pub fn haldane(s: f64, k_s: f64, k_i: f64) -> (f64, f64) {
     (s * inverse, (k_s - s * s / k_i) * inverse * inverse)
 }
 
-/// Inhibition by a low pH: the Hill form between two pH bounds.
+/// Inhibition by a low pH, and where asked by a high one: the Hill form between two pH bounds on each side.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PhBand {
+    bottom: Side,
+    top: Option<Side>,
+}
+
+/// One side: `1/(1 + exp(n (x - ln_k)))` of `x` = ln H; n is above 0 at the bottom and below 0 at the top.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Side {
     ln_k: f64,
     n: f64,
+}
+
+impl Side {
+    /// 3 % is left at the lower bound and 97 % at the upper, or the other way round for `sense` -1.
+    fn between(lower: f64, upper: f64, sense: f64) -> Option<Self> {
+        let valid = lower.is_finite() && upper.is_finite() && lower < upper;
+        valid.then(|| Self {
+            ln_k: -0.5 * LN_10 * (upper + lower),
+            n: sense * 3.0 / (upper - lower),
+        })
+    }
+
+    fn factor(&self, x: f64) -> (f64, f64) {
+        let value = 1.0 / (1.0 + (self.n * (x - self.ln_k)).exp());
+        (value, -self.n * value * (1.0 - value))
+    }
 }
 
 impl PhBand {
@@ -49,23 +72,40 @@ impl PhBand {
     /// Source: Rosen and Jeppsson 2006 (from memory).
     #[must_use]
     pub fn from_bounds(lower: f64, upper: f64) -> Option<Self> {
-        let valid = lower.is_finite() && upper.is_finite() && lower < upper;
-        valid.then(|| Self {
-            ln_k: -0.5 * LN_10 * (upper + lower),
-            n: 3.0 / (upper - lower),
+        let bottom = Side::between(lower, upper, 1.0)?;
+        Some(Self { bottom, top: None })
+    }
+
+    /// The same with a high side: the pH up to which almost nothing is lost, and from which almost nothing runs.
+    ///
+    /// The mirror image of the low side, as in the two-sided forms of Angelidaki et al. 1993 and Batstone et al. 2002
+    /// (from memory), which lose half at the middle of the bounds too. `None` unless both are finite and
+    /// lower < upper.
+    #[must_use]
+    pub fn with_top(self, lower: f64, upper: f64) -> Option<Self> {
+        let top = Side::between(lower, upper, -1.0)?;
+        Some(Self {
+            top: Some(top),
+            ..self
         })
     }
 
-    /// Hill exponent n.
+    /// Hill exponent n of the low side.
     #[must_use]
     pub fn exponent(&self) -> f64 {
-        self.n
+        self.bottom.n
     }
 
-    /// (`K^n/(H^n + K^n)`, d/dx) as a function of `x` = ln H.
+    /// (`K^n/(H^n + K^n)`, d/dx) as a function of `x` = ln H; with a high side, the product of both.
     #[must_use]
     pub fn factor(&self, x: f64) -> (f64, f64) {
-        let value = 1.0 / (1.0 + (self.n * (x - self.ln_k)).exp());
-        (value, -self.n * value * (1.0 - value))
+        let (low, low_slope) = self.bottom.factor(x);
+        match &self.top {
+            None => (low, low_slope),
+            Some(top) => {
+                let (high, high_slope) = top.factor(x);
+                (low * high, low_slope * high + low * high_slope)
+            }
+        }
     }
 }

@@ -177,6 +177,7 @@ impl Failure {
         if let Self::Scenario(found) = self {
             error["problems"] = json!(found.problems);
             error["more_problems"] = json!(found.more);
+            error["unread"] = json!(found.stopped);
         }
         json!({ "error": error })
     }

@@ -10,10 +10,14 @@ pub struct Bands {
     pub about: String,
     /// pH of the liquor.
     pub ph: PhBand,
+    /// pH above which the liquor is too alkaline.
+    pub alkaline: Limit,
     /// Acids over alkalinity.
     pub acid_ratio: RatioBand,
     /// When the gas burns.
     pub flame: FlameBand,
+    /// When gas counts as such.
+    pub first_gas: GasRule,
     /// When a day counts as sour.
     pub sour: SourRule,
     /// When a sour digester counts as recovered.
@@ -62,6 +66,18 @@ pub struct FlameBand {
     pub air: f64,
     /// Days running that make it steady.
     pub steady_days: u32,
+    /// Least gas that keeps a flame \[norm volumes per volume of liquid and day\].
+    pub least_volumes_per_d: f64,
+    /// Source.
+    pub source: String,
+}
+
+/// When gas counts as such.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct GasRule {
+    /// Least gas \[norm volumes per volume of liquid and day\].
+    pub least_volumes_per_d: f64,
     /// Source.
     pub source: String,
 }
@@ -76,6 +92,8 @@ pub struct SourRule {
     pub acid_ratio_above: f64,
     /// Days over whose mean the methane must have fallen.
     pub falling_days: u32,
+    /// pH below which methane need not have fallen.
+    pub ph_certain_below: f64,
     /// Source.
     pub source: String,
 }
@@ -97,7 +115,7 @@ pub struct RecoveredRule {
 #[serde(deny_unknown_fields)]
 pub struct WashedOutRule {
     /// Share of the most acetate-using methanogens there ever were.
-    pub share_of_start: f64,
+    pub share_of_most: f64,
     /// Methane below this share of the best day.
     pub gas_share: f64,
     /// Source.

@@ -29,8 +29,9 @@ pub(crate) use heat::flows as heat_flows;
 
 /// Half-width of the rounding of the outlet's corner \[bar\]: 0.1 Pa, far below any pressure a tank shows.
 const OUTLET_ROUNDING_BAR: f64 = 1e-6;
-/// The outlet goes over from closed to open and back this far beyond the store's pressure \[bar\]: 0.1 Pa.
-const OUTLET_SWITCH_BAR: f64 = 1e-6;
+/// The outlet opens this far above the store's pressure \[bar\]: 0.1 Pa. It closes where the flow ends; were both at
+/// one pressure, a tank that rests there would open and close without end.
+const OUTLET_OPENS_BAR: f64 = 1e-6;
 /// A leak is given at the store's pressure; an open bag counts as this much \[bar\].
 const LEAST_LEAK_PRESSURE_BAR: f64 = 1e-3;
 /// Rounds `|strong ions|` at zero \[kmol/m3\].
@@ -282,16 +283,25 @@ impl Tank {
         self
     }
 
-    /// Gas flow to the store \[m3/d, as in the headspace\] at the state last speciated.
+    /// Whether the piece of the outlet in force lets gas flow.
+    #[must_use]
+    pub fn is_open(&self) -> bool {
+        self.corner != Corner::Pieces { open: false }
+    }
+
+    /// Puts the piece of the outlet in force that held at a state of the past; without pieces it does nothing.
+    /// Returns which was in force.
+    pub fn set_open(&mut self, is_open: bool) -> bool {
+        match &mut self.corner {
+            Corner::Pieces { open } => std::mem::replace(open, is_open),
+            Corner::Rounded => is_open,
+        }
+    }
+
+    /// Gas flow to the store \[m3/d, as in the headspace\] at the state last speciated, by the piece in force.
     #[must_use]
     pub fn outlet_flow(&self, y: &[f64]) -> f64 {
-        let over = self.over_pressure(y);
-        let shape = if self.plumbing.returns {
-            over
-        } else {
-            positive_part(over).0
-        };
-        self.plumbing.pipe * shape
+        self.plumbing.pipe * self.outlet_shape(self.over_pressure(y)).0
     }
 
     /// Gas flow through the leak \[m3/d, as in the headspace\] at the state last speciated.
@@ -352,11 +362,7 @@ impl Tank {
         let over_volume = R_BAR * self.props.t_k / self.gas_m3;
         let pressure = self.pressure(y);
         let ambient = self.plumbing.ambient_bar;
-        let out = self.plumbing.pipe
-            * self
-                .outlet_shape(pressure - ambient - self.plumbing.back_pressure_bar)
-                .0
-            / self.gas_m3;
+        let out = self.outlet_flow(y) / self.gas_m3;
         let leak = if l.leak {
             self.leak_conductance() * positive_part(pressure - ambient).0 / self.gas_m3
         } else {
@@ -606,7 +612,7 @@ impl System for Tank {
         let moles: f64 = (0..self.layout.gases).map(|g| y[self.layout.gas(g)]).sum();
         let pressure = moles * R_BAR * t_k / self.gas_m3 + self.engine.properties.vapour(t_k);
         let over = pressure - self.plumbing.ambient_bar - self.plumbing.back_pressure_bar;
-        OUTLET_SWITCH_BAR + if open { over } else { -over }
+        if open { over } else { OUTLET_OPENS_BAR - over }
     }
 
     fn switch(&mut self) {

@@ -2,9 +2,10 @@
 
 use super::component::{Component, Group};
 use super::network::{AcidKind, Builder, GasForm, GasKind, Network, NetworkFault};
-use super::parameters::Parameters;
+use super::parameters::{Parameters, whole};
 use super::rate::{Factor, Signal};
 use crate::chemistry::{ConstantSet, PhBand};
+use crate::units::cod::{ACETIC, BUTYRIC, PROPIONIC, VALERIC};
 use crate::units::{COD_CH4, COD_H2};
 
 /// Builds the network from its parameters.
@@ -82,10 +83,10 @@ pub fn adm1(parameters: &Parameters) -> Result<Network, NetworkFault> {
 
     b.acid(ic, 1.0, AcidKind::Carbonic, 0, 1);
     let ammonium = b.acid(nh, 1.0, AcidKind::Ammonium, 1, 1);
-    b.acid(ac, 1.0 / 64.0, AcidKind::Acetic, 0, 1);
-    b.acid(pro, 1.0 / 112.0, AcidKind::Propionic, 0, 1);
-    b.acid(bu, 1.0 / 160.0, AcidKind::Butyric, 0, 1);
-    b.acid(va, 1.0 / 208.0, AcidKind::Valeric, 0, 1);
+    b.acid(ac, 1.0 / ACETIC, AcidKind::Acetic, 0, 1);
+    b.acid(pro, 1.0 / PROPIONIC, AcidKind::Propionic, 0, 1);
+    b.acid(bu, 1.0 / BUTYRIC, AcidKind::Butyric, 0, 1);
+    b.acid(va, 1.0 / VALERIC, AcidKind::Valeric, 0, 1);
     b.gas(
         GasKind::H2,
         GasForm::Component {
@@ -111,6 +112,10 @@ pub fn adm1(parameters: &Parameters) -> Result<Network, NetworkFault> {
         };
     let (f_si, f_xi, f_ch, f_pr) = (v("f_sI_xc"), v("f_xI_xc"), v("f_ch_xc"), v("f_pr_xc"));
     let f_li = v("f_li_xc");
+    whole(
+        parameters,
+        &["f_sI_xc", "f_xI_xc", "f_ch_xc", "f_pr_xc", "f_li_xc"],
+    )?;
     first_order(
         &mut b,
         "disintegration",
@@ -288,5 +293,5 @@ pub fn adm1(parameters: &Parameters) -> Result<Network, NetworkFault> {
             &[Factor::Amount(cells)],
         );
     }
-    Ok(b.finish()?)
+    b.finish()
 }

@@ -46,7 +46,7 @@ pub struct Rates {
 }
 
 /// Most factors of one process.
-const MAX_FACTORS: usize = 8;
+pub(super) const MAX_FACTORS: usize = 8;
 
 impl Rates {
     /// Prepares the index lists of a network.

@@ -10,16 +10,8 @@ use super::parameters::{Parameters, remainder};
 use super::rate::{Factor, REFERENCE_K, Signal, TemperatureLaw};
 use crate::chemistry::{Cardinal, ConstantSet, PhBand};
 use crate::feedstock::theory::{FAST_CARB, FAT, FIBRE, INERT, PROTEIN, PoolChemistry};
+use crate::units::cod::{ACETIC, BUTYRIC, CELLS, HEXOSE, PALMITIC, PROPIONIC};
 use crate::units::{COD_CH4, COD_H2};
-
-/// Oxygen demand \[kg COD/kmol\] of acetic, propionic and butyric acid (2, 3.5 and 5 O2).
-const ACETIC: f64 = 64.0;
-const PROPIONIC: f64 = 112.0;
-const BUTYRIC: f64 = 160.0;
-/// Palmitic acid C16H32O2 stands for the long-chain acids: 23 O2.
-const PALMITIC: f64 = 736.0;
-/// Cells as C5H7O2N: 5 O2 (Batstone et al. 2002).
-const CELLS: f64 = 160.0;
 
 /// Builds the network from its parameters.
 ///
@@ -59,11 +51,12 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
     let li = b.component(pool("X_li", "fat", &FAT, Group::Degradable));
     let xi = b.component(pool("X_I", "inert matter", &INERT, Group::Inert));
     b.component(pool("X_Ip", "bound protein", &PROTEIN, Group::Inert));
-    let su = b.component(acid("S_su", "sugars", 6.0, 192.0));
+    let su = b.component(acid("S_su", "sugars", 6.0, HEXOSE));
     let aa = b.component(Component {
         group: Group::Dissolved,
         ..pool("S_aa", "amino acids", &PROTEIN, Group::Dissolved)
     });
+    // Palmitic acid stands for the long-chain acids.
     let fa = b.component(acid("S_fa", "long-chain acids", 16.0, PALMITIC));
     let bu = b.component(acid("S_bu", "butyrate and longer", 4.0, BUTYRIC));
     let pro = b.component(acid("S_pro", "propionate", 3.0, PROPIONIC));
@@ -179,9 +172,18 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
     }
 
     // Stages 2 to 4: uptake k_m S/(K_S + S) X with the inhibitions of each group.
-    let ph_acid = ph("pH_low_acid", "pH_high_acid")?;
-    let ph_ac = ph("pH_low_ac", "pH_high_ac")?;
-    let ph_h2 = ph("pH_low_h2", "pH_high_h2")?;
+    let two_sided = |bottom: [&'static str; 2], top: [&'static str; 2]| {
+        let fault = |[low, high]: [&'static str; 2]| NetworkFault::PhBounds { low, high };
+        let band = PhBand::from_bounds(v(bottom[0]), v(bottom[1])).ok_or(fault(bottom))?;
+        let band = band.with_top(v(top[0]), v(top[1])).ok_or(fault(top))?;
+        Ok::<_, NetworkFault>(Factor::Ph(band))
+    };
+    let ph_acid = two_sided(
+        ["pH_low_acid", "pH_high_acid"],
+        ["pH_fade_acid", "pH_end_acid"],
+    )?;
+    let ph_ac = two_sided(["pH_low_ac", "pH_high_ac"], ["pH_fade_ac", "pH_end_ac"])?;
+    let ph_h2 = two_sided(["pH_low_h2", "pH_high_h2"], ["pH_fade_h2", "pH_end_h2"])?;
     let hydrogen = |key: &str| Factor::Inhibition {
         by: Signal::Component(h2),
         k: v(key),
@@ -320,5 +322,5 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
         ];
         b.process("decay", &row, k, &[Factor::Amount(cells)]);
     }
-    Ok(b.finish()?)
+    b.finish()
 }

@@ -1,17 +1,20 @@
 //! From a material to the components of a network.
 
-use super::network::Network;
+use super::network::{AcidKind, AcidTotal, GasKind, Network};
 use super::properties::PropertyTable;
 use crate::chemistry::{AcidBase, Totals};
 use crate::feedstock::Composition;
 use crate::feedstock::theory::{AVAILABLE_SULFUR_SHARE, FAST_CARB, FAT, FIBRE, INERT, PROTEIN};
-use crate::units::{kelvin, molar_mass};
+use crate::units::{cod, kelvin, molar_mass};
 
 /// Temperature at which a fresh material's pH is understood \[C\].
 const FRESH_PH_C: f64 = 20.0;
 
 /// Density of everything liquid \[kg/m3\]: solids displace about their own mass of water (common practice, no source).
 pub const LIQUOR_KG_PER_M3: f64 = 1000.0;
+
+/// Most hydrolysis pools of a network.
+pub(super) const MAX_POOLS: usize = 4;
 
 /// Salts that people dose to hold the pH.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -30,9 +33,9 @@ pub struct Load {
     /// Amount of each component \[its unit\].
     pub amount: Vec<f64>,
     /// `sum k * amount` of the hydrolysis pools, in the order of the network's pool coefficients \[kg COD/d\].
-    pub pool_speed: [f64; 4],
+    pub pool_speed: [f64; MAX_POOLS],
     /// `amount` of the pools \[kg COD\].
-    pub pool_amount: [f64; 4],
+    pub pool_amount: [f64; MAX_POOLS],
     /// Volatile solids \[kg\].
     pub vs_kg: f64,
     /// Fresh material without water \[kg\].
@@ -48,8 +51,8 @@ impl Load {
         Self {
             volume_m3: 0.0,
             amount: vec![0.0; network.components.len()],
-            pool_speed: [0.0; 4],
-            pool_amount: [0.0; 4],
+            pool_speed: [0.0; MAX_POOLS],
+            pool_amount: [0.0; MAX_POOLS],
             vs_kg: 0.0,
             material_kg: 0.0,
             water_kg: 0.0,
@@ -65,7 +68,7 @@ impl Load {
         for (a, b) in self.amount.iter_mut().zip(&other.amount) {
             *a += factor * b;
         }
-        for i in 0..4 {
+        for i in 0..MAX_POOLS {
             self.pool_speed[i] += factor * other.pool_speed[i];
             self.pool_amount[i] += factor * other.pool_amount[i];
         }
@@ -159,12 +162,15 @@ pub fn load_of_material(network: &Network, acid_base: &AcidBase, c: &Composition
         }
     };
     put(&["X_I"], c.inert * INERT.cod_per_kg);
-    put(&["S_ac"], c.acids.acetic * 64.0 / molar_mass::ACETIC);
+    put(&["S_ac"], c.acids.acetic * cod::ACETIC / molar_mass::ACETIC);
     put(
         &["S_pro"],
-        c.acids.propionic * 112.0 / molar_mass::PROPIONIC,
+        c.acids.propionic * cod::PROPIONIC / molar_mass::PROPIONIC,
     );
-    put(&["S_bu"], c.acids.butyric * 160.0 / molar_mass::BUTYRIC);
+    put(
+        &["S_bu"],
+        c.acids.butyric * cod::BUTYRIC / molar_mass::BUTYRIC,
+    );
     let protein_n = p.protein * PROTEIN.cod_per_kg * PROTEIN.nitrogen_kmol_per_kg_cod;
     put(&["S_IN"], (c.nitrogen / molar_mass::N - protein_n).max(0.0));
     let protein_s = p.protein * PROTEIN.cod_per_kg * PROTEIN.sulfur_kmol_per_kg_cod;
@@ -196,6 +202,61 @@ pub fn load_of_material(network: &Network, acid_base: &AcidBase, c: &Composition
         load.amount[ic] += carbonate_at(network, acid_base, &load, ph);
     }
     load
+}
+
+/// The carbonate that a material's fresh pH implies.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FreshCarbonate {
+    /// Inorganic carbon \[kmol/kg\].
+    pub kmol_per_kg: f64,
+    /// Pressure of carbon dioxide over it at the temperature at which the pH is understood \[bar\].
+    pub co2_bar: f64,
+}
+
+/// The carbonate that a material's fresh pH implies; `None` without a fresh pH.
+///
+/// A pH well below that of bicarbonate asks for the more carbonate the lower it is, up to amounts that no vessel holds:
+/// the pressure tells.
+#[must_use]
+pub fn fresh_carbonate(
+    network: &Network,
+    acid_base: &AcidBase,
+    c: &Composition,
+) -> Option<FreshCarbonate> {
+    c.fresh_ph?;
+    let carbonic = |a: &AcidTotal| a.constants == AcidKind::Carbonic;
+    let place = network.acids.iter().position(carbonic)?;
+    let gas = network.gases.iter().position(|g| g.kind == GasKind::CO2)?;
+    // Urea and uric acid are not yet ammonium in the fresh material; when they are, they bring their own carbonate.
+    let fresh = Composition {
+        nitrogen: c.nitrogen - c.labile_n,
+        labile_n: 0.0,
+        ..c.clone()
+    };
+    let load = load_of_material(network, acid_base, &fresh);
+    let per_m3 = |amount: f64| amount / load.volume_m3;
+    let acids: Vec<f64> = network
+        .acids
+        .iter()
+        .map(|a| per_m3(load.amount[a.component] * a.kmol_per_unit))
+        .collect();
+    let charges = load.amount.iter().zip(&network.components);
+    let strong = per_m3(charges.map(|(a, c)| a * c.charge).sum::<f64>());
+    let totals = Totals {
+        acids: &acids,
+        strong,
+        spectators: strong.abs(),
+    };
+    let properties = PropertyTable::exact(network, acid_base.is_davies(), kelvin(FRESH_PH_C));
+    let co2_bar = acid_base
+        .solve(&properties.equilibria, &totals, None)
+        .map_or(f64::INFINITY, |s| {
+            acids[place] * s.share[place][0] * s.gamma0 / properties.henry[gas]
+        });
+    Some(FreshCarbonate {
+        kmol_per_kg: load.amount[network.acids[place].component],
+        co2_bar,
+    })
 }
 
 /// Inorganic carbon \[kmol\] that brings a load to a pH; zero where the acids already push it lower.

@@ -14,7 +14,10 @@ pub use adm1::adm1;
 pub use component::{Component, Group};
 pub use evaluate::{Conditions, Rates};
 pub use four_stage::four_stage;
-pub use influent::{Additive, LIQUOR_KG_PER_M3, Load, additive_load, load_of_material};
+pub use influent::{
+    Additive, FreshCarbonate, LIQUOR_KG_PER_M3, Load, additive_load, fresh_carbonate,
+    load_of_material,
+};
 pub use network::{
     AcidKind, AcidTotal, Builder, Continuity, Gas, GasForm, GasKind, Network, NetworkFault, Pool,
     Process, Unbalanced,

@@ -1,8 +1,11 @@
 //! A network: components, processes, acids, gases, and the check that every process row balances.
 
 use super::component::Component;
+use super::evaluate::MAX_FACTORS;
+use super::influent::MAX_POOLS;
+use super::properties::{MAX_GASES, MAX_LAWS};
 use super::rate::{Coefficient, Factor, Signal, TemperatureLaw, Var};
-use crate::chemistry::{Acid, ConstantSet};
+use crate::chemistry::{Acid, ConstantSet, MAX_ACIDS};
 
 /// Gases over the liquor.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
@@ -152,13 +155,24 @@ pub enum NetworkFault {
         /// Group of the names.
         group: &'static str,
     },
-    /// Shares of what becomes of a substrate that leave less than nothing for the last product.
-    #[error("the shares {} sum to {sum}, more than 1", names.join(", "))]
+    /// Shares of what becomes of a substrate that leave less than nothing for the last product, or something where
+    /// there is no last product.
+    #[error("the shares {} sum to {}, {}", names.join(", "), (sum * 1e9).round() / 1e9, if *sum > 1.0 { "more than 1" } else { "less than 1, and nothing takes the rest" })]
     Shares {
         /// Their names.
         names: Vec<&'static str>,
         /// Their sum.
         sum: f64,
+    },
+    /// More of something than the engine has room for.
+    #[error("a network may have at most {most} {what}, this one has {count}")]
+    TooMany {
+        /// What.
+        what: &'static str,
+        /// How many there are.
+        count: usize,
+        /// How many there may be.
+        most: usize,
     },
     /// pH bounds out of order.
     #[error("`{low}` must be below `{high}`")]
@@ -405,18 +419,32 @@ impl Builder {
         self.network.processes.push(process);
     }
 
-    /// Checks every row and hands the network over.
+    /// Checks every row and every size, and hands the network over.
     ///
     /// # Errors
-    /// [`Unbalanced`] for the first row whose COD, C, N, S or charge does not close to 1e-12.
-    pub fn finish(self) -> Result<Network, Unbalanced> {
+    /// [`NetworkFault::Unbalanced`] for the first row whose COD, C, N, S or charge does not close to 1e-12,
+    /// [`NetworkFault::TooMany`] for lists that the evaluator has no room for.
+    pub fn finish(self) -> Result<Network, NetworkFault> {
+        let n = &self.network;
+        let factors = n.processes.iter().map(|p| p.factors.len()).max();
+        for (what, count, most) in [
+            ("factors in a process", factors.unwrap_or(0), MAX_FACTORS),
+            ("gases", n.gases.len(), MAX_GASES),
+            ("temperature laws", n.laws.len(), MAX_LAWS),
+            ("acids", n.acids.len(), MAX_ACIDS),
+            ("pools", n.pools.len(), MAX_POOLS),
+        ] {
+            if count > most {
+                return Err(NetworkFault::TooMany { what, count, most });
+            }
+        }
         for p in &self.network.processes {
             let gap = self.network.continuity(p);
             if gap.worst() > ROW_LIMIT {
-                return Err(Unbalanced {
+                return Err(NetworkFault::Unbalanced(Unbalanced {
                     process: p.name.clone(),
                     gap,
-                });
+                }));
             }
         }
         Ok(self.network)

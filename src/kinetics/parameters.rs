@@ -64,6 +64,21 @@ pub(super) fn remainder(
     Ok((1.0 - sum).max(0.0))
 }
 
+/// Asks shares to add up to one.
+///
+/// # Errors
+/// [`NetworkFault::Shares`] when they do not.
+pub(super) fn whole(parameters: &Parameters, names: &[&'static str]) -> Result<(), NetworkFault> {
+    let left = remainder(parameters, names)?;
+    if left > ROUNDING {
+        return Err(NetworkFault::Shares {
+            names: names.to_vec(),
+            sum: 1.0 - left,
+        });
+    }
+    Ok(())
+}
+
 /// Sums of a few decimal fractions.
 const ROUNDING: f64 = 1e-12;
 

@@ -109,7 +109,7 @@ pub enum Factor {
         /// The other one.
         other: usize,
     },
-    /// Inhibition by a low pH, as a function of `ln a_H`.
+    /// Inhibition by a low or a high pH, as a function of `ln a_H`.
     Ph(PhBand),
     /// `1/(1 + s/k)`.
     Inhibition {

@@ -12,6 +12,8 @@ const FOOD_ALONE_LOADING: f64 = 2.0;
 /// Least share of living starter \[% by mass\]. Common practice, no source; own computation with the published ADM1
 /// constants at 35 C and full feed: a tank with a tenth of healthy liquor recovers, one with 7 % turns sour.
 const LEAST_LIVING_PCT: f64 = 10.0;
+/// Least share of the vessels' liquid that a starter should fill \[%\]. Common practice, no source.
+const LEAST_FILL_PCT: f64 = 50.0;
 /// From this share of running liquor on, a starter needs no rest \[% by mass\]. Common practice, no source.
 const RUNNING_START_PCT: f64 = 30.0;
 /// Rest before the first feed by temperature: (from \[C\], days). Source of "several days to several weeks, no feed
@@ -95,6 +97,16 @@ fn on_starter(checker: &mut Checker, facts: &Facts) {
             "Take more manure, or better liquid from a running digester.",
         );
     }
+    let fills = facts.starter.fills_pct;
+    if fills < LEAST_FILL_PCT {
+        checker.warn(
+            &Address::default().key("starter"),
+            format!("The starter fills only {} % of the liquid volume.", Short(fills)),
+            "Feed for the whole volume is then too much for the little that lives in it, and all the empty space holds air \
+             (common practice, no source).",
+            "Fill up with more starter and water, or feed by what is there.",
+        );
+    }
 }
 
 fn on_start(checker: &mut Checker, facts: &Facts, feeding: &FeedingFacts) {
@@ -122,7 +134,8 @@ fn on_loading(checker: &mut Checker, feeding: &FeedingFacts) {
         checker.warn(
             &feeding_at(),
             format!(
-                "In the week from day {} the first vessel takes {loading:.1} kg VS/m3/d.",
+                "In the {} from day {} the first vessel takes {loading:.1} kg VS/m3/d.",
+                week(feeding),
                 feeding.peak_day
             ),
             format!(
@@ -203,6 +216,14 @@ fn retention(celsius: f64) -> (f64, f64, &'static str) {
         }
     }
     (warmest.1, warmest.2, source)
+}
+
+/// The stretch over which loadings are averaged, in words.
+fn week(feeding: &FeedingFacts) -> String {
+    match feeding.window_d {
+        7 => "week".to_owned(),
+        days => format!("{days} days"),
+    }
 }
 
 /// A number with as many digits as its size needs.

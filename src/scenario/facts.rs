@@ -5,7 +5,7 @@ use super::temperature::mean_c;
 use crate::case::{Case, Dose};
 use crate::feedstock::{self, Composition, mix};
 
-/// Days over which a loading is averaged, so that a single large day does not pass for a habit.
+/// Least days over which a loading is averaged, so that a single large day does not pass for a habit.
 const WEEK: u32 = 7;
 /// Relative round-off below which two weeks count as equally full.
 const ROUND_OFF: f64 = 1e-9;
@@ -81,6 +81,8 @@ pub struct FeedingFacts {
     pub peak_loading_first_vessel: f64,
     /// First day of the fullest week.
     pub peak_day: u32,
+    /// Length of a "week" \[d\]: seven days, or the usual time from one feed to the next where that is longer.
+    pub window_d: u32,
     /// Mean retention time in all vessels from first to last feed \[d\].
     pub mean_retention_d: f64,
     /// Retention time in all vessels in the wettest week \[d\].
@@ -209,9 +211,20 @@ fn kg(dose: &Dose) -> f64 {
     parts + dose.water_kg + additives
 }
 
-/// Largest mean over a week and the first day on which such a week begins.
-fn fullest_week(days: &[f64]) -> (f64, u32) {
-    let width = days.len().min(WEEK as usize).max(1);
+/// A week, or the middle time from one feed to the next where that is longer: a feed every fortnight is no habit of
+/// twice its size.
+fn window_d(volume: &[f64]) -> u32 {
+    let fed = (0..).zip(volume).filter(|(_, volume)| **volume > 0.0);
+    let days: Vec<u32> = fed.map(|(day, _)| day).collect();
+    let mut gaps: Vec<u32> = days.windows(2).map(|w| w[1] - w[0]).collect();
+    gaps.sort_unstable();
+    gaps.get(gaps.len() / 2)
+        .map_or(WEEK, |gap| (*gap).max(WEEK))
+}
+
+/// Largest mean over a week of `width` days and the first day on which such a week begins.
+fn fullest_week(days: &[f64], width: u32) -> (f64, u32) {
+    let width = days.len().min(width as usize).max(1);
     let mut best = (0.0, 0);
     for (start, week) in (0..).zip(days.windows(width)) {
         let mean = week.iter().sum::<f64>() / width as f64;
@@ -232,8 +245,9 @@ fn feeding(case: &Case, liquid_m3: f64) -> Option<FeedingFacts> {
         let span = list.get(from..to).unwrap_or_default();
         span.iter().sum::<f64>() / span.len().max(1) as f64
     };
-    let (peak, peak_day) = fullest_week(&days.volatile);
-    let (wettest, _) = fullest_week(&days.volume);
+    let window_d = window_d(&days.volume);
+    let (peak, peak_day) = fullest_week(&days.volatile, window_d);
+    let (wettest, _) = fullest_week(&days.volume, window_d);
     let first_vessel = vessel.liquid_m3 / wettest;
     Some(FeedingFacts {
         first_day: first.day,
@@ -247,6 +261,7 @@ fn feeding(case: &Case, liquid_m3: f64) -> Option<FeedingFacts> {
         peak_loading: peak / liquid_m3,
         peak_loading_first_vessel: peak / vessel.liquid_m3,
         peak_day,
+        window_d,
         mean_retention_d: liquid_m3 / mean(&days.volume),
         shortest_retention_d: liquid_m3 / wettest,
         shortest_retention_first_vessel_d: first_vessel,

@@ -2,9 +2,11 @@
 
 use std::collections::{HashMap, HashSet};
 
+use jiff::civil::Date;
 use serde_json::{Value, json};
 
 use super::address::{Address, Step};
+use super::calendar::{days_between, parse_date};
 use super::near::{listed, nearest};
 use super::problem::{Problem, shown};
 use super::schema::RawScenario;
@@ -15,8 +17,10 @@ const ROUNDS: usize = 60;
 
 /// What came of the reading.
 pub(crate) struct Kinds {
-    /// The scenario without the keys that nobody knows; `None` when some value is of the wrong kind.
+    /// The scenario without the keys that nobody knows and the values of the wrong kind; `None` when nothing is left.
     pub(crate) raw: Option<RawScenario>,
+    /// Written addresses of the values of the wrong kind.
+    pub(crate) dropped: Vec<String>,
     /// Everything that is wrong, without lines.
     pub(crate) problems: Vec<Problem>,
     /// Written addresses of the keys that nobody knows.
@@ -34,17 +38,13 @@ pub(crate) fn read(value: &Value, file: &str) -> Kinds {
         problems: Vec::new(),
         unknown: HashSet::new(),
         meant: HashSet::new(),
-        wrong_kind: false,
+        dropped: Vec::new(),
+        start: value.get("start_date").and_then(date),
     };
     for _ in 0..ROUNDS {
         match serde_path_to_error::deserialize::<_, RawScenario>(&value) {
             Ok(raw) => {
-                return Kinds {
-                    raw: (!reader.wrong_kind).then_some(raw),
-                    problems: reader.problems,
-                    unknown: reader.unknown,
-                    meant: reader.meant,
-                };
+                return reader.finish(Some(raw));
             }
             Err(error) => {
                 let at = address(error.path());
@@ -55,12 +55,44 @@ pub(crate) fn read(value: &Value, file: &str) -> Kinds {
             }
         }
     }
-    Kinds {
-        raw: None,
-        problems: reader.problems,
-        unknown: reader.unknown,
-        meant: reader.meant,
+    reader.finish(None)
+}
+
+impl Kinds {
+    /// Whether a problem of the further checks only follows from what has been told here.
+    pub(crate) fn explain(&self, problem: &Problem) -> bool {
+        let path = problem.path.as_str();
+        let missing = self.dropped.iter().chain(&self.meant);
+        if missing
+            .into_iter()
+            .any(|at| at == path || within(path, at) || within(at, path))
+        {
+            return true;
+        }
+        self.dropped.iter().any(|at| {
+            let name = at.split_once('.').map_or("", |(_, name)| name);
+            match at.as_str() {
+                "start_date" => problem.mend.contains("\"start_date\""),
+                "model.network" => within(path, "model.parameters") || within(path, "inflow"),
+                "recipes" | "materials" => problem.why.starts_with("There is no"),
+                _ => problem
+                    .value
+                    .as_ref()
+                    .is_some_and(|v| *v == format!("\"{name}\"")),
+            }
+        })
     }
+}
+
+/// Whether the written address `inner` lies within `outer`, which is not the scenario as a whole.
+fn within(inner: &str, outer: &str) -> bool {
+    let rest = inner.strip_prefix(outer).filter(|_| !outer.is_empty());
+    rest.is_some_and(|rest| rest.starts_with(['.', '[']))
+}
+
+/// A value as a date.
+fn date(value: &Value) -> Option<Date> {
+    value.as_str().and_then(parse_date)
 }
 
 /// What can stand for a list's element while the rest is read.
@@ -75,10 +107,22 @@ struct Reader<'a> {
     problems: Vec<Problem>,
     unknown: HashSet<String>,
     meant: HashSet<String>,
-    wrong_kind: bool,
+    dropped: Vec<String>,
+    /// Date of day 0.
+    start: Option<Date>,
 }
 
 impl Reader<'_> {
+    fn finish(self, raw: Option<RawScenario>) -> Kinds {
+        Kinds {
+            raw,
+            dropped: self.dropped,
+            problems: self.problems,
+            unknown: self.unknown,
+            meant: self.meant,
+        }
+    }
+
     /// Notes one problem and takes it out of the way; `false` when there is nothing left to read.
     fn take(&mut self, value: &mut Value, at: &Address, message: &str) -> bool {
         if let Some(key) = message.strip_prefix("unknown field `").map(before_backtick) {
@@ -90,12 +134,25 @@ impl Reader<'_> {
         let at = &standing(value, at);
         let follows = self.told.keys().any(|known| is_within(known, at));
         if !follows {
-            self.wrong_kind = true;
+            self.dropped.push(at.to_string());
             let found = value_at(value, at).cloned().unwrap_or(Value::Null);
-            self.problems
-                .push(wrong_kind(self.file, at, &found, message));
+            let mut problem = wrong_kind(self.file, at, &found, message);
+            if let Some(day) = date(&found).filter(|_| is_day(at)) {
+                problem.mend = self.day_of(day);
+            }
+            self.problems.push(problem);
         }
         self.mend(value, at)
+    }
+
+    /// What to write in place of a date where a day belongs.
+    fn day_of(&self, date: Date) -> String {
+        match self.start.map(|start| days_between(start, date)) {
+            Some(day) => format!("Days are counted from 0, the start: {date} is day {day}."),
+            None => {
+                "Days are counted from 0, the start; with \"start_date\" this message tells the day of a date.".to_owned()
+            }
+        }
     }
 
     fn unknown_key(&mut self, full: &Address, key: &str, message: &str) {
@@ -139,6 +196,16 @@ impl Reader<'_> {
             }
         }
     }
+}
+
+/// Whether a day of the run belongs there.
+fn is_day(at: &Address) -> bool {
+    let keys = at.steps().iter().rev().filter_map(|step| match step {
+        Step::Key(key) => Some(key.as_str()),
+        Step::Index(_) => None,
+    });
+    let last = keys.into_iter().next();
+    last.is_some_and(|key| ["from_day", "to_day", "days", "day", "hottest_day"].contains(&key))
 }
 
 /// Whether `inner` lies at or within `outer`.

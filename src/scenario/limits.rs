@@ -42,6 +42,17 @@ impl Limit {
         value >= self.low && value <= self.high && (!self.whole || value.fract() == 0.0)
     }
 
+    /// What to do about a value that cannot be taken, where it shows what was meant; empty elsewhere.
+    pub(crate) fn hint(&self, value: f64) -> String {
+        let (freezing_f, boiling_f) = (32.0, 212.0);
+        if *self == TEMPERATURE_C && value > self.high && value <= boiling_f {
+            let celsius = (value - freezing_f) / 1.8;
+            format!("If that is in degrees Fahrenheit, write {celsius:.1}.")
+        } else {
+            String::new()
+        }
+    }
+
     /// The range in words.
     pub(crate) fn allowed(&self) -> String {
         let whole = if self.whole {
@@ -68,7 +79,11 @@ pub(crate) const MOST_VESSELS: usize = 50;
 /// A range in words.
 pub(crate) fn range(low: f64, high: f64, unit: &str) -> String {
     let gap = if unit.is_empty() { "" } else { " " };
-    format!("{low} to {high}{gap}{unit}")
+    if low == high {
+        format!("only {low}{gap}{unit}")
+    } else {
+        format!("{low} to {high}{gap}{unit}")
+    }
 }
 
 /// Length of a run.
@@ -280,5 +295,6 @@ mod tests {
         assert_eq!(DAYS.allowed(), "whole numbers from 1 to 7300 days");
         assert_eq!(STORE_PRESSURE_MBAR.allowed(), "0 to 50 mbar");
         assert_eq!(LIVING_FACTOR.allowed(), "0.001 to 10");
+        assert_eq!(range(0.0, 0.0, "g"), "only 0 g");
     }
 }

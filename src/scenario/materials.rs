@@ -5,12 +5,13 @@ use super::check::Checker;
 use super::limits::MOST_NAMES;
 use super::near::nearest;
 use super::own;
+use super::problem::shown;
 use super::schema::{Named, RawMaterial, RawPart, RawPieces};
 use crate::case::Material;
 use crate::feedstock::{Composition, Living, PieceSize, library};
 
-/// How many names a message offers when none is near.
-const OFFERED: usize = 12;
+/// How many names of the library a message offers at most.
+const OFFERED: usize = 4;
 
 /// A material of the scenario's own.
 struct Own<'a> {
@@ -160,17 +161,23 @@ pub(crate) fn unknown<'a>(
     id: &str,
     own: impl Iterator<Item = &'a str>,
 ) {
-    let own: Vec<&str> = own.collect();
-    let in_library = library().nearest(id);
-    let near = nearest(id, own.iter().copied()).or_else(|| in_library.first().copied());
-    let offered: Vec<&str> = if in_library.is_empty() {
-        own.into_iter()
-            .chain(library().iter().map(|entry| entry.id.as_str()))
-            .collect()
-    } else {
-        in_library.into_iter().take(OFFERED).collect()
+    let in_library = library().nearest(id).into_iter().take(OFFERED);
+    let near: Vec<String> = nearest(id, own)
+        .into_iter()
+        .chain(in_library)
+        .map(|name| format!("\"{}\"", shown(name)))
+        .collect();
+    let mean = match near.split_last() {
+        None => String::new(),
+        Some((only, [])) => format!("Did you mean {only}? "),
+        Some((last, others)) => format!("Did you mean {} or {last}? ", others.join(", ")),
     };
-    checker.unknown(at, id, "material", near, offered);
+    checker.wrong_value(
+        at,
+        format!("\"{}\"", shown(id)),
+        "There is no material of that name.",
+        format!("{mean}`marshgas feedstocks` lists those of the library."),
+    );
 }
 
 fn size(pieces: Option<RawPieces>) -> PieceSize {

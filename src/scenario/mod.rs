@@ -121,11 +121,18 @@ fn examine(
     folder: Option<&Path>,
 ) -> Result<Loaded, Problems> {
     let source = SourceText { file, text };
-    let (json, mut problems) = read::json(source).map_err(|p| Problems::one(*p))?;
+    let (json, mut problems) = read::json(source).map_err(|p| Problems {
+        stopped: true,
+        ..Problems::one(*p)
+    })?;
     let kinds = kinds::read(&json, file);
-    problems.extend(kinds.problems);
-    let Some(raw) = kinds.raw else {
-        return Err(pointed(source, problems, 0, &kinds.unknown));
+    problems.extend(kinds.problems.iter().cloned());
+    let Some(raw) = &kinds.raw else {
+        let problems = pointed(source, problems, 0, &kinds.unknown);
+        return Err(Problems {
+            stopped: true,
+            ..problems
+        });
     };
     let around = Around {
         source: Source {
@@ -135,7 +142,7 @@ fn examine(
         folder,
     };
     let mut checker = Checker::new(file);
-    let checked = check::check(&raw, &around, &mut checker);
+    let checked = check::check(raw, &around, &mut checker);
     let sound = problems.is_empty() && checker.is_clean();
     let facts = sound.then(|| {
         let facts = Facts::of(&checked.case, &checked.recipes);
@@ -143,8 +150,7 @@ fn examine(
         facts
     });
     let (found, more, mut warnings) = checker.finish();
-    // A key that is missing only because its name is misspelt has been told already.
-    problems.extend(found.into_iter().filter(|p| !kinds.meant.contains(&p.path)));
+    problems.extend(found.into_iter().filter(|p| !kinds.explain(p)));
     match facts {
         Some(facts) => {
             source.point_all(&mut [], &mut warnings, &kinds.unknown);
@@ -168,7 +174,11 @@ fn pointed(
 ) -> Problems {
     source.point_all(&mut problems, &mut [], unknown);
     problems.sort_by_key(|p| (p.file != source.file, p.line, p.column));
-    Problems { problems, more }
+    Problems {
+        problems,
+        more,
+        stopped: false,
+    }
 }
 
 fn hash(bytes: &[u8]) -> String {

@@ -1,17 +1,35 @@
 //! Materials of the scenario's own: by label, by analysis, or like one of the library.
 
+use std::sync::LazyLock;
+
 use super::address::Address;
 use super::check::Checker;
 use super::limits::{self, HYDROLYSIS_FACTOR, LIVING_FACTOR, TOTAL_SOLIDS_PCT};
 use super::materials::{scaled_living, unknown};
 use super::schema::{RawAnalysis, RawClass, RawHydrolysis, RawLabel, RawLike, RawMaterial};
+use crate::chemistry::AcidBase;
 use crate::feedstock::own::{Analysis, Label, OwnProblem, Shares, from_analysis, from_label};
 use crate::feedstock::{
     Acids, Composition, Living, MaterialClass, PoolRates, Pools, Range, library,
 };
+use crate::kinetics::{Network, Parameters, four_stage, fresh_carbonate};
+use crate::units::molar_mass;
 
 /// Shares given in per cent, as the library does.
 const PERCENT: f64 = 100.0;
+
+/// Most carbon dioxide that can stand over a fresh material \[bar\]: one atmosphere, and a quarter for what the figures
+/// of an analysis leave open. Assumption of this project.
+const MOST_CO2_BAR: f64 = 1.25;
+const G_PER_KG: f64 = 1000.0;
+const G_PER_100_G: f64 = 100.0;
+
+/// The liquor in which a fresh pH is understood. Without changes the network always closes; a test builds it.
+static CHEMISTRY: LazyLock<Option<(Network, AcidBase)>> = LazyLock::new(|| {
+    let network = four_stage(&Parameters::four_stage()).ok()?;
+    let acids = network.acids.iter().map(|a| a.acid).collect();
+    Some((network, AcidBase::new(acids, true)))
+});
 
 /// A material that has been made out.
 pub(crate) struct Built {
@@ -42,7 +60,57 @@ pub(crate) fn build(
         RawMaterial::Analysis(raw) => analysis(checker, &at, raw),
         RawMaterial::Like(raw) => like(checker, &at, raw),
     }?;
-    Some(Built { name, composition })
+    let like = matches!(raw, RawMaterial::Like(_));
+    carbonate_fits(checker, &at, &composition, like).then_some(Built { name, composition })
+}
+
+/// Checks that the carbonate which a fresh pH implies could be there.
+fn carbonate_fits(
+    checker: &mut Checker,
+    at: &Address,
+    composition: &Composition,
+    like: bool,
+) -> bool {
+    let carbonate = CHEMISTRY
+        .as_ref()
+        .and_then(|(network, acid_base)| fresh_carbonate(network, acid_base, composition));
+    let Some(carbonate) = carbonate else {
+        return true;
+    };
+    let held = carbonate.kmol_per_kg * molar_mass::C;
+    let seen = format!(
+        "pH {}, which implies {:.1} g of carbonate carbon per kg",
+        composition.fresh_ph.unwrap_or(f64::NAN),
+        held * G_PER_KG
+    );
+    let why = if held > composition.carbon {
+        format!(
+            "That is more than all the carbon it holds, {:.1} g/kg.",
+            composition.carbon * G_PER_KG
+        )
+    } else if carbonate.co2_bar > MOST_CO2_BAR {
+        format!(
+            "Carbon dioxide of {:.1} bar would stand over it, where no open heap or pit holds more than about 1.",
+            carbonate.co2_bar
+        )
+    } else {
+        return true;
+    };
+    let (key, mend) = if like {
+        (
+            "total_solids_pct",
+            "Choose total solids nearer to those of the library, or give the material by an analysis of its own.",
+        )
+    } else {
+        (
+            "fresh_ph",
+            "Check the pH, \"strong_ions_eq_per_kg\" and the ammonium; if acids that \"acids_g_per_kg\" does not name make \
+             it sour, leave the pH out.",
+        )
+    };
+    let at = at.key(key);
+    checker.wrong_value(&at, seen, why, mend);
+    false
 }
 
 /// A figure that must be there; its range is checked where the composition is built.
@@ -54,17 +122,32 @@ fn figure(checker: &mut Checker, at: &Address, key: &str, value: Option<f64>) ->
 }
 
 fn label(checker: &mut Checker, at: &Address, raw: &RawLabel) -> Option<Composition> {
-    let water = figure(checker, at, "water_g", raw.water_g);
     let carbohydrate = figure(checker, at, "carbohydrate_g", raw.carbohydrate_g);
     let fibre = figure(checker, at, "fibre_g", raw.fibre_g);
     let protein = figure(checker, at, "protein_g", raw.protein_g);
     let fat = figure(checker, at, "fat_g", raw.fat_g);
+    for (key, given) in [
+        ("energy_kcal", raw.energy_kcal),
+        ("energy_kj", raw.energy_kj),
+    ] {
+        if given.is_some() {
+            checker.warn(
+                &at.key(key),
+                "The energy of the label is not used.",
+                "What a digester makes of a food follows from its carbohydrate, protein and fat.",
+                "Keep it as a remark, or leave it out.",
+            );
+        }
+    }
+    let (carbohydrate, protein, fat) = (carbohydrate?, protein?, fat?);
     let label = Label {
-        water_g: water?,
-        carbohydrate_g: carbohydrate?,
+        water_g: raw.water_g.unwrap_or_else(|| {
+            (G_PER_100_G - carbohydrate - protein - fat - raw.salt_g.unwrap_or(0.0)).max(0.0)
+        }),
+        carbohydrate_g: carbohydrate,
         fibre_g: fibre?,
-        protein_g: protein?,
-        fat_g: fat?,
+        protein_g: protein,
+        fat_g: fat,
         salt_g: raw.salt_g,
         nitrogen_factor: raw.nitrogen_factor,
         strong_ions_eq_per_kg: raw.strong_ions_eq_per_kg,

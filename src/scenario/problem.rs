@@ -43,6 +43,8 @@ pub struct Problems {
     pub problems: Vec<Problem>,
     /// How many more there are.
     pub more: usize,
+    /// Whether the scenario could not be read to its end, so that there may be more that nobody has seen yet.
+    pub stopped: bool,
 }
 
 /// Something that is allowed but that the user should know.
@@ -74,6 +76,7 @@ impl Problems {
         Self {
             problems: vec![problem],
             more: 0,
+            stopped: false,
         }
     }
 }
@@ -84,7 +87,8 @@ impl fmt::Display for Problems {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let total = self.problems.len() + self.more;
         if let ([only], 0) = (self.problems.as_slice(), self.more) {
-            return write!(f, "{only}");
+            write!(f, "{only}")?;
+            return self.write_stopped(f);
         }
         let file = self.problems.first().map_or("", |p| p.file.as_str());
         writeln!(f, "{file}: {total} problems, so nothing was computed.")?;
@@ -95,6 +99,15 @@ impl fmt::Display for Problems {
         if total > Self::SHOWN {
             writeln!(f)?;
             writeln!(f, "... and {} more.", total - Self::SHOWN)?;
+        }
+        self.write_stopped(f)
+    }
+}
+
+impl Problems {
+    fn write_stopped(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.stopped {
+            writeln!(f, "The rest is checked once this is mended; more may come.")?;
         }
         Ok(())
     }
@@ -206,9 +219,16 @@ mod tests {
         let line = "tote.json, line 7, column 3: days is 0. Too short. Allowed: 1 to 7300. Give more.\n  \
                     7 |   \"days\": 0\n    |           ^\n";
         assert_eq!(Problems::one(one.clone()).to_string(), line);
+        let stopped = Problems {
+            stopped: true,
+            ..Problems::one(one.clone())
+        };
+        let more = "The rest is checked once this is mended; more may come.\n";
+        assert_eq!(stopped.to_string(), format!("{line}{more}"));
         let two = Problems {
-            problems: vec![one.clone(), one],
+            problems: vec![one.clone(), one.clone()],
             more: 3,
+            stopped: false,
         };
         let text = two.to_string();
         assert!(

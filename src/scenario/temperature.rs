@@ -14,6 +14,9 @@ use crate::case::{TemperatureCourse, Wave};
 const HOTTEST_HOUR: f64 = 15.0;
 /// Freezing point of water \[C\].
 const FREEZING_C: f64 = 0.0;
+/// Temperature up to which the living groups are described \[C\]: the model has mesophilic ones alone. In the cold, down
+/// to freezing, they come to rest as real ones do, so there is no such bound below.
+const WARMEST_C: f64 = 50.0;
 /// Farthest day of a knot from the start \[d\]: a century.
 const FARTHEST_DAY: f64 = 36_525.0;
 
@@ -73,6 +76,18 @@ pub(crate) fn check(
             format!("The liquor is as cold as {coldest:.1} C."),
             "Below 0 C it freezes: pipes and vessel can burst, and no gas is made.",
             "Insulate, heat or empty the digester in time.",
+        );
+    }
+    let hottest = hottest(&course);
+    if hottest > WARMEST_C {
+        checker.warn(
+            at,
+            format!("The liquor is as warm as {hottest:.1} C."),
+            format!(
+                "The equations hold up to about {WARMEST_C} C: they know the living groups of lukewarm digesters, which die \
+                 above, and not the heat-loving ones of hot digesters, which would thrive."
+            ),
+            "Take the result as a hint at most.",
         );
     }
     course
@@ -235,6 +250,17 @@ pub(crate) fn coldest(course: &TemperatureCourse) -> f64 {
         TemperatureCourse::Constant(celsius) => *celsius,
         TemperatureCourse::Wave(wave) => wave.mean_c - wave.yearly_swing_k - wave.daily_swing_k,
         TemperatureCourse::Table(knots) => knots.iter().map(|k| k.1).fold(f64::INFINITY, f64::min),
+    }
+}
+
+/// Hottest moment \[C\].
+fn hottest(course: &TemperatureCourse) -> f64 {
+    match course {
+        TemperatureCourse::Constant(celsius) => *celsius,
+        TemperatureCourse::Wave(wave) => wave.mean_c + wave.yearly_swing_k + wave.daily_swing_k,
+        TemperatureCourse::Table(knots) => {
+            knots.iter().map(|k| k.1).fold(f64::NEG_INFINITY, f64::max)
+        }
     }
 }
 

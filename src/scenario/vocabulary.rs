@@ -1,7 +1,7 @@
 //! The names that the equations know, asked for while the scenario is checked.
 
 use crate::case::NetworkKind;
-use crate::kinetics::{Network, NetworkFault, Parameters, adm1, four_stage};
+use crate::kinetics::{Network, NetworkFault, Parameters, Pool, adm1, four_stage};
 
 /// Largest concentration of a component in a steady inflow \[kg COD or kmol per m3\]: thicker than any liquor that
 /// flows.
@@ -45,6 +45,17 @@ pub(super) fn component(network: NetworkKind, name: &str) -> Result<(f64, f64), 
     } else {
         Err(names.into_iter().map(str::to_owned).collect())
     }
+}
+
+/// Names of the parameters in whose place the materials bring values of their own.
+pub(super) fn of_materials(network: NetworkKind) -> Vec<String> {
+    let built = build(network, &parameters(network));
+    let names = |n: &Network| {
+        let of_pool = |pool: &Pool| n.coefficients[pool.coefficient].name.clone();
+        n.pools.iter().map(of_pool).collect()
+    };
+    // Without changes a network always closes; a test builds it.
+    built.as_ref().map_or_else(|_| Vec::new(), names)
 }
 
 /// What is wrong with a network with these changes: parameters that are sound one by one can contradict each other.

@@ -118,9 +118,9 @@ pub struct DayRow {
     pub fed_cod_kg: f64,
     /// Theoretical methane of the degradable feed of the day \[norm litres\].
     pub theoretical_ch4_nl: f64,
-    /// Organic loading over the past seven days \[kg VS/m3/d\].
+    /// Organic loading over the past seven days, or the usual time between two feeds if longer \[kg VS/m3/d\].
     pub loading_kg_vs_m3_d: f64,
-    /// Retention time over the past seven days \[d\]; `None` while nothing was fed.
+    /// Retention time over the same days \[d\]; `None` while nothing was fed.
     pub retention_d: Option<f64>,
     /// Gas leaving to the store, dry, 0 C, 101.325 kPa \[norm litres/d\].
     pub gas_nl: f64,
@@ -203,7 +203,7 @@ pub struct Point {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum EventKind {
-    /// The first gas leaves for the store.
+    /// The first gas worth the name leaves for the store.
     FirstGas,
     /// The gas burns for the first time: methane share passes the flame limit and the air is gone.
     FirstFlame,
@@ -266,7 +266,7 @@ pub struct Closure {
     pub entered: f64,
     /// Everything that left plus what is still there.
     pub accounted: f64,
-    /// `|accounted - entered| / max(entered, scale)`.
+    /// `|accounted - entered|` over what entered, by size (start and feed each), at least 1e-12.
     pub relative_gap: f64,
     /// The run fails above this gap.
     pub limit: f64,

@@ -8,8 +8,19 @@ use crate::digester::Bands;
 use crate::solver::Statistics;
 use crate::units::kelvin;
 
-/// Days over which loading and retention are averaged.
+/// Least days over which loading and retention are averaged.
 const WINDOW_D: usize = 7;
+
+/// Days over which loading and retention are averaged: a week, or the usual time from one feed to the next where that
+/// is longer, so that a feed every fortnight does not count twice in one week and not at all in the other. The usual
+/// time is the middle one; a pause is none.
+fn window_d(fed: &[Fed]) -> usize {
+    let days: Vec<usize> = (0..fed.len()).filter(|&i| fed[i].volume_m3 > 0.0).collect();
+    let mut gaps: Vec<usize> = days.windows(2).map(|w| w[1] - w[0]).collect();
+    gaps.sort_unstable();
+    gaps.get(gaps.len() / 2)
+        .map_or(WINDOW_D, |gap| (*gap).max(WINDOW_D))
+}
 
 /// Fills in what a vessel was fed, and what follows from it. Only the first vessel is fed by hand.
 pub(super) fn complete_rows(
@@ -21,17 +32,25 @@ pub(super) fn complete_rows(
 ) {
     let volume = case.vessels[vessel].liquid_m3;
     let by_hand = vessel == 0;
+    let window = window_d(feed.days);
     for (i, row) in rows.iter_mut().enumerate() {
         row.overflow_l = overflow_l[i];
         row.gas_read_l = row.gas_nl * reading_factor(case);
-        fill_feed(row, feed.days, i, volume, by_hand);
+        fill_feed(row, feed.days, i, window, volume, by_hand);
     }
     let share = volume / case.vessels.iter().map(|v| v.liquid_m3).sum::<f64>();
     accumulate_yield(rows, &feed.start.scaled(share));
 }
 
-fn fill_feed(row: &mut DayRow, fed: &[Fed], i: usize, volume_m3: f64, by_hand: bool) {
-    let window = &fed[(i + 1).saturating_sub(WINDOW_D)..=i];
+fn fill_feed(
+    row: &mut DayRow,
+    fed: &[Fed],
+    i: usize,
+    window_d: usize,
+    volume_m3: f64,
+    by_hand: bool,
+) {
+    let window = &fed[(i + 1).saturating_sub(window_d)..=i];
     let days = window.len() as f64;
     let flow: f64 = window.iter().map(|f| f.volume_m3).sum::<f64>() / days;
     row.retention_d = (flow > 0.0).then(|| volume_m3 / flow);
@@ -69,10 +88,10 @@ fn reading_factor(case: &Case) -> f64 {
 
 /// Marks the days on which the gas burns and those that count as sour.
 ///
-/// Sour: pH and acid ratio beyond their bands, and no more methane than the mean of the days before. A sour digester
-/// stays so until pH and ratio are back in their recovery bands.
-pub(super) fn judge(rows: &mut [DayRow], bands: &Bands) {
-    mark_burning(rows, bands);
+/// Sour: pH and acid ratio beyond their bands, and no more methane than the mean of the days before, or a pH at which
+/// none is made. A sour digester stays so until pH and ratio are back in their recovery bands.
+pub(super) fn judge(rows: &mut [DayRow], liquid_l: f64, bands: &Bands) {
+    mark_burning(rows, liquid_l, bands);
     let falling = bands.sour.falling_days as usize;
     let mut sour = false;
     for i in 0..rows.len() {
@@ -80,24 +99,24 @@ pub(super) fn judge(rows: &mut [DayRow], bands: &Bands) {
         if sour {
             sour = !(row.ph > bands.recovered.ph_above
                 && row.acid_ratio < bands.recovered.acid_ratio_below);
-        } else if i >= falling
-            && row.ph < bands.sour.ph_below
-            && row.acid_ratio > bands.sour.acid_ratio_above
-        {
-            let before =
-                rows[i - falling..i].iter().map(|r| r.ch4_nl).sum::<f64>() / falling as f64;
-            sour = row.ch4_nl <= before;
+        } else if row.ph < bands.sour.ph_below && row.acid_ratio > bands.sour.acid_ratio_above {
+            let falls = i >= falling && {
+                let before = rows[i - falling..i].iter().map(|r| r.ch4_nl);
+                row.ch4_nl <= before.sum::<f64>() / falling as f64
+            };
+            sour = falls || row.ph < bands.sour.ph_certain_below;
         }
         rows[i].sour = sour;
     }
 }
 
-/// Marks the days on which the gas burns.
-pub(super) fn mark_burning(rows: &mut [DayRow], bands: &Bands) {
+/// Marks the days on which the gas burns; `liquid_l` is the volume that the gas comes from \[L\].
+pub(super) fn mark_burning(rows: &mut [DayRow], liquid_l: f64, bands: &Bands) {
+    let least = bands.flame.least_volumes_per_d * liquid_l;
     for row in rows {
         row.burns = row.ch4_share >= bands.flame.methane
             && row.air_share <= bands.flame.air
-            && row.gas_nl > 0.0;
+            && row.gas_nl >= least;
     }
 }
 
@@ -108,6 +127,7 @@ pub(super) fn sum(vessels: &[&[DayRow]], feed: &Feed<'_>, case: &Case) -> Vec<Da
     };
     let volume: f64 = case.vessels.iter().map(|v| v.liquid_m3).sum();
     let mut rows: Vec<DayRow> = last.to_vec();
+    let window = window_d(feed.days);
     for (i, row) in rows.iter_mut().enumerate() {
         let all = || vessels.iter().map(|v| &v[i]);
         let total = |f: fn(&DayRow) -> f64| all().map(f).sum::<f64>();
@@ -131,7 +151,7 @@ pub(super) fn sum(vessels: &[&[DayRow]], feed: &Feed<'_>, case: &Case) -> Vec<Da
         row.leaked_nl = total(|r| r.leaked_nl);
         row.leaked_ch4_nl = total(|r| r.leaked_ch4_nl);
         row.level_l = total(|r| r.level_l);
-        fill_feed(row, feed.days, i, volume, true);
+        fill_feed(row, feed.days, i, window, volume, true);
     }
     accumulate_yield(&mut rows, feed.start);
     rows
@@ -147,4 +167,40 @@ pub(super) fn add_statistics(record: &mut SolverRecord, s: &Statistics) {
     record.factorisations += s.factorisations;
     record.smallest_step_d = record.smallest_step_d.min(s.smallest_step);
     record.largest_step_d = record.largest_step_d.max(s.largest_step);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn fed_on(days: &[usize], run: usize) -> Vec<Fed> {
+        let mut fed = vec![Fed::default(); run];
+        for &day in days {
+            fed[day].volume_m3 = 0.02;
+            fed[day].vs_kg = 1.4;
+        }
+        fed
+    }
+
+    #[test]
+    fn a_feed_every_fortnight_counts_once_in_each_window() {
+        let fed = fed_on(&[0, 14, 28, 42, 56], 70);
+        let window = window_d(&fed);
+        assert_eq!(window, 14);
+        for i in 20..70 {
+            let mut row = DayRow::default();
+            fill_feed(&mut row, &fed, i, window, 1.0, true);
+            assert!((row.loading_kg_vs_m3_d - 0.1).abs() < 1e-12, "day {i}");
+            assert!((row.retention_d.unwrap() - 700.0).abs() < 1e-9, "day {i}");
+        }
+    }
+
+    #[test]
+    fn a_pause_is_no_feeding_interval() {
+        let mut days: Vec<usize> = (0..20).collect();
+        days.extend(60..80);
+        assert_eq!(window_d(&fed_on(&days, 80)), WINDOW_D);
+        assert_eq!(window_d(&fed_on(&[3], 80)), WINDOW_D);
+        assert_eq!(window_d(&fed_on(&[], 80)), WINDOW_D);
+    }
 }

@@ -9,7 +9,7 @@ use super::ledger::{CLOSURE_LIMIT, Ledger};
 use super::outcome::{DayRow, Outcome, Provenance, SolverRecord, VesselSeries};
 use super::plant;
 use super::vessel::{Clock, Running};
-use crate::case::{self, Activity, Case, NetworkKind};
+use crate::case::{self, Activity, Case, MethodKind, NetworkKind};
 use crate::digester::{Bands, Engine};
 use crate::kinetics::{self, Load, Parameters};
 use crate::units::{COD_CH4, NORM_M3_PER_KMOL};
@@ -209,7 +209,7 @@ impl Books {
             washed: vec![vec![false; days]; vessels],
             most_methanogens: vec![0.0; vessels],
             methanogens: network.index("X_ac"),
-            washed_share: Bands::standard().washed_out.share_of_start,
+            washed_share: Bands::standard().washed_out.share_of_most,
         }
     }
 
@@ -244,6 +244,10 @@ fn stops(case: &Case) -> Vec<f64> {
     stops.extend(case.doses.iter().map(|d| d.day));
     // A stop at least every tenth of a run keeps the progress honest on long unfed runs.
     stops.extend((1..=10).map(|i| (end * f64::from(i) / 10.0).round()));
+    if case.solver.method == MethodKind::Explicit {
+        // A day takes it a hundred thousand steps, so it is given no longer stretch.
+        stops.extend((1..case.days).map(f64::from));
+    }
     stops.retain(|t| *t > 0.0 && *t < end);
     stops.push(end);
     stops.sort_by(f64::total_cmp);
@@ -305,7 +309,11 @@ fn finish(
             &books.feed(),
             &books.overflow_l[v],
         );
-        plant::judge(&mut running.days, &bands);
+        plant::judge(
+            &mut running.days,
+            1000.0 * case.vessels[v].liquid_m3,
+            &bands,
+        );
         plant::add_statistics(&mut record, running.integrator.statistics());
     }
     record.method = format!("{:?}", case.solver.method).to_lowercase();
@@ -320,7 +328,8 @@ fn finish(
     for (i, row) in plant_rows.iter_mut().enumerate() {
         row.sour = vessels.iter().any(|v| v.days[i].sour);
     }
-    plant::mark_burning(&mut plant_rows, &bands);
+    let liquid_l = case.vessels.iter().map(|v| 1000.0 * v.liquid_m3).sum();
+    plant::mark_burning(&mut plant_rows, liquid_l, &bands);
     let mut all_events = Vec::new();
     for (v, running) in vessels.iter().enumerate() {
         all_events.extend(events::find(
@@ -328,6 +337,7 @@ fn finish(
             &running.days,
             &running.trace,
             &books.washed[v],
+            1000.0 * case.vessels[v].liquid_m3,
             &bands,
         ));
     }

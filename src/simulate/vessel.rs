@@ -54,6 +54,8 @@ struct Samples {
     times: Vec<(f64, bool)>,
     /// The states at these times, one after the other.
     states: Vec<f64>,
+    /// Whether gas was flowing to the store at these times.
+    open: Vec<bool>,
 }
 
 /// When to read, within one segment.
@@ -221,8 +223,10 @@ impl Running {
         let Samples {
             mut times,
             mut states,
+            mut open,
         } = std::mem::take(&mut self.samples);
         times.clear();
+        open.clear();
         let first = (t0 / clock.trace_step_d).floor() as i64 + 1;
         let mut i = first;
         while (i as f64) * clock.trace_step_d < t1 - 1e-9 {
@@ -239,17 +243,23 @@ impl Running {
         // The first place holds the state at the ends, which is read like the others.
         states.resize(dim * (times.len() + 1), 0.0);
         states[..dim].copy_from_slice(&self.y);
-        self.sample(t0, &states[..dim])?;
 
         let mut next = 0;
         let result = self
             .integrator
             .advance(&mut self.tank, t0, t1, &mut self.y, &mut |step| {
+                // While the outlet is closed, not the last digit of what was sent can change.
+                let flows = (0..layout.gases)
+                    .any(|g| step.y_start()[layout.sent(g)] != step.y_end()[layout.sent(g)]);
+                if open.is_empty() {
+                    open.push(flows);
+                }
                 while let Some(&(t, _)) = times.get(next) {
                     if t > step.end() + 1e-12 {
                         break;
                     }
                     next += 1;
+                    open.push(flows);
                     step.eval(t.min(step.end()), &mut states[next * dim..][..dim]);
                 }
             });
@@ -257,16 +267,24 @@ impl Running {
             vessel: self.name.clone(),
             failure,
         })?;
-        for (&(t, is_day), y) in times[..next].iter().zip(states[dim..].chunks_exact(dim)) {
+        let at_start = open.first().is_some_and(|open| *open);
+        self.sample(t0, &states[..dim], at_start)?;
+        let read = times[..next].iter().zip(open.iter().skip(1));
+        for ((&(t, is_day), &open), y) in read.zip(states[dim..].chunks_exact(dim)) {
             if is_day {
                 self.close_day(t, y)?;
             } else {
-                self.sample(t, y)?;
+                self.sample(t, y, open)?;
             }
         }
         states[..dim].copy_from_slice(&self.y);
-        self.sample(t1, &states[..dim])?;
-        self.samples = Samples { times, states };
+        let at_end = self.tank.is_open();
+        self.sample(t1, &states[..dim], at_end)?;
+        self.samples = Samples {
+            times,
+            states,
+            open,
+        };
         for (i, limit) in self.negative_limits.iter().enumerate() {
             if self.y[i] < -limit {
                 let component = self.tank.engine().network.components[i].name.to_owned();
@@ -282,8 +300,12 @@ impl Running {
         Ok(())
     }
 
-    fn sample(&mut self, t: f64, y: &[f64]) -> Result<(), RunFailure> {
-        let r = self.tank.glance(y).map_err(|f| self.state_failure(t, f))?;
+    /// Writes a point of the trajectory; `open` says whether the outlet was open at that time.
+    fn sample(&mut self, t: f64, y: &[f64], open: bool) -> Result<(), RunFailure> {
+        let in_force = self.tank.set_open(open);
+        let glance = self.tank.glance(y);
+        self.tank.set_open(in_force);
+        let r = glance.map_err(|f| self.state_failure(t, f))?;
         let point = Point {
             t_d: t,
             temperature_c: r.temperature_c,

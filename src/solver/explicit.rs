@@ -15,8 +15,12 @@ use super::failure::{Failure, ShrinkCause, Situation};
 use super::segment::Segment;
 use super::system::{RhsFailure, System};
 
-/// Steps between two tests for stiffness.
+/// Steps that a segment may take before it is tested for stiffness, and between two tests from then on. Every living
+/// digester is stiff; the check by an explicit method is worth its time all the same, as long as it comes to an end.
+const PATIENCE: u64 = 1_000_000;
 const STIFFNESS_TEST: u32 = 1000;
+/// The library keeps every step until it ends, so it is ended and taken up again after so many.
+const CHUNK: u64 = 10_000;
 
 /// What is kept from one segment to the next.
 #[derive(Debug, Default)]
@@ -135,124 +139,143 @@ impl Explicit {
             .iter()
             .map(|atol| atol / options.rtol)
             .collect();
-        let start = DVector::from_iterator(dim, y.iter().zip(&unit).map(|(y, unit)| y / unit));
-        let inner = Inner {
-            system: &mut **system,
-            y: y.to_vec(),
-            dy: slope.clone(),
-            calls: 0,
-            refused: None,
-            fatal: None,
-        };
-        let cell = RefCell::new(inner);
-        let limit = u32::try_from(options.max_steps).unwrap_or(u32::MAX - 1);
-        let mut library = Dopri5::from_param(
-            Scaled {
-                t0,
-                t1,
-                unit: &unit,
-                inner: &cell,
-            },
-            0.0,
-            t1 - t0,
-            t1 - t0,
-            start,
-            options.rtol,
-            options.rtol,
-            0.9,
-            0.04,
-            0.2,
-            10.0,
-            longest,
-            first,
-            limit,
-            STIFFNESS_TEST,
-            OutputType::Sparse,
-        );
-        let outcome = library.integrate();
-        let (times, states) = library.results().get();
-        let (times, states) = (times.clone(), states.clone());
-        drop(library);
-        let Inner {
-            system,
-            calls,
-            refused,
-            fatal,
-            ..
-        } = cell.into_inner();
-        statistics.rhs += calls;
-
         let (mut next, mut slope_next) = (vec![0.0; dim], vec![0.0; dim]);
         let (mut time, mut step) = (t0, first);
-        for (i, state) in states.iter().enumerate().skip(1) {
-            let end = if outcome.is_ok() && i + 1 == states.len() {
-                t1
+        let mut taken = 0;
+        loop {
+            let limit = CHUNK.min(options.max_steps - taken);
+            let test = if taken < PATIENCE {
+                u32::MAX
             } else {
-                t0 + times[i]
+                STIFFNESS_TEST
             };
-            next.iter_mut()
-                .zip(state.iter())
-                .zip(&unit)
-                .for_each(|((y, v), unit)| *y = v * unit);
-            if let Some(bad) = next.iter().position(|v| !v.is_finite()) {
-                let cause = ShrinkCause::NotFinite {
-                    name: system.name(bad),
-                };
-                return Err(Failure::StepTooSmall {
-                    at: at(time, step),
-                    cause,
-                });
-            }
-            statistics.rhs += 1;
-            if let Err(RhsFailure::Recoverable(message) | RhsFailure::Fatal(message)) =
-                system.rhs(end, &next, &mut slope_next)
-            {
-                return Err(Failure::RightHandSide {
-                    at: at(time, step),
-                    message,
-                });
-            }
-            step = end - time;
-            if i == 1 {
-                self.restart = Some(step);
-            }
-            statistics.accept(step);
-            on_step(&DenseStep {
-                start: time,
-                end,
-                y_start: y,
-                y_end: &next,
-                inside: Inside::Hermite {
-                    slope_start: &slope,
-                    slope_end: &slope_next,
+            let start = DVector::from_iterator(dim, y.iter().zip(&unit).map(|(y, unit)| y / unit));
+            let inner = Inner {
+                system: &mut **system,
+                y: y.to_vec(),
+                dy: slope.clone(),
+                calls: 0,
+                refused: None,
+                fatal: None,
+            };
+            let cell = RefCell::new(inner);
+            let origin = time;
+            let mut library = Dopri5::from_param(
+                Scaled {
+                    t0: origin,
+                    t1,
+                    unit: &unit,
+                    inner: &cell,
                 },
-            });
-            y.copy_from_slice(&next);
-            std::mem::swap(&mut slope, &mut slope_next);
-            time = end;
-        }
-        match outcome {
-            Ok(stats) => {
-                statistics.rejected_error += u64::from(stats.rejected_steps);
-                Ok(())
+                0.0,
+                t1 - origin,
+                t1 - origin,
+                start,
+                options.rtol,
+                options.rtol,
+                0.9,
+                0.04,
+                0.2,
+                10.0,
+                longest,
+                step,
+                // At most a chunk.
+                limit as u32,
+                test,
+                OutputType::Sparse,
+            );
+            let outcome = library.integrate();
+            let (times, states) = library.results().get();
+            let (times, states) = (times.clone(), states.clone());
+            drop(library);
+            let Inner {
+                system,
+                calls,
+                refused,
+                fatal,
+                ..
+            } = cell.into_inner();
+            statistics.rhs += calls;
+
+            for (i, state) in states.iter().enumerate().skip(1) {
+                let end = if outcome.is_ok() && i + 1 == states.len() {
+                    t1
+                } else {
+                    origin + times[i]
+                };
+                next.iter_mut()
+                    .zip(state.iter())
+                    .zip(&unit)
+                    .for_each(|((y, v), unit)| *y = v * unit);
+                if let Some(bad) = next.iter().position(|v| !v.is_finite()) {
+                    let cause = ShrinkCause::NotFinite {
+                        name: system.name(bad),
+                    };
+                    return Err(Failure::StepTooSmall {
+                        at: at(time, step),
+                        cause,
+                    });
+                }
+                statistics.rhs += 1;
+                if let Err(RhsFailure::Recoverable(message) | RhsFailure::Fatal(message)) =
+                    system.rhs(end, &next, &mut slope_next)
+                {
+                    return Err(Failure::RightHandSide {
+                        at: at(time, step),
+                        message,
+                    });
+                }
+                step = end - time;
+                if taken == 0 && i == 1 {
+                    self.restart = Some(step);
+                }
+                statistics.accept(step);
+                on_step(&DenseStep {
+                    start: time,
+                    end,
+                    y_start: y,
+                    y_end: &next,
+                    inside: Inside::Hermite {
+                        slope_start: &slope,
+                        slope_end: &slope_next,
+                    },
+                });
+                y.copy_from_slice(&next);
+                std::mem::swap(&mut slope, &mut slope_next);
+                time = end;
             }
-            Err(_) if fatal.is_some() => Err(Failure::RightHandSide {
-                at: at(time, step),
-                message: fatal.unwrap_or_default(),
-            }),
-            Err(IntegrationError::MaxNumStepReached { .. }) => Err(Failure::TooManySteps {
-                at: at(time, step),
-                limit: options.max_steps,
-            }),
-            Err(IntegrationError::StepSizeUnderflow { .. }) => {
-                let cause = refused.map_or(ShrinkCause::Error, ShrinkCause::Refused);
-                Err(Failure::StepTooSmall {
-                    at: at(time, step),
-                    cause,
-                })
-            }
-            Err(IntegrationError::StiffnessDetected { .. }) => {
-                Err(Failure::Stiff { at: at(time, step) })
+            match outcome {
+                Ok(stats) => {
+                    statistics.rejected_error += u64::from(stats.rejected_steps);
+                    return Ok(());
+                }
+                Err(_) if fatal.is_some() => {
+                    return Err(Failure::RightHandSide {
+                        at: at(time, step),
+                        message: fatal.unwrap_or_default(),
+                    });
+                }
+                Err(IntegrationError::MaxNumStepReached { .. })
+                    if taken + limit < options.max_steps =>
+                {
+                    taken += limit;
+                }
+                Err(IntegrationError::MaxNumStepReached { .. }) => {
+                    return Err(Failure::TooManySteps {
+                        at: at(time, step),
+                        limit: options.max_steps,
+                    });
+                }
+                Err(IntegrationError::StepSizeUnderflow { .. }) => {
+                    let cause = refused.map_or(ShrinkCause::Error, ShrinkCause::Refused);
+                    return Err(Failure::StepTooSmall {
+                        at: at(time, step),
+                        cause,
+                    });
+                }
+                Err(IntegrationError::StiffnessDetected { .. }) => {
+                    return Err(Failure::Stiff { at: at(time, step) });
+                }
             }
         }
     }

@@ -350,7 +350,7 @@ fn the_reference_network_is_ideal_unless_told_otherwise() {
 #[test]
 fn a_steady_inflow_goes_with_one_vessel() {
     let inflow = json!({"l_per_d": 20, "concentrations": {"S_su": 0.01, "X_pr": 20}});
-    let case = loaded(&[("inflow", inflow.clone())]).case;
+    let case = loaded(&[("inflow", inflow.clone()), ("starter.water_l", json!(500))]).case;
     let inflow_case = case.inflow.unwrap();
     assert_eq!(inflow_case.m3_per_d, 0.02);
     assert_eq!(
@@ -359,7 +359,11 @@ fn a_steady_inflow_goes_with_one_vessel() {
     );
     let second = json!({"liquid_l": 100, "headspace_l": 10, "temperature": {"constant_c": 20}});
     assert_eq!(
-        complaint(&[("inflow", inflow), ("vessels[1]", second)]),
+        complaint(&[
+            ("inflow", inflow),
+            ("vessels[1]", second),
+            ("starter.water_l", json!(600))
+        ]),
         "inflow: A steady inflow goes with one vessel only. Remove the other vessels, or feed by recipes."
     );
 }
@@ -375,6 +379,7 @@ fn parameters_and_components_are_asked_for() {
             "inflow",
             json!({"l_per_d": 1, "concentrations": {"S_su": 2000, "S_sugar": 1}}),
         ),
+        ("starter.water_l", json!(500)),
     ]);
     let problems = from_value(&scenario, "s.json", None).unwrap_err();
     let found: Vec<_> = problems.problems.iter().map(sentence).collect();
@@ -413,6 +418,61 @@ fn parameters_that_contradict_each_other_are_refused() {
                 .iter()
                 .any(|told| told.contains("contradict each other") && told.contains(says)),
             "{parameters}: {found:#?}"
+        );
+    }
+}
+
+#[test]
+fn hydrolysis_that_nothing_looks_at_is_warned_of() {
+    let told = warnings(&[(
+        "model",
+        json!({"parameters": {"k_hyd_cs": 0.2, "Y_ac": 0.05}}),
+    )]);
+    let about: Vec<_> = told.iter().filter(|w| w.starts_with("model")).collect();
+    assert_eq!(
+        about,
+        ["model.parameters.k_hyd_cs: This parameter has no effect here."]
+    );
+    let told = warnings(&[
+        (
+            "model",
+            json!({"network": "adm1", "parameters": {"k_hyd_ch": 5}}),
+        ),
+        ("recipes.bucket.materials[0].pieces", json!("pulp")),
+    ]);
+    let said = "recipes.bucket.materials[0].pieces: The size of pieces has no effect with these equations.";
+    assert!(told.contains(&said.to_owned()), "{told:?}");
+    assert!(!told.iter().any(|w| w.contains("k_hyd_ch")), "{told:?}");
+}
+
+#[test]
+fn a_steady_inflow_needs_a_full_vessel() {
+    let stream = json!({"l_per_d": 40, "concentrations": {"S_su": 1}});
+    let said = complaint(&[("inflow", stream.clone())]);
+    assert!(
+        said.starts_with("starter is 600 L in all. A steady inflow displaces as much as it brings"),
+        "{said}"
+    );
+    assert_eq!(
+        complaint(&[("inflow", stream), ("starter.water_l", json!(500))]),
+        ""
+    );
+}
+
+#[test]
+fn the_shares_of_a_composite_add_up() {
+    for (share, said) in [
+        (0.4, "sum to 1.1, more than 1"),
+        (0.2, "sum to 0.9, less than 1, and nothing takes the rest"),
+    ] {
+        let found = complaint(&[(
+            "model",
+            json!({"network": "adm1", "parameters": {"f_li_xc": share}}),
+        )]);
+        assert!(found.contains(said), "{found}");
+        assert!(
+            found.contains("f_sI_xc, f_xI_xc, f_ch_xc, f_pr_xc, f_li_xc"),
+            "{found}"
         );
     }
 }

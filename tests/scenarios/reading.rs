@@ -173,7 +173,7 @@ fn the_line_is_shown_with_a_marker() {
     assert_eq!(
         text,
         "s.json, line 3, column 11: 2,5 looks like a number with a decimal comma. JSON wants a point: write 2.5.\n  \
-         3 |   \"days\": 2,5\n    |           ^\n"
+         3 |   \"days\": 2,5\n    |           ^\nThe rest is checked once this is mended; more may come.\n"
     );
 }
 
@@ -513,4 +513,47 @@ fn an_unknown_key_is_pointed_at_itself() {
         text.contains("  2 |   \"titel\": \"x\"\n    |   ^\n"),
         "{text}"
     );
+}
+
+#[test]
+fn wrong_kinds_do_not_hide_what_is_wrong_elsewhere() {
+    let found = complaints(&[
+        ("days", json!("100")),
+        ("vessels[0].headspace_l", json!(-5)),
+        ("starter.materials", json!("dung")),
+        ("recipes.bucket", json!(7)),
+        ("gas.store_pressure_mbar", json!(200)),
+        ("feeding[0].daily.from_day", json!("2026-07-01")),
+        ("solver", json!({"relative_tolerance": 1})),
+    ]);
+    let places: Vec<&str> = found
+        .iter()
+        .map(|said| said.split(' ').next().unwrap_or(""))
+        .collect();
+    assert_eq!(
+        places,
+        [
+            "days",
+            "vessels[0].headspace_l",
+            "gas.store_pressure_mbar",
+            "starter.materials",
+            "recipes.bucket",
+            "feeding[0].daily.from_day",
+            "solver.relative_tolerance"
+        ],
+        "{found:#?}"
+    );
+    assert!(
+        found[5].ends_with("Days are counted from 0, the start: 2026-07-01 is day 122."),
+        "{}",
+        found[5]
+    );
+}
+
+#[test]
+fn a_slip_says_that_more_may_come() {
+    let told = refusal("{\"days\": 2,5}");
+    assert!(told.stopped);
+    assert!(told.to_string().ends_with("more may come.\n"), "{told}");
+    assert!(!refusal("{\"days\": 0}").stopped);
 }

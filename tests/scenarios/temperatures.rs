@@ -303,3 +303,27 @@ fn a_day_given_twice_in_a_table() {
         .to_string();
     assert!(text.contains("Day 0 is given twice."), "{text}");
 }
+
+#[test]
+fn degrees_that_seem_to_be_fahrenheit() {
+    let said = complaint(&[("vessels[0].temperature.constant_c", json!(95))]);
+    assert!(
+        said.ends_with("If that is in degrees Fahrenheit, write 35.0."),
+        "{said}"
+    );
+}
+
+#[test]
+fn temperatures_beyond_the_equations_are_warned_of() {
+    for (celsius, seen) in [
+        (58.0, Some("The liquor is as warm as 58.0 C.")),
+        (50.0, None),
+        (3.0, None),
+    ] {
+        let told = warnings(&[("vessels[0].temperature.constant_c", json!(celsius))]);
+        let about = told
+            .iter()
+            .find_map(|w| w.strip_prefix("vessels[0].temperature: "));
+        assert_eq!(about, seen, "{celsius}");
+    }
+}

@@ -119,3 +119,26 @@ fn extreme_acidity_gives_no_nonsense() {
     assert_eq!(band.factor(-LN_10 * 14.0).0, 1.0);
     assert!(band.factor(0.0).1 == 0.0 && band.factor(-LN_10 * 14.0).1 == 0.0);
 }
+
+#[test]
+fn a_high_ph_inhibits_as_the_mirror_of_a_low_one() {
+    let low = PhBand::from_bounds(5.7, 6.7).unwrap();
+    let both = low.with_top(8.0, 9.0).unwrap();
+    // Half at the upper pK of Angelidaki et al. 1993 (8.5, from memory), 97 % and 3 % at the bounds.
+    assert!((at_ph(&both, 8.5) - 0.5).abs() < 1e-6);
+    assert!((at_ph(&both, 8.0) - 0.969_3).abs() < 1e-4);
+    assert!((at_ph(&both, 9.0) - 0.030_7).abs() < 1e-4);
+    // Mirrored at the middle between both sides, 7.35.
+    for away in [0.0, 0.3, 0.65, 1.15, 2.0] {
+        let (above, below) = (at_ph(&both, 7.35 + away), at_ph(&both, 7.35 - away));
+        // The middles of the sides are 6.2 and 8.5.
+        assert!((above - below).abs() < 1e-9, "{away}: {above} {below}");
+    }
+    // Without a high side nothing changes; with one, the healthy range hardly does.
+    assert_eq!(at_ph(&low, 12.0), 1.0);
+    assert!(at_ph(&both, 7.5) > 0.998);
+    assert_eq!(low.with_top(9.0, 8.0), None);
+    let x = -8.3 * std::f64::consts::LN_10;
+    let slope = (both.factor(x + 1e-6).0 - both.factor(x - 1e-6).0) / 2e-6;
+    assert!((both.factor(x).1 - slope).abs() < 1e-8);
+}

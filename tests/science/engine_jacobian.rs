@@ -101,8 +101,13 @@ pub(crate) fn check(mut tank: Tank) {
         tank.rhs(3.3, &z, &mut down).unwrap();
         for r in 0..n {
             let difference = (up[r] - down[r]) / (2.0 * h);
-            // Rounding of the difference itself: the larger terms that cancel set its floor.
-            let floor = 1e-9 * (up[r].abs() + down[r].abs()) / h + 1e-5 * difference.abs() + 1e-7;
+            // Rounding of the difference: a sum is known to the last digits of the largest term that cancels in it, and
+            // each term is about its slope by one state times that state.
+            let largest = exact[r]
+                .iter()
+                .zip(&y)
+                .fold(0.0, |m: f64, (slope, y)| m.max((slope * y).abs()));
+            let floor = 1e-13 * largest / h + 1e-6 * difference.abs();
             let gap = (exact[r][c] - difference).abs();
             worst = worst.max(gap / floor);
             assert!(

@@ -22,6 +22,7 @@ mod feedstock_measured;
 mod feedstock_mixture;
 mod feedstock_own;
 mod feedstock_theory;
+mod gas_side;
 mod golden;
 mod heat;
 mod heat_runs;

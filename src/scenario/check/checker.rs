@@ -161,7 +161,8 @@ impl Checker {
         if limit.admits(value) {
             return value;
         }
-        self.outside(at, value, limit.allowed(), limit.why, "");
+        let hint = limit.hint(value);
+        self.outside(at, value, limit.allowed(), limit.why, hint);
         f64::NAN
     }
 

@@ -3,7 +3,9 @@
 use super::Checker;
 use crate::case::{Additive, Starter, Vessel};
 use crate::scenario::address::Address;
-use crate::scenario::limits::{ADDITIVE_G, KG, LIVING_FACTOR, MOST_NAMES, MOST_PARTS, WATER_L};
+use crate::scenario::limits::{
+    ADDITIVE_G, KG, LIVING_FACTOR, MOST_NAMES, MOST_PARTS, WATER_L, range,
+};
 use crate::scenario::materials::Materials;
 use crate::scenario::schema::{Named, RawPart, RawRecipe, RawStarter};
 
@@ -15,6 +17,17 @@ const G_PER_KG: f64 = 1000.0;
 const ROUND_OFF: f64 = 1e-9;
 /// Least share of water in a starter: below it there is a heap, not a liquor.
 const LEAST_WATER: f64 = 0.6;
+
+/// What dissolves in a litre of water at 20 C \[g/L\], with its source.
+const SOLUBILITY: [(Additive, &str, f64, &str); 2] = [
+    (
+        Additive::Bicarbonate,
+        "bicarbonate_g",
+        96.0,
+        "CRC Handbook, from memory",
+    ),
+    (Additive::Lime, "lime_g", 1.7, "CRC Handbook, from memory"),
+];
 
 /// A recipe with its materials found.
 #[derive(Debug, Clone, PartialEq)]
@@ -81,9 +94,10 @@ fn check_volume(
     materials: &Materials<'_>,
     vessels: &[Vessel],
 ) {
-    let kg = starter.parts.iter().map(|(_, kg)| kg).sum::<f64>() + starter.water_kg;
+    let wet = starter.parts.iter().map(|(_, kg)| kg).sum::<f64>() + starter.water_kg;
+    let kg = wet + starter.additives.iter().map(|(_, kg)| kg).sum::<f64>();
     let room: f64 = vessels.iter().map(|v| v.liquid_m3).sum::<f64>() * KG_PER_M3 * KG_PER_L;
-    if kg <= 0.0 {
+    if wet <= 0.0 {
         checker.wrong(
             at,
             "The starter is empty.",
@@ -101,6 +115,26 @@ fn check_volume(
             ),
             "Take less, or make the vessels larger. One kilogram counts as one litre.",
         );
+    }
+    for (additive, key, solubility, source) in SOLUBILITY {
+        let of_it = starter
+            .additives
+            .iter()
+            .filter(|(other, _)| *other == additive);
+        let given: f64 = of_it.map(|(_, kg)| kg).sum();
+        let most = solubility * wet / KG_PER_L;
+        if given * G_PER_KG > most {
+            checker.outside(
+                &at.key(key),
+                given * G_PER_KG,
+                range(0.0, most.floor(), "g"),
+                format!(
+                    "No more than {solubility} g of it dissolve in a litre of water ({source}), and the equations know \
+                     nothing of what lies at the bottom."
+                ),
+                "Take less; what the pH asks for later can be dosed then.",
+            );
+        }
     }
     let solids = materials.total_solids_kg(&starter.parts);
     let water = 1.0 - solids / kg;
@@ -150,6 +184,23 @@ pub(crate) fn recipes(
     recipes
 }
 
+/// Refuses a steady stream into a vessel that it would have to fill first.
+pub(crate) fn full_for_inflow(checker: &mut Checker, starter: &Starter, vessels: &[Vessel]) {
+    let kg = starter.parts.iter().map(|(_, kg)| kg).sum::<f64>() + starter.water_kg;
+    let room: f64 = vessels.iter().map(|v| v.liquid_m3).sum::<f64>() * KG_PER_M3 * KG_PER_L;
+    if kg > 0.0 && kg < room * (1.0 - ROUND_OFF) {
+        checker.wrong_value(
+            &Address::default().key("starter"),
+            format!("{} L in all", rounded(kg / KG_PER_L)),
+            format!(
+                "A steady inflow displaces as much as it brings, so the vessel must be full from the start: it holds {} L.",
+                rounded(room / KG_PER_L)
+            ),
+            "Fill it up with water, or make the vessel smaller.",
+        );
+    }
+}
+
 /// Warns of recipes that are never fed.
 pub(crate) fn unused(checker: &mut Checker, recipes: &[Recipe]) {
     for recipe in recipes.iter().filter(|recipe| recipe.used == 0) {
@@ -178,6 +229,14 @@ fn parts(
     for (i, part) in raw.iter().enumerate() {
         let at = at.index(i);
         let kg = checker.required(&at.key("kg"), part.kg, &KG);
+        if kg == 0.0 {
+            checker.warn(
+                &at.key("kg"),
+                "There is none of it.",
+                "0 kg of a material change nothing.",
+                "Give its weight, or remove the line.",
+            );
+        }
         if let Some(index) = materials.find(checker, &at, part, living_factor) {
             parts.push((index, kg));
         }

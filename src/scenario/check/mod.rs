@@ -61,6 +61,10 @@ pub(crate) fn check(raw: &RawScenario, around: &Around<'_>, checker: &mut Checke
     let inflow = settings::inflow(checker, raw, model.network);
     let mut materials = Materials::new(checker, raw.materials.as_ref());
     let starter = filling::starter(checker, raw.starter.as_ref(), &mut materials, &vessels);
+    if inflow.is_some() {
+        filling::full_for_inflow(checker, &starter, &vessels);
+    }
+    settings::without_effect(checker, raw, &model, &starter);
     let mut recipes = filling::recipes(checker, raw.recipes.as_ref(), &mut materials);
     let doses = feeding::doses(
         checker,

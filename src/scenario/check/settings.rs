@@ -2,7 +2,7 @@
 
 use super::Checker;
 use crate::case::{
-    Activity, GasSide, Inflow, MethodKind, Model, NetworkKind, SolverSettings, Vessel,
+    Activity, GasSide, Inflow, MethodKind, Model, NetworkKind, SolverSettings, Starter, Vessel,
 };
 use crate::scenario::address::Address;
 use crate::scenario::limits::{
@@ -10,7 +10,8 @@ use crate::scenario::limits::{
 };
 use crate::scenario::near::nearest;
 use crate::scenario::schema::{
-    Named, RawAcidBase, RawGas, RawInflow, RawMethod, RawModel, RawNetwork, RawScenario, RawSolver,
+    Named, RawAcidBase, RawGas, RawInflow, RawMaterial, RawMethod, RawModel, RawNetwork, RawPart,
+    RawScenario, RawSolver,
 };
 use crate::scenario::vocabulary;
 use crate::units::ATM_BAR;
@@ -96,6 +97,73 @@ pub(crate) fn model(checker: &mut Checker, raw: Option<&RawModel>) -> Model {
         activity,
         parameters,
     }
+}
+
+/// Warns of what the chosen equations do not look at.
+pub(crate) fn without_effect(
+    checker: &mut Checker,
+    raw: &RawScenario,
+    model: &Model,
+    starter: &Starter,
+) {
+    let top = Address::default();
+    let of_materials = vocabulary::of_materials(model.network);
+    // Where nothing but a steady stream comes, no material brings a value of its own.
+    let stream_alone = raw.inflow.is_some() && starter.parts.is_empty();
+    for (name, _) in model.parameters.iter().filter(|_| !stream_alone) {
+        if of_materials.contains(name) {
+            checker.warn(
+                &top.key("model").key("parameters").key(name),
+                "This parameter has no effect here.",
+                "Each material brings its own hydrolysis constants; these serve a steady inflow alone.",
+                "Give an own material \"like\" another with a \"hydrolysis_factor\", or an analysis with \"hydrolysis_per_d\".",
+            );
+        }
+    }
+    if of_materials.is_empty()
+        && let Some((at, what)) = hydrolysis_of_materials(raw)
+    {
+        checker.warn(
+            &at,
+            format!("{what} has no effect with these equations."),
+            "They hydrolyse all materials alike, by parameters of their own.",
+            "Set those parameters, or choose the network \"four-stage\".",
+        );
+    }
+}
+
+/// The first place where a material is given a hydrolysis of its own, and what gives it.
+fn hydrolysis_of_materials(raw: &RawScenario) -> Option<(Address, &'static str)> {
+    let top = Address::default();
+    let sized = |at: &Address, parts: Option<&[RawPart]>| {
+        let i = parts?.iter().position(|part| part.pieces.is_some())?;
+        let at = at.key("materials").index(i).key("pieces");
+        Some((at, "The size of pieces"))
+    };
+    let starter = raw.starter.as_ref();
+    let in_starter = sized(
+        &top.key("starter"),
+        starter.and_then(|starter| starter.materials.as_deref()),
+    );
+    let recipes = raw.recipes.iter().flat_map(|named| &named.0);
+    let mut in_recipes = recipes.filter_map(|(name, recipe)| {
+        sized(&top.key("recipes").key(name), recipe.materials.as_deref())
+    });
+    let own = raw.materials.iter().flat_map(|named| &named.0);
+    let mut in_own = own.filter_map(|(name, material)| {
+        let (group, key) = match material {
+            RawMaterial::Analysis(a) if a.hydrolysis_per_d.is_some() => {
+                ("analysis", "hydrolysis_per_d")
+            }
+            RawMaterial::Like(l) if l.hydrolysis_factor.is_some() => ("like", "hydrolysis_factor"),
+            _ => return None,
+        };
+        let at = top.key("materials").key(name).key(group).key(key);
+        Some((at, "The hydrolysis of a material"))
+    });
+    in_starter
+        .or_else(|| in_recipes.next())
+        .or_else(|| in_own.next())
 }
 
 /// The integrator.

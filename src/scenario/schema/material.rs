@@ -59,8 +59,7 @@ pub(crate) struct RawLabel {
     /// Remarks; nothing reads them.
     #[allow(dead_code, reason = "remarks of the author")]
     pub(crate) about: Option<String>,
-    /// Water.
-    #[schemars(required)]
+    /// Water (default: what carbohydrate, protein, fat and salt leave to 100 g).
     pub(crate) water_g: Option<f64>,
     /// Carbohydrate, fibre included. Labels in Europe print it without: add the fibre.
     #[schemars(required)]
@@ -76,6 +75,10 @@ pub(crate) struct RawLabel {
     pub(crate) fat_g: Option<f64>,
     /// Salt (default: unknown).
     pub(crate) salt_g: Option<f64>,
+    /// Energy in kilocalories; not used.
+    pub(crate) energy_kcal: Option<f64>,
+    /// Energy in kilojoules; not used.
+    pub(crate) energy_kj: Option<f64>,
     /// Factor from nitrogen to the protein of the label (default 6.25).
     pub(crate) nitrogen_factor: Option<f64>,
     /// Strong cations minus strong anions in eq/kg (default 0).

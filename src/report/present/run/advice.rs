@@ -22,6 +22,15 @@ pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
             percent(share, 0)
         ));
     }
+    let alkaline = &reading.bands.alkaline;
+    if let Some(row) = reading.rows().iter().find(|row| row.ph > alkaline.value) {
+        pieces.push(format!(
+            "The liquor is too alkaline: on day {} its pH passes {}, where the methane formers lose half of their rate. \
+             Add no more lime or soda; feed a little, for the acids bring it down. The figures let no carbonate settle \
+             out as scale, so a real tank turns out less alkaline than this one, and harder to stir.",
+            row.day, alkaline.value
+        ));
+    }
     let fate = &reading.outcome.fate;
     let undigested = fate.out_degradable / (fate.start + fate.fed);
     if undigested > LEFT_MATTERS {
