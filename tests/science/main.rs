@@ -13,6 +13,8 @@ mod chemistry_henry;
 mod chemistry_inhibition;
 mod chemistry_temperature;
 mod chemistry_vapour;
+mod diary_fit;
+mod diary_made_up;
 mod engine_jacobian;
 mod evidence;
 mod feedstock_data;

@@ -7,9 +7,19 @@
 //! | [`least_squares`] | Levenberg and Marquardt's method, several starts, why it stopped |
 //! | [`information`] | what the readings fix and what they leave open |
 //! | [`posterior`] | weighted draws from what is left open |
+//! | [`unknown`] | what a record can teach, as data, and how it changes a case |
+//! | [`readings`] | the numbers of a record with their errors |
+//! | [`model`] | a case held against its readings |
+//! | [`digester`] | the fit of a digester |
+//! | [`result`] | what it gives |
 
 pub mod coordinate;
+pub mod digester;
 pub mod information;
 pub mod least_squares;
+pub mod model;
 pub mod posterior;
+pub mod readings;
+pub mod result;
 pub mod robust;
+pub mod unknown;
