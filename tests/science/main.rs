@@ -13,6 +13,7 @@ mod chemistry_henry;
 mod chemistry_inhibition;
 mod chemistry_temperature;
 mod chemistry_vapour;
+mod diary_diagnose;
 mod diary_fit;
 mod diary_made_up;
 mod engine_jacobian;

@@ -252,18 +252,11 @@ pub fn fit_digester(
             ..BatchOptions::new(options.stop)
         },
     };
-    let mut posterior =
-        posterior::draw(model, coordinates, fitted, &information, &drawing, &|n| {
-            progress(WALKED + (1.0 - WALKED) * n as f64 / options.draws as f64);
-        })?;
+    let posterior = posterior::draw(model, coordinates, fitted, &information, &drawing, &|n| {
+        progress(WALKED + (1.0 - WALKED) * n as f64 / options.draws as f64);
+    })?;
     let effective = posterior.effective;
-    let weighted = effective >= FEWEST_EFFECTIVE;
-    if !weighted {
-        let equal = 1.0 / posterior.draws.len() as f64;
-        for draw in &mut posterior.draws {
-            draw.weight = equal;
-        }
-    }
+    let (posterior, weighted) = posterior.trusted(FEWEST_EFFECTIVE);
     Ok(Fit {
         title: case.title.clone(),
         start_date: case.start_date.map(|d| d.to_string()).unwrap_or_default(),

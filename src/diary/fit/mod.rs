@@ -10,9 +10,11 @@
 //! | [`unknown`] | what a record can teach, as data, and how it changes a case |
 //! | [`readings`] | the numbers of a record with their errors |
 //! | [`model`] | a case held against its readings |
+//! | [`ahead`] | a case continued beyond its record |
 //! | [`digester`] | the fit of a digester |
 //! | [`result`] | what it gives |
 
+pub mod ahead;
 pub mod coordinate;
 pub mod digester;
 pub mod information;

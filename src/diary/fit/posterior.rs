@@ -170,6 +170,20 @@ fn mixture_log(square: f64, n: usize) -> f64 {
 }
 
 impl<T> Posterior<T> {
+    /// The same draws, equally weighted where their weights rest on fewer than `fewest` effective ones; and whether
+    /// the weights stand.
+    #[must_use]
+    pub fn trusted(mut self, fewest: f64) -> (Self, bool) {
+        let stands = self.effective >= fewest;
+        if !stands {
+            let equal = 1.0 / self.draws.len() as f64;
+            for draw in &mut self.draws {
+                draw.weight = equal;
+            }
+        }
+        (self, stands)
+    }
+
     /// Weighted mean of something of each draw.
     pub fn mean(&self, of: impl Fn(&Draw<T>) -> f64) -> f64 {
         self.draws.iter().map(|d| d.weight * of(d)).sum()

@@ -3,10 +3,9 @@
 use jiff::civil::Date;
 use serde::Serialize;
 
+use crate::diary::join::moment;
 use crate::diary::record::{Entry, Habits, Record};
 
-/// Hour of a line that names none: the hour at which feeding plans feed.
-pub const USUAL_HOUR: f64 = 8.0;
 /// Standard deviation of a gas reading in parts of the gas about then: bells read by eye, feeds weighed roughly, and
 /// what the equations leave out (common practice, no source).
 pub const GAS_RELATIVE_SD: f64 = 0.10;
@@ -93,7 +92,7 @@ impl Readings {
         let mut found = Self::default();
         let mut before: Option<f64> = None;
         for entry in &record.entries {
-            let day = when(entry, start);
+            let day = moment(entry, start);
             if day < 0.0 {
                 found.notes.push(format!(
                     "Line {} lies before the start of the scenario and is left aside.",
@@ -188,11 +187,4 @@ impl Readings {
     pub fn count(&self, what: What) -> usize {
         self.readings.iter().filter(|r| r.what == what).count()
     }
-}
-
-/// When a line was written \[d from `start`\].
-#[must_use]
-pub fn when(entry: &Entry, start: Date) -> f64 {
-    let days = (entry.date - start).get_days();
-    f64::from(days) + entry.time_h.unwrap_or(USUAL_HOUR) / 24.0
 }

@@ -1,0 +1,333 @@
+//! A record and a scenario become one scenario whose feeding and temperature follow the record, checked like any file.
+//!
+//! The owner's scenario tells the tank, the starter and what was fed before the record begins. From the record's first
+//! day on only the record counts.
+
+mod before;
+mod names;
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use jiff::civil::Date;
+use serde_json::{Map, Value, json};
+
+use super::read::days_between;
+use super::record::{Doubt, Entry, Record};
+use crate::scenario::{self, Loaded, Problems, Vocabulary};
+use names::{Names, Share};
+
+/// Hour at which is read and fed where no hour is noted. Common practice, no source; the same as a scenario's.
+pub const USUAL_HOUR: f64 = 8.0;
+/// Hours of a day.
+pub(crate) const HOURS: f64 = 24.0;
+/// Last hour of a day that a scenario takes.
+const LAST_HOUR: f64 = 23.99;
+/// Longest run \[d\]; the check of a scenario has the same bound.
+const LONGEST: i32 = 7300;
+/// Longest stretch between filling and first entry that is believed \[d\]: two years.
+const LONGEST_LEAD: i32 = 730;
+/// Days between two temperatures after which the line between them is doubtful \[d\]. Assumption of this project.
+const LONG_BETWEEN: f64 = 7.0;
+/// Largest multiple of a recipe that a scenario takes.
+const MOST_TIMES: f64 = 1000.0;
+
+/// A case that follows a record.
+#[derive(Debug, Clone)]
+pub struct Joined {
+    /// The checked case, and its scenario as JSON for more knobs.
+    pub loaded: Loaded,
+    /// Date of day 0.
+    pub start: Date,
+    /// Day of the run on which the record begins.
+    pub first_day: f64,
+    /// What of the record the run does not follow.
+    pub doubts: Vec<Doubt>,
+    /// What was assumed, in full sentences.
+    pub notes: Vec<String>,
+}
+
+/// Why a record and a scenario do not go together.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum JoinError {
+    /// No entries.
+    #[error("The record has no entry that can be used.")]
+    Nothing,
+    /// Too long a run.
+    #[error(
+        "From day 0 to the last entry it is {days} days, more than a run can have ({LONGEST}). Is the year of {last} right?"
+    )]
+    TooLong {
+        /// Length \[d\].
+        days: i32,
+        /// Last day of the record.
+        last: Date,
+    },
+    /// Materials that neither library nor scenario have.
+    #[error("{0}")]
+    Materials(String),
+    /// A scenario that is not fed by hand.
+    #[error(
+        "The scenario has a steady inflow, and a record goes with a digester that is fed by hand."
+    )]
+    Stream,
+    /// The scenario does not pass the check with the record in it.
+    #[error("{0}")]
+    Scenario(Problems),
+}
+
+/// Joins a record with a scenario. `label` stands for the scenario in messages, its tables are looked for in `folder`.
+///
+/// # Errors
+/// [`JoinError`].
+pub fn join(
+    record: &Record,
+    scenario: &Value,
+    label: &str,
+    folder: Option<&Path>,
+    vocabulary: &dyn Vocabulary,
+) -> Result<Joined, JoinError> {
+    let (Some(first), Some(last)) = (record.entries.first(), record.entries.last()) else {
+        return Err(JoinError::Nothing);
+    };
+    if scenario.get("inflow").is_some_and(|v| !v.is_null()) {
+        return Err(JoinError::Stream);
+    }
+    let mut notes = Vec::new();
+    let start = start(scenario, first.date, &mut notes);
+    let days = days_between(start, last.date) + 1;
+    if days > LONGEST {
+        return Err(JoinError::TooLong {
+            days,
+            last: last.date,
+        });
+    }
+    let lead = days_between(start, first.date);
+    let mut json = scenario.clone();
+    json["start_date"] = json!(start.to_string());
+    json["days"] = json!(days);
+    let mut doubts = Vec::new();
+    let plan = Plan::of(record, scenario, start, &mut doubts, &mut notes)?;
+    let mut lines = before::lines(scenario, lead, first.date);
+    if lead > 0 {
+        notes.push(match lines.len() {
+            0 => format!("Nothing is fed between the filling on {start} and the record's first day, {}.", first.date),
+            _ => format!("From the filling on {start} to the record's first day, {}, the run is fed as the scenario says.", first.date),
+        });
+    }
+    plan.write(&mut json, &mut lines);
+    json["feeding"] = Value::Array(lines);
+    follow_temperature(&record.entries, start, &mut json, &mut notes);
+    let loaded =
+        scenario::from_value_with(&json, label, folder, vocabulary).map_err(JoinError::Scenario)?;
+    Ok(Joined {
+        loaded,
+        start,
+        first_day: f64::from(lead),
+        doubts,
+        notes,
+    })
+}
+
+/// Moment of an entry \[d from `start`\].
+#[must_use]
+pub fn moment(entry: &Entry, start: Date) -> f64 {
+    let hour = entry.time_h.unwrap_or(USUAL_HOUR);
+    f64::from(days_between(start, entry.date)) + hour / HOURS
+}
+
+/// Day 0: that of the scenario, where the record can follow it.
+fn start(scenario: &Value, first: Date, notes: &mut Vec<String>) -> Date {
+    let given = scenario.get("start_date").and_then(Value::as_str);
+    let Some(date) = given.and_then(|text| text.parse::<Date>().ok()) else {
+        notes.push(format!(
+            "The scenario has no \"start_date\", so the filling is taken for the record's first day, {first}."
+        ));
+        return first;
+    };
+    let lead = days_between(date, first);
+    if (0..=LONGEST_LEAD).contains(&lead) {
+        return date;
+    }
+    let why = if lead < 0 {
+        "after the record's first day"
+    } else {
+        "more than two years before the record"
+    };
+    notes.push(format!(
+        "The scenario's \"start_date\", {date}, lies {why}; the filling is taken for {first} instead. Set it to the day of \
+         your filling."
+    ));
+    first
+}
+
+/// Amounts by material, kilograms and hour, each with its days.
+#[derive(Default)]
+struct Plan {
+    feeds: BTreeMap<(String, Option<String>, u64, u64), Vec<i32>>,
+    water: BTreeMap<(u64, u64), Vec<i32>>,
+}
+
+impl Plan {
+    fn of(
+        record: &Record,
+        scenario: &Value,
+        start: Date,
+        doubts: &mut Vec<Doubt>,
+        notes: &mut Vec<String>,
+    ) -> Result<Self, JoinError> {
+        let names = Names::of(scenario);
+        let room = scenario["vessels"][0]["liquid_l"]
+            .as_f64()
+            .unwrap_or(f64::INFINITY);
+        let mut plan = Self::default();
+        let mut unknown = Vec::new();
+        let mut unnamed = false;
+        for entry in &record.entries {
+            let kg: f64 = entry.fed.iter().map(|f| f.kg).sum();
+            let water = entry.water_l.unwrap_or(0.0);
+            if kg + water > room {
+                doubts.push(Doubt {
+                    line: entry.line,
+                    reason: format!(
+                        "{kg} kg and {water} L in one go are more than the {room} L of the vessel; the run leaves them out"
+                    ),
+                });
+                continue;
+            }
+            let day = days_between(start, entry.date);
+            // Non-negative floats sort like their bits, and are equal when they are.
+            let hour = entry.time_h.unwrap_or(USUAL_HOUR).min(LAST_HOUR).to_bits();
+            for fed in &entry.fed {
+                unnamed |= fed.material.is_empty();
+                match names.resolve(&fed.material) {
+                    Some(shares) => {
+                        for Share {
+                            material,
+                            pieces,
+                            share,
+                        } in shares
+                        {
+                            let key = (material, pieces, (fed.kg * share).to_bits(), hour);
+                            plan.feeds.entry(key).or_default().push(day);
+                        }
+                    }
+                    None => unknown.push((entry.line, fed.material.clone())),
+                }
+            }
+            if water > 0.0 {
+                plan.water
+                    .entry((water.to_bits(), hour))
+                    .or_default()
+                    .push(day);
+            }
+        }
+        if !unknown.is_empty() {
+            return Err(JoinError::Materials(names.unknown(&unknown)));
+        }
+        if unnamed {
+            notes.push("Feeds without a name are taken for the scenario's only recipe.".into());
+        }
+        if plan.feeds.is_empty() && plan.water.is_empty() {
+            notes.push(
+                "The record notes no feed, so the run has none from its first day on.".into(),
+            );
+        } else {
+            notes.push("On days without a noted feed the run has none.".into());
+        }
+        Ok(plan)
+    }
+
+    /// Recipes of one kilogram each, and lines that take them so many times.
+    fn write(self, json: &mut Value, lines: &mut Vec<Value>) {
+        let mut recipes: Map<String, Value> =
+            json["recipes"].as_object().cloned().unwrap_or_default();
+        for ((material, pieces, kg, hour), days) in self.feeds {
+            let kg = f64::from_bits(kg);
+            let unit = if kg > MOST_TIMES { MOST_TIMES } else { 1.0 };
+            let cut = pieces.as_deref().unwrap_or("as usual");
+            let name = format!("record: {unit} kg {material}, {cut}");
+            let mut part = json!({ "material": material, "kg": unit });
+            if let Some(pieces) = &pieces {
+                part["pieces"] = json!(pieces);
+            }
+            recipes
+                .entry(name.clone())
+                .or_insert_with(|| json!({ "materials": [part] }));
+            lines.push(json!({ "on": {
+                "recipe": name, "days": distinct(&days), "hour": f64::from_bits(hour), "amount": kg / unit
+            } }));
+            lines.extend(again(&days).map(|days| {
+                json!({ "on": {
+                    "recipe": name, "days": days, "hour": f64::from_bits(hour), "amount": kg / unit
+                } })
+            }));
+        }
+        for ((water, hour), days) in self.water {
+            let water = f64::from_bits(water);
+            let line = |days: Vec<i32>| json!({ "dose": { "days": days, "hour": f64::from_bits(hour), "water_l": water } });
+            lines.push(line(distinct(&days)));
+            lines.extend(again(&days).map(line));
+        }
+        json["recipes"] = Value::Object(recipes);
+    }
+}
+
+/// Days, each once.
+fn distinct(days: &[i32]) -> Vec<i32> {
+    let mut once = days.to_vec();
+    once.dedup();
+    once
+}
+
+/// Days that come a second and further time: a line of their own each, for a line of a plan takes a day once.
+fn again(days: &[i32]) -> impl Iterator<Item = Vec<i32>> + '_ {
+    days.windows(2)
+        .filter(|pair| pair[0] == pair[1])
+        .map(|pair| vec![pair[1]])
+}
+
+/// Straight lines between the noted temperatures, for all vessels; the scenario's own course where there is none.
+fn follow_temperature(entries: &[Entry], start: Date, json: &mut Value, notes: &mut Vec<String>) {
+    let mut knots: Vec<(f64, f64, f64)> = Vec::new();
+    for entry in entries {
+        let Some(celsius) = entry.temperature_c else {
+            continue;
+        };
+        let day = moment(entry, start);
+        match knots.last_mut() {
+            Some((last, sum, count)) if *last == day => {
+                *sum += celsius;
+                *count += 1.0;
+            }
+            _ => knots.push((day, celsius, 1.0)),
+        }
+    }
+    if knots.is_empty() {
+        notes.push("The record notes no temperature; the run keeps the scenario's.".into());
+        return;
+    }
+    knots.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let longest = knots
+        .windows(2)
+        .map(|pair| pair[1].0 - pair[0].0)
+        .fold(0.0, f64::max);
+    if longest > LONG_BETWEEN {
+        notes.push(format!(
+            "Between two temperatures the run draws a straight line, the longest over {longest:.0} days."
+        ));
+    }
+    let Some(vessels) = json["vessels"].as_array_mut() else {
+        return;
+    };
+    if vessels.len() > 1 {
+        notes.push("The record's temperature is taken for all vessels.".into());
+    }
+    let points: Vec<Value> = knots
+        .iter()
+        .map(|(day, sum, count)| json!({ "day": day, "temperature_c": sum / count }))
+        .collect();
+    for vessel in vessels {
+        vessel["temperature"] = json!({ "points": points });
+    }
+}

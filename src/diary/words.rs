@@ -1,0 +1,787 @@
+//! A line for the record in plain words, as one types it at the tank: `fed 2 kg kitchen-scraps gas 310 ph 7.1`.
+
+use jiff::civil::Date;
+
+use super::read::{
+    Decimal, Feeds, Quantity, feeds, hour, known_material, measured, out_of_reach, split,
+    written_day,
+};
+use super::record::{Entry, GasReading};
+use crate::feedstock::library;
+
+/// What a sentence was understood to say.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Understood {
+    /// The line for the record.
+    pub entry: Entry,
+    /// What was guessed or is doubtful, in full sentences.
+    pub notes: Vec<String>,
+}
+
+/// Why a sentence cannot be taken: nothing of it is written.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum NotUnderstood {
+    /// Nothing in it.
+    #[error("there is nothing to write. {GRAMMAR}")]
+    Empty,
+    /// A word that means nothing here.
+    #[error("\"{word}\" is not understood.{}", nearest.map(|n| format!(" Did you mean \"{n}\"?")).unwrap_or_else(|| format!(" {GRAMMAR}")))]
+    Word {
+        /// The word.
+        word: String,
+        /// The word it is most like.
+        nearest: Option<&'static str>,
+    },
+    /// A word that a number must follow.
+    #[error("after \"{word}\" a number is missing, such as \"{word} {example}\".")]
+    Number {
+        /// The word.
+        word: String,
+        /// How it goes.
+        example: &'static str,
+    },
+    /// A number out of reach, or a cell of feeds that makes no sense.
+    #[error("{what}: {why}.")]
+    Value {
+        /// What it is about.
+        what: String,
+        /// What is wrong with it.
+        why: String,
+    },
+    /// Something said twice.
+    #[error("{what} stands twice. Write a second line for a second reading.")]
+    Twice {
+        /// What.
+        what: &'static str,
+    },
+}
+
+/// The words in one sentence.
+const GRAMMAR: &str = "Words: fed AMOUNT NAME + ..., water N, temp N, gas N (at N C, N mbar, wet, dry, after lime), ph N, \
+methane N, burns, no flame, acids N, alkalinity N, on DATE, at HH:MM, note and your own words to the end.";
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Word {
+    Fed,
+    Water,
+    Gas,
+    Temp,
+    Ph,
+    Methane,
+    Burns,
+    Acids,
+    Alkalinity,
+    Wet,
+    Dry,
+    Lime,
+    Raw,
+    On,
+    At,
+    Today,
+    Yesterday,
+    Not,
+    Note,
+    Filler,
+}
+
+const WORDS: &[(&str, Word)] = &[
+    ("fed", Word::Fed),
+    ("feed", Word::Fed),
+    ("water", Word::Water),
+    ("gas", Word::Gas),
+    ("bell", Word::Gas),
+    ("temp", Word::Temp),
+    ("temperature", Word::Temp),
+    ("tank", Word::Temp),
+    ("ph", Word::Ph),
+    ("methane", Word::Methane),
+    ("ch4", Word::Methane),
+    ("burns", Word::Burns),
+    ("burn", Word::Burns),
+    ("burnt", Word::Burns),
+    ("flame", Word::Burns),
+    ("acids", Word::Acids),
+    ("acid", Word::Acids),
+    ("vfa", Word::Acids),
+    ("alkalinity", Word::Alkalinity),
+    ("alk", Word::Alkalinity),
+    ("wet", Word::Wet),
+    ("dry", Word::Dry),
+    ("lime", Word::Lime),
+    ("raw", Word::Raw),
+    ("on", Word::On),
+    ("date", Word::On),
+    ("at", Word::At),
+    ("time", Word::At),
+    ("today", Word::Today),
+    ("yesterday", Word::Yesterday),
+    ("no", Word::Not),
+    ("not", Word::Not),
+    ("doesn't", Word::Not),
+    ("doesnt", Word::Not),
+    ("didn't", Word::Not),
+    ("won't", Word::Not),
+    ("note", Word::Note),
+    ("remark", Word::Note),
+    ("does", Word::Filler),
+    ("did", Word::Filler),
+    ("and", Word::Filler),
+    ("after", Word::Filler),
+    ("the", Word::Filler),
+    ("is", Word::Filler),
+    ("was", Word::Filler),
+    ("of", Word::Filler),
+    ("=", Word::Filler),
+    ("+", Word::Filler),
+    ("about", Word::Filler),
+    ("yes", Word::Filler),
+    ("well", Word::Filler),
+];
+
+/// Likeness from which a slip is taken for the word it is like, and from which the word is offered.
+const TAKEN: f64 = 0.93;
+const OFFERED: f64 = 0.75;
+/// Shorter words are too easily taken for another \[letters\].
+const LONG_ENOUGH: usize = 4;
+
+/// Understands a sentence. It is about `today` unless it says otherwise.
+///
+/// # Errors
+/// [`NotUnderstood`], with what to write instead.
+pub fn understand(sentence: &str, today: Date) -> Result<Understood, NotUnderstood> {
+    let mut listener = Listener {
+        words: words(sentence),
+        at: 0,
+        entry: Entry::blank(today),
+        gas: None,
+        negated: false,
+        said_day: false,
+        notes: Vec::new(),
+    };
+    while listener.at < listener.words.len() {
+        listener.next(sentence, today)?;
+    }
+    listener.finish(today)
+}
+
+/// A word and where it begins in the sentence.
+#[derive(Debug, Clone)]
+struct Spoken {
+    text: String,
+    lower: String,
+    begin: usize,
+}
+
+/// Words by spaces; a word glued to its number (`ph7.1`, `2kg`) comes apart.
+fn words(sentence: &str) -> Vec<Spoken> {
+    let mut out = Vec::new();
+    for piece in sentence.split_whitespace() {
+        let begin = piece.as_ptr() as usize - sentence.as_ptr() as usize;
+        let bare = piece.trim_end_matches([',', ';', ':']);
+        let bare = if bare.is_empty() { piece } else { bare };
+        let digit = bare.find(|c: char| c.is_ascii_digit());
+        let glued = digit.filter(|i| *i > 0 && exact(&bare[..*i].to_lowercase()).is_some());
+        let mut push = |text: &str, begin: usize| {
+            out.push(Spoken {
+                text: text.to_owned(),
+                lower: text.to_lowercase(),
+                begin,
+            });
+        };
+        match glued {
+            Some(i) if bare != "ch4" && bare != "CH4" => {
+                push(&bare[..i], begin);
+                push(&bare[i..], begin + i);
+            }
+            _ => push(bare, begin),
+        }
+        // A comma parts feeds as a plus does.
+        if bare.len() < piece.len() && piece.ends_with([',', ';']) {
+            push("+", begin + bare.len());
+        }
+    }
+    out
+}
+
+fn exact(lower: &str) -> Option<Word> {
+    WORDS
+        .iter()
+        .find(|(w, _)| *w == lower)
+        .map(|(_, word)| *word)
+}
+
+fn near(lower: &str) -> Option<(f64, &'static str, Word)> {
+    WORDS
+        .iter()
+        .filter(|(w, _)| w.len() >= LONG_ENOUGH)
+        .map(|(w, word)| (strsim::jaro_winkler(lower, w), *w, *word))
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+}
+
+struct Listener {
+    words: Vec<Spoken>,
+    at: usize,
+    entry: Entry,
+    gas: Option<GasReading>,
+    negated: bool,
+    said_day: bool,
+    notes: Vec<String>,
+}
+
+impl Listener {
+    fn peek(&self) -> Option<&Spoken> {
+        self.words.get(self.at)
+    }
+
+    fn next(&mut self, sentence: &str, today: Date) -> Result<(), NotUnderstood> {
+        let Some(spoken) = self.peek().cloned() else {
+            return Ok(());
+        };
+        if written_day(&spoken.text).is_some() {
+            return self.day(&spoken);
+        }
+        if spoken.lower.contains(':') && hour(&spoken.text).is_some() {
+            return self.hour(&spoken);
+        }
+        if spoken
+            .text
+            .starts_with(|c: char| c.is_ascii_digit() || c == '-')
+        {
+            return self.number_first(&spoken);
+        }
+        let word = match exact(&spoken.lower) {
+            Some(word) => word,
+            None => self.guess(&spoken)?,
+        };
+        self.at += 1;
+        self.hear(word, &spoken, sentence, today)
+    }
+
+    fn hear(
+        &mut self,
+        word: Word,
+        spoken: &Spoken,
+        sentence: &str,
+        today: Date,
+    ) -> Result<(), NotUnderstood> {
+        match word {
+            Word::Fed => return self.feeds(),
+            Word::Water => {
+                let value = self.measure(spoken, Quantity::Water, "2")?;
+                once("water", &mut self.entry.water_l, value)?;
+            }
+            Word::Temp => {
+                let value = self.measure(spoken, Quantity::Tank, "24")?;
+                once("the temperature", &mut self.entry.temperature_c, value)?;
+            }
+            Word::Gas => self.gas_after(spoken)?,
+            Word::Ph => {
+                let value = self.measure(spoken, Quantity::Ph, "7.1")?;
+                once("pH", &mut self.entry.ph, value)?;
+            }
+            Word::Methane => {
+                let value = self.measure(spoken, Quantity::Percent, "58")?;
+                once("methane", &mut self.entry.methane_pct, value)?;
+            }
+            Word::Acids => {
+                let value = self.measure(spoken, Quantity::Acids, "900")?;
+                once("acids", &mut self.entry.acids_mg_l, value)?;
+            }
+            Word::Alkalinity => {
+                let value = self.measure(spoken, Quantity::Alkalinity, "4000")?;
+                once("alkalinity", &mut self.entry.alkalinity_mg_l, value)?;
+            }
+            Word::Burns => {
+                let not_after = self
+                    .peek()
+                    .is_some_and(|next| exact(&next.lower) == Some(Word::Not));
+                if not_after {
+                    self.at += 1;
+                }
+                let burns = !(self.negated || not_after);
+                self.negated = false;
+                once("the flame", &mut self.entry.burns, burns)?;
+            }
+            Word::Wet | Word::Dry => {
+                let gas = self.gas_reading(spoken)?;
+                once("wet or dry", &mut gas.wet, word == Word::Wet)?;
+            }
+            Word::Lime | Word::Raw => {
+                let before = spoken_before(sentence, spoken, "before");
+                let gas = self.gas_reading(spoken)?;
+                once("the lime", &mut gas.lime, word == Word::Lime && !before)?;
+            }
+            Word::On => match self.peek().cloned() {
+                Some(next) if written_day(&next.text).is_some() => return self.day(&next),
+                Some(next) if matches!(exact(&next.lower), Some(Word::Today | Word::Yesterday)) => {
+                }
+                _ => {
+                    return Err(NotUnderstood::Value {
+                        what: "the day".into(),
+                        why: "after \"on\" comes a day, such as 2026-04-30".into(),
+                    });
+                }
+            },
+            Word::At => return self.at(spoken),
+            Word::Today => self.said_day = true,
+            Word::Yesterday => {
+                self.said_day = true;
+                self.entry.date = today.yesterday().unwrap_or(today);
+            }
+            Word::Not => self.negated = true,
+            Word::Note => {
+                let begin = spoken.begin + spoken.text.len();
+                let rest = sentence.get(begin..).unwrap_or("");
+                self.entry.remark = rest.trim_start_matches([':', ' ']).trim().to_owned();
+                self.at = self.words.len();
+            }
+            Word::Filler => {}
+        }
+        Ok(())
+    }
+
+    fn guess(&mut self, spoken: &Spoken) -> Result<Word, NotUnderstood> {
+        let found = near(&spoken.lower);
+        if spoken.lower == "before" {
+            return Ok(Word::Filler);
+        }
+        match found {
+            Some((likeness, word, meant))
+                if likeness >= TAKEN && spoken.lower.len() >= LONG_ENOUGH =>
+            {
+                self.notes
+                    .push(format!("\"{}\" was taken for \"{word}\".", spoken.text));
+                Ok(meant)
+            }
+            _ => Err(NotUnderstood::Word {
+                word: spoken.text.clone(),
+                nearest: found.filter(|f| f.0 >= OFFERED).map(|f| f.1),
+            }),
+        }
+    }
+
+    fn day(&mut self, spoken: &Spoken) -> Result<(), NotUnderstood> {
+        let day = written_day(&spoken.text).map(|m| m.day);
+        let date = day.and_then(|d| d.date(false).or_else(|| d.date(true)));
+        let Some(date) = date else {
+            return Err(NotUnderstood::Value {
+                what: "the day".into(),
+                why: format!("\"{}\" is none of the calendar", spoken.text),
+            });
+        };
+        if self.said_day {
+            return Err(NotUnderstood::Twice { what: "The day" });
+        }
+        self.said_day = true;
+        self.entry.date = date;
+        self.at += 1;
+        Ok(())
+    }
+
+    fn hour(&mut self, spoken: &Spoken) -> Result<(), NotUnderstood> {
+        self.at += 1;
+        let mut text = spoken.text.clone();
+        if let Some(next) = self
+            .peek()
+            .filter(|n| matches!(n.lower.as_str(), "am" | "pm"))
+        {
+            text.push_str(&next.lower);
+            self.at += 1;
+        }
+        match hour(&text) {
+            Some(value) => once("the hour", &mut self.entry.time_h, value),
+            None => Err(NotUnderstood::Value {
+                what: "the hour".into(),
+                why: format!("\"{text}\" is none of the day"),
+            }),
+        }
+    }
+
+    /// `at 8:30`, `at 8 pm`, and `at 22 C` for the gas.
+    fn at(&mut self, spoken: &Spoken) -> Result<(), NotUnderstood> {
+        let next = self.peek().cloned();
+        let Some(next) =
+            next.filter(|n| n.text.starts_with(|c: char| c.is_ascii_digit() || c == '-'))
+        else {
+            return Err(NotUnderstood::Number {
+                word: spoken.text.clone(),
+                example: "8:30",
+            });
+        };
+        let after = self.words.get(self.at + 1).map(|w| w.lower.clone());
+        let unit = match split(&next.lower).1 {
+            "" => after.unwrap_or_default(),
+            glued => glued.to_owned(),
+        };
+        if Quantity::GasTemperature.unit(&unit).is_some() && self.gas.is_some() {
+            return self.number_first(&next);
+        }
+        self.hour(&next)
+    }
+
+    /// A number that comes without its word: an amount fed, or what the gas was read at.
+    fn number_first(&mut self, spoken: &Spoken) -> Result<(), NotUnderstood> {
+        let glued = split(&spoken.lower).1.to_owned();
+        let after = self.words.get(self.at + 1).map(|w| w.lower.clone());
+        let unit = if glued.is_empty() {
+            after.unwrap_or_default()
+        } else {
+            glued
+        };
+        if let Some(gas) = &mut self.gas {
+            let slots = [
+                (
+                    Quantity::GasTemperature,
+                    &mut gas.temperature_c,
+                    "the gas temperature",
+                ),
+                (
+                    Quantity::Pressure,
+                    &mut gas.pressure_mbar,
+                    "the gas pressure",
+                ),
+            ];
+            for (quantity, slot, what) in slots {
+                if quantity.unit(&unit).is_some() {
+                    let used = if split(&spoken.lower).1.is_empty() {
+                        2
+                    } else {
+                        1
+                    };
+                    let text = format!("{} {unit}", split(&spoken.lower).0);
+                    let value = value(&text, quantity, what, &mut self.notes)?;
+                    self.at += used;
+                    return once(what, slot, value);
+                }
+            }
+        }
+        let names = !self.entry.fed.is_empty()
+            || Quantity::any_unit(&unit) && Quantity::Mass.unit(&unit).is_none();
+        if names || unit.is_empty() || exact(&unit).is_some() {
+            return Err(NotUnderstood::Word {
+                word: spoken.text.clone(),
+                nearest: None,
+            });
+        }
+        self.feeds()
+    }
+
+    fn gas_reading(&mut self, spoken: &Spoken) -> Result<&mut GasReading, NotUnderstood> {
+        self.gas.as_mut().ok_or_else(|| NotUnderstood::Value {
+            what: spoken.text.clone(),
+            why: "it belongs behind a reading of gas, such as \"gas 310 wet\"".into(),
+        })
+    }
+
+    fn gas_after(&mut self, spoken: &Spoken) -> Result<(), NotUnderstood> {
+        if self
+            .peek()
+            .is_some_and(|n| exact(&n.lower) == Some(Word::Burns))
+        {
+            // "gas burns"
+            return Ok(());
+        }
+        if self.gas.is_some() {
+            return Err(NotUnderstood::Twice { what: "Gas" });
+        }
+        let litres = self.measure(spoken, Quantity::Gas, "310")?;
+        self.gas = Some(GasReading {
+            litres,
+            temperature_c: None,
+            pressure_mbar: None,
+            wet: None,
+            lime: None,
+        });
+        Ok(())
+    }
+
+    /// The number behind a word, with its unit where one stands there.
+    fn measure(
+        &mut self,
+        spoken: &Spoken,
+        quantity: Quantity,
+        example: &'static str,
+    ) -> Result<f64, NotUnderstood> {
+        while self
+            .peek()
+            .is_some_and(|w| exact(&w.lower) == Some(Word::Filler))
+        {
+            self.at += 1;
+        }
+        let missing = || NotUnderstood::Number {
+            word: spoken.text.clone(),
+            example,
+        };
+        let number = self.peek().cloned().ok_or_else(missing)?;
+        if split(&number.text).0.is_empty() {
+            return Err(missing());
+        }
+        self.at += 1;
+        let mut text = number.text;
+        if split(&text).1.is_empty()
+            && let Some(next) = self.peek().filter(|n| quantity.unit(&n.lower).is_some())
+        {
+            text = format!("{text} {}", next.lower);
+            self.at += 1;
+        }
+        value(&text, quantity, &spoken.lower, &mut self.notes)
+    }
+
+    /// Everything up to the next word that begins something else.
+    fn feeds(&mut self) -> Result<(), NotUnderstood> {
+        let mut cell = String::new();
+        let mut has_amount = false;
+        let mut has_name = false;
+        while let Some(word) = self.peek() {
+            let is_nothing = cell.is_empty() && matches!(word.lower.as_str(), "no" | "nothing");
+            let begins = exact(&word.lower).is_some_and(|w| w != Word::Filler) && !is_nothing;
+            if begins || written_day(&word.text).is_some() || word.lower.contains(':') {
+                break;
+            }
+            let number = word.text.starts_with(|c: char| c.is_ascii_digit());
+            if number && has_amount && has_name {
+                cell.push_str(" + ");
+                has_name = false;
+            }
+            if matches!(word.lower.as_str(), "+" | "and" | "&") {
+                (has_amount, has_name) = (false, false);
+            } else if number {
+                has_amount = true;
+                has_name |= split(&word.text).1.len() > 2;
+            } else if Quantity::Mass.unit(&word.lower).is_none() {
+                has_name = true;
+            }
+            // "2 kg of scraps"
+            if word.lower != "of" {
+                cell.push(' ');
+                cell.push_str(&word.text);
+            }
+            self.at += 1;
+        }
+        let wrong = |why: String| NotUnderstood::Value {
+            what: "fed".into(),
+            why,
+        };
+        let cell = cell.trim().trim_end_matches('+').trim();
+        match feeds(cell, Decimal::Point) {
+            Ok(Feeds::None) => {}
+            Ok(Feeds::Named(name)) => return Err(wrong(format!("how many kg of {name}?"))),
+            Ok(Feeds::All(all)) => {
+                if !self.entry.fed.is_empty() {
+                    return Err(NotUnderstood::Twice { what: "Fed" });
+                }
+                for one in all {
+                    if one.material.is_empty() {
+                        return Err(wrong(format!("{} kg of what?", one.kg)));
+                    }
+                    within(&one.material, Quantity::Mass, one.kg, &mut self.notes)?;
+                    self.entry.fed.push(one);
+                }
+            }
+            Err(why) => return Err(wrong(format!("\"{cell}\" {why}"))),
+        }
+        Ok(())
+    }
+
+    fn finish(mut self, today: Date) -> Result<Understood, NotUnderstood> {
+        if self.negated {
+            return Err(NotUnderstood::Word {
+                word: "no".into(),
+                nearest: Some("no flame"),
+            });
+        }
+        self.entry.gas = self.gas;
+        let bare = Entry {
+            time_h: self.entry.time_h,
+            ..Entry::blank(self.entry.date)
+        };
+        if self.entry == bare {
+            return Err(NotUnderstood::Empty);
+        }
+        if self.entry.date > today {
+            self.notes
+                .push(format!("{} lies in the future.", self.entry.date));
+        }
+        for one in &self.entry.fed {
+            if known_material(&one.material).is_none() {
+                let near = library().nearest(&one.material);
+                let near = near
+                    .first()
+                    .map_or_else(String::new, |n| format!(" Did you mean {n}?"));
+                self.notes.push(format!(
+                    "\"{}\" is no material of the library; it is kept as one of your own.{near}",
+                    one.material
+                ));
+            }
+        }
+        Ok(Understood {
+            entry: self.entry,
+            notes: self.notes,
+        })
+    }
+}
+
+/// Whether `word` stands just before (the article left out).
+fn spoken_before(sentence: &str, spoken: &Spoken, word: &str) -> bool {
+    let front = sentence.get(..spoken.begin).unwrap_or("").to_lowercase();
+    front
+        .trim_end()
+        .trim_end_matches("the")
+        .trim_end()
+        .ends_with(word)
+}
+
+fn once<T>(what: &'static str, slot: &mut Option<T>, value: T) -> Result<(), NotUnderstood> {
+    match slot.replace(value) {
+        None => Ok(()),
+        Some(_) => Err(NotUnderstood::Twice { what }),
+    }
+}
+
+fn value(
+    text: &str,
+    quantity: Quantity,
+    what: &str,
+    notes: &mut Vec<String>,
+) -> Result<f64, NotUnderstood> {
+    let value =
+        measured(text, quantity, None, Decimal::Point).map_err(|why| NotUnderstood::Value {
+            what: what.to_owned(),
+            why: format!("\"{text}\" {why}"),
+        })?;
+    within(what, quantity, value, notes)?;
+    Ok(value)
+}
+
+fn within(
+    what: &str,
+    quantity: Quantity,
+    value: f64,
+    notes: &mut Vec<String>,
+) -> Result<(), NotUnderstood> {
+    match out_of_reach(quantity, value) {
+        Some((true, why)) => Err(NotUnderstood::Value {
+            what: what.to_owned(),
+            why: format!("{value} {why}"),
+        }),
+        Some((false, why)) => {
+            notes.push(format!("{what}: {value} {why}. Is it right?"));
+            Ok(())
+        }
+        None => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::date;
+
+    const TODAY: Date = date(2026, 5, 2);
+
+    fn heard(sentence: &str) -> Entry {
+        match understand(sentence, TODAY) {
+            Ok(found) => found.entry,
+            Err(error) => panic!("{sentence}: {error}"),
+        }
+    }
+
+    fn fed(entry: &Entry) -> Vec<(&str, f64)> {
+        entry
+            .fed
+            .iter()
+            .map(|f| (f.material.as_str(), f.kg))
+            .collect()
+    }
+
+    #[test]
+    fn the_line_of_the_manual() {
+        let entry = heard("fed 2 kg kitchen-scraps water 2 gas 310 temp 24 ph 7.1 burns");
+        assert_eq!(fed(&entry), [("kitchen-scraps", 2.0)]);
+        assert_eq!(entry.date, TODAY);
+        assert_eq!(entry.water_l, Some(2.0));
+        assert_eq!(entry.gas.unwrap().litres, 310.0);
+        assert_eq!(entry.temperature_c, Some(24.0));
+        assert_eq!(entry.ph, Some(7.1));
+        assert_eq!(entry.burns, Some(true));
+    }
+
+    #[test]
+    fn many_ways_to_say_it() {
+        let entry = heard("Fed 2kg Kitchen Scraps, 1 kg cattle dung; Water: 2 l, pH7,1 temp 75F");
+        assert_eq!(fed(&entry), [("kitchen-scraps", 2.0), ("cattle-dung", 1.0)]);
+        assert_eq!(entry.ph, Some(7.1));
+        assert!((entry.temperature_c.unwrap() - 23.888_888).abs() < 1e-5);
+        let entry = heard("2 kitchen-scraps 1.5 cattle-dung water was 3");
+        assert_eq!(fed(&entry), [("kitchen-scraps", 2.0), ("cattle-dung", 1.5)]);
+        let entry = heard("gas 0.31 m3 at 22 C 8 mbar wet after lime, no flame");
+        let gas = entry.gas.unwrap();
+        assert_eq!(gas.litres, 310.0);
+        assert_eq!(gas.temperature_c, Some(22.0));
+        assert_eq!(gas.pressure_mbar, Some(8.0));
+        assert_eq!((gas.wet, gas.lime), (Some(true), Some(true)));
+        assert_eq!(entry.burns, Some(false));
+        assert_eq!(
+            heard("gas 3 before the lime").gas.unwrap().lime,
+            Some(false)
+        );
+        for no in ["does not burn", "doesn't burn", "burns not", "flame no"] {
+            assert_eq!(heard(no).burns, Some(false), "{no}");
+        }
+        assert_eq!(heard("fed nothing ph 6.9").fed, []);
+        assert_eq!(heard("temp -3").temperature_c, Some(-3.0));
+    }
+
+    #[test]
+    fn days_hours_and_remarks() {
+        let entry = heard("on 30.4.2026 at 8:30 ph 7 note smells of fed water, all well");
+        assert_eq!(entry.date, date(2026, 4, 30));
+        assert_eq!(entry.time_h, Some(8.5));
+        assert_eq!(entry.remark, "smells of fed water, all well");
+        let entry = heard("yesterday at 7 pm ph 7");
+        assert_eq!(entry.date, date(2026, 5, 1));
+        assert_eq!(entry.time_h, Some(19.0));
+    }
+
+    #[test]
+    fn slips_are_taken_only_when_they_are_clear() {
+        let found = understand("temperatur 24", TODAY).unwrap();
+        assert_eq!(found.entry.temperature_c, Some(24.0));
+        assert!(found.notes[0].contains("taken for \"temperature\""));
+        let told = understand("alka 24", TODAY).unwrap_err().to_string();
+        assert!(told.contains("Did you mean \"alkalinity\"?"), "{told}");
+        let found = understand("fed 2 kitchen-scarps", TODAY).unwrap();
+        assert!(
+            found.notes[0].contains("kitchen-scraps"),
+            "{:?}",
+            found.notes
+        );
+    }
+
+    #[test]
+    fn what_cannot_be_is_not_taken() {
+        for (sentence, part) in [
+            ("", "nothing to write"),
+            ("today", "nothing to write"),
+            ("ph", "a number is missing"),
+            ("ph 17", "cannot be"),
+            ("ph 7 ph 8", "twice"),
+            ("fed 2", "of what"),
+            ("fed kitchen-scraps", "how many kg"),
+            ("wet", "behind a reading of gas"),
+            ("on soon", "comes a day"),
+            ("hello", "not understood"),
+            ("ph 7 no", "not understood"),
+            ("7.1", "not understood"),
+            ("gas 3 kg", "not understood"),
+        ] {
+            let told = match understand(sentence, TODAY) {
+                Err(error) => error.to_string(),
+                Ok(found) => panic!("{sentence}: {found:?}"),
+            };
+            assert!(told.contains(part), "{sentence}: {told}");
+        }
+        let found = understand("fed 2000 kg cattle-dung", TODAY).unwrap();
+        assert!(found.notes[0].contains("unlikely"), "{:?}", found.notes);
+    }
+}

@@ -1,0 +1,57 @@
+//! From a record to a table: what this program writes, it reads back the same.
+
+use super::read::{Column, STANDARD};
+use super::record::{Entry, Fed, Record};
+
+/// The whole record as a table with commas and decimal points. Doubts are not part of it.
+///
+/// # Errors
+/// None that a table in memory can have; the writer's own are passed on.
+pub fn text(record: &Record) -> Result<String, csv::Error> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record(STANDARD.iter().map(Column::heading))?;
+    for entry in &record.entries {
+        writer.write_record(STANDARD.iter().map(|column| cell(entry, column)))?;
+    }
+    let bytes = writer.into_inner().map_err(|e| e.into_error())?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+/// What an entry says in one column, in the units of the record; empty for nothing.
+pub(crate) fn cell(entry: &Entry, column: &Column) -> String {
+    let number = |value: Option<f64>| value.map_or_else(String::new, |v| v.to_string());
+    let word = |value: Option<bool>, yes: &str, no: &str| match value {
+        Some(true) => yes.to_owned(),
+        Some(false) => no.to_owned(),
+        None => String::new(),
+    };
+    let gas = entry.gas.as_ref();
+    match column {
+        Column::Date => entry.date.to_string(),
+        Column::Time => number(entry.time_h),
+        Column::Fed => fed(&entry.fed),
+        // These two stand in the column of feeds; a meter's count is not kept.
+        Column::Kg | Column::KgOf(_) | Column::Meter => String::new(),
+        Column::Water => number(entry.water_l),
+        Column::Tank => number(entry.temperature_c),
+        Column::Gas => number(gas.map(|g| g.litres)),
+        Column::GasTemperature => number(gas.and_then(|g| g.temperature_c)),
+        Column::GasPressure => number(gas.and_then(|g| g.pressure_mbar)),
+        Column::Wet => word(gas.and_then(|g| g.wet), "wet", "dry"),
+        Column::Lime => word(gas.and_then(|g| g.lime), "after", "before"),
+        Column::Ph => number(entry.ph),
+        Column::Methane => number(entry.methane_pct),
+        Column::Burns => word(entry.burns, "yes", "no"),
+        Column::Acids => number(entry.acids_mg_l),
+        Column::Alkalinity => number(entry.alkalinity_mg_l),
+        Column::Remark => entry.remark.clone(),
+    }
+}
+
+fn fed(all: &[Fed]) -> String {
+    let parts: Vec<String> = all
+        .iter()
+        .map(|f| format!("{} kg {}", f.kg, f.material).trim_end().to_owned())
+        .collect();
+    parts.join(" + ")
+}
