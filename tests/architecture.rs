@@ -49,6 +49,7 @@ const HOMES: &[(&str, &str)] = &[
     ("indicatif", "cli"),
     ("anstream", "cli"),
     ("ctrlc", "cli/interrupt"),
+    ("fs4", "cli/diary"),
 ];
 
 /// Longest file \[lines\].

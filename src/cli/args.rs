@@ -3,8 +3,8 @@
 use clap::{Parser, Subcommand, ValueEnum};
 
 use super::{
-    check, completions, evidence, feedstocks, limit, manual, new, risk, run, scenarios, schema,
-    startup, sweep,
+    check, completions, diary, evidence, feedstocks, limit, manual, new, risk, run, scenarios,
+    schema, startup, sweep,
 };
 
 /// Simulates small hand-fed biogas digesters.
@@ -79,6 +79,7 @@ pub(super) enum Command {
     Startup(startup::Options),
     Sweep(sweep::Options),
     Limit(limit::Options),
+    Diary(diary::Options),
     New(new::Options),
     Check(check::Options),
     Feedstocks(feedstocks::Options),

@@ -30,6 +30,16 @@ pub(super) enum Failure {
         /// How to see all names: a full sentence.
         list: &'static str,
     },
+    /// A record that cannot be used.
+    #[error("{}: {why}", path.display())]
+    Diary {
+        path: PathBuf,
+        /// Why: full sentences.
+        why: String,
+    },
+    /// A record that another process is writing to.
+    #[error("{}: another marshgas is writing to it and does not finish. Nothing was written; try again.", path.display())]
+    Busy { path: PathBuf },
     /// A path that cannot be written to.
     #[error("{}: {why}. {mend}", path.display())]
     Path {
@@ -102,12 +112,14 @@ impl Failure {
             Self::Usage(_)
             | Self::Scenario(_)
             | Self::Unknown { .. }
+            | Self::Diary { .. }
             | Self::Path { .. }
             | Self::Study { .. }
             | Self::Sweep(_)
             | Self::Resume { .. } => 2,
             Self::Run { .. }
             | Self::NoResult(_)
+            | Self::Busy { .. }
             | Self::Stopped(_)
             | Self::Limit(_)
             | Self::Disagrees { .. }
@@ -129,6 +141,8 @@ impl Failure {
             Self::Usage(_) => "usage",
             Self::Scenario(_) => "scenario",
             Self::Unknown { .. } => "unknown-name",
+            Self::Diary { .. } => "diary",
+            Self::Busy { .. } => "busy",
             Self::Path { .. } => "path",
             Self::Run { .. } => "run",
             Self::NoResult(_) => "no-result",

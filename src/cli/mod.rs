@@ -13,6 +13,7 @@ mod terminal;
 
 mod check;
 mod completions;
+mod diary;
 mod evidence;
 mod feedstocks;
 mod limit;
@@ -77,6 +78,7 @@ fn dispatch(command: Command, terminal: &mut Terminal) -> Result<(), Failure> {
         Command::Startup(options) => startup::run(&options, terminal),
         Command::Sweep(options) => sweep::run(&options, terminal),
         Command::Limit(options) => limit::run(&options, terminal),
+        Command::Diary(options) => diary::run(&options, terminal),
         Command::New(options) => new::run(&options, terminal),
         Command::Check(options) => check::run(&options, terminal),
         Command::Feedstocks(options) => feedstocks::run(&options, terminal),

@@ -137,6 +137,9 @@ fn cell(entry: &Entry, placed: Option<&Placed>, decimal: Decimal) -> String {
     let Some(placed) = placed else {
         return String::new();
     };
+    if placed.column == Column::Fed && decimal == Decimal::Comma {
+        return write::fed(&entry.fed, ',');
+    }
     let text = write::cell(entry, &placed.column);
     let Some(value) = placed.column.quantity().and(text.parse::<f64>().ok()) else {
         return text;

@@ -31,6 +31,8 @@ const LONGEST_LEAD: i32 = 730;
 const LONG_BETWEEN: f64 = 7.0;
 /// Largest multiple of a recipe that a scenario takes.
 const MOST_TIMES: f64 = 1000.0;
+/// Beginning of the names of recipes that stand for single materials of the record.
+const RECIPE: &str = "record: ";
 
 /// A case that follows a record.
 #[derive(Debug, Clone)]
@@ -246,7 +248,7 @@ impl Plan {
             let kg = f64::from_bits(kg);
             let unit = if kg > MOST_TIMES { MOST_TIMES } else { 1.0 };
             let cut = pieces.as_deref().unwrap_or("as usual");
-            let name = format!("record: {unit} kg {material}, {cut}");
+            let name = format!("{RECIPE}{unit} kg {material}, {cut}");
             let mut part = json!({ "material": material, "kg": unit });
             if let Some(pieces) = &pieces {
                 part["pieces"] = json!(pieces);
@@ -308,6 +310,15 @@ fn follow_temperature(entries: &[Entry], start: Date, json: &mut Value, notes: &
         return;
     }
     knots.sort_by(|a, b| a.0.total_cmp(&b.0));
+    if let [first, ..] = knots.as_slice()
+        && first.0 > LONG_BETWEEN
+    {
+        notes.push(format!(
+            "Up to the first noted temperature, {:.1} C on day {:.0} of the run, this one is held.",
+            first.1 / first.2,
+            first.0
+        ));
+    }
     let longest = knots
         .windows(2)
         .map(|pair| pair[1].0 - pair[0].0)

@@ -29,7 +29,7 @@ pub(crate) fn cell(entry: &Entry, column: &Column) -> String {
     match column {
         Column::Date => entry.date.to_string(),
         Column::Time => number(entry.time_h),
-        Column::Fed => fed(&entry.fed),
+        Column::Fed => fed(&entry.fed, '.'),
         // These two stand in the column of feeds; a meter's count is not kept.
         Column::Kg | Column::KgOf(_) | Column::Meter => String::new(),
         Column::Water => number(entry.water_l),
@@ -48,10 +48,11 @@ pub(crate) fn cell(entry: &Entry, column: &Column) -> String {
     }
 }
 
-fn fed(all: &[Fed]) -> String {
-    let parts: Vec<String> = all
-        .iter()
-        .map(|f| format!("{} kg {}", f.kg, f.material).trim_end().to_owned())
-        .collect();
-    parts.join(" + ")
+/// Feeds in one cell, with this decimal mark.
+pub(crate) fn fed(all: &[Fed], mark: char) -> String {
+    let one = |f: &Fed| {
+        let kg = f.kg.to_string().replace('.', &mark.to_string());
+        format!("{kg} kg {}", f.material).trim_end().to_owned()
+    };
+    all.iter().map(one).collect::<Vec<_>>().join(" + ")
 }

@@ -2,7 +2,7 @@
 
 use super::address::Address;
 use super::check::Checker;
-use super::limits::{self, HYDROLYSIS_FACTOR, LIVING_FACTOR, TOTAL_SOLIDS_PCT};
+use super::limits::{self, DEGRADABLE_FACTOR, HYDROLYSIS_FACTOR, LIVING_FACTOR, TOTAL_SOLIDS_PCT};
 use super::materials::{scaled_living, unknown};
 use super::schema::{RawAnalysis, RawClass, RawHydrolysis, RawLabel, RawLike, RawMaterial};
 use crate::feedstock::own::{Analysis, Label, OwnProblem, Shares, from_analysis, from_label};
@@ -168,6 +168,12 @@ fn like(checker: &mut Checker, at: &Address, raw: &RawLike) -> Option<Compositio
         1.0,
         &HYDROLYSIS_FACTOR,
     );
+    let degradable_factor = checker.optional(
+        &at.key("degradable_factor"),
+        raw.degradable_factor,
+        1.0,
+        &DEGRADABLE_FACTOR,
+    );
     let solids = raw.total_solids_pct.map(|solids| {
         checker.number(&at.key("total_solids_pct"), solids, &TOTAL_SOLIDS_PCT) / PERCENT
     });
@@ -194,6 +200,13 @@ fn like(checker: &mut Checker, at: &Address, raw: &RawLike) -> Option<Compositio
         fibre: faster(composition.hydrolysis.fibre),
         protein: faster(composition.hydrolysis.protein),
         fat: faster(composition.hydrolysis.fat),
+    };
+    let reached = |share: f64| (share * degradable_factor).min(1.0);
+    composition.degradable = Pools {
+        fast_carb: reached(composition.degradable.fast_carb),
+        fibre: reached(composition.degradable.fibre),
+        protein: reached(composition.degradable.protein),
+        fat: reached(composition.degradable.fat),
     };
     Some(composition)
 }

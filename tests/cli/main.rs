@@ -6,6 +6,7 @@
 )]
 
 mod check;
+mod diary;
 mod help;
 mod limit;
 mod lists;
@@ -27,6 +28,7 @@ const COMMANDS: &[&str] = &[
     "startup",
     "sweep",
     "limit",
+    "diary",
     "new",
     "check",
     "feedstocks",

@@ -6,6 +6,7 @@
     reason = "a test stops where something is missing"
 )]
 
+mod diary;
 mod facts;
 mod heavy;
 mod limit;

@@ -36,7 +36,11 @@ const FEWEST_EFFECTIVE: f64 = 15.0;
 /// Mean of Huber's loss of a standard normal number at the corner 1.345.
 const MEAN_LOSS: f64 = 0.9327;
 /// Days that a forecast can look ahead.
-pub const MOST_AHEAD: u32 = 60;
+pub const MOST_AHEAD: usize = 60;
+/// Fewest and most draws of a fit.
+pub const FEWEST_DRAWS: usize = 20;
+/// See [`FEWEST_DRAWS`].
+pub const MOST_DRAWS: usize = 20_000;
 
 /// How a digester is fitted.
 #[derive(Debug, Clone, Copy)]

@@ -13,10 +13,12 @@
 //! | [`ahead`] | a case continued beyond its record |
 //! | [`digester`] | the fit of a digester |
 //! | [`result`] | what it gives |
+//! | [`fitted`] | the scenario as fitted |
 
 pub mod ahead;
 pub mod coordinate;
 pub mod digester;
+pub mod fitted;
 pub mod information;
 pub mod least_squares;
 pub mod model;

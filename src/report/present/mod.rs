@@ -1,6 +1,9 @@
 //! Which numbers, figures and sentences each study has to show: one module per study.
 
 mod cautions;
+mod diary;
+mod diary_diagnosis;
+mod diary_fit;
 mod limit;
 mod risk;
 mod run;
@@ -8,6 +11,9 @@ mod startup;
 mod sweep;
 mod words;
 
+pub use diary::{csv_diary, diary};
+pub use diary_diagnosis::diary_diagnosis;
+pub use diary_fit::diary_fit;
 pub use limit::limit;
 pub use risk::risk;
 pub use run::run;
