@@ -7,9 +7,13 @@
 //! | `write`, `append`, `words` | record to table; one more line; a line in plain words |
 //! | `join` | record and scenario to a checked case |
 //! | `compare` | the run of that case beside the record |
+//! | [`fit`] | a few unknowns of the digester fitted to the record |
+//! | [`diagnose`] | what may be wrong, ranked, and the test that would tell |
 
 mod append;
 mod compare;
+pub mod diagnose;
+pub mod fit;
 mod join;
 pub mod read;
 mod record;

@@ -257,6 +257,13 @@ pub(crate) const HYDROLYSIS_FACTOR: Limit = Limit::new(
     "",
     "It multiplies the hydrolysis constants of the library.",
 );
+/// Multiplier on degradable shares.
+pub(crate) const DEGRADABLE_FACTOR: Limit = Limit::new(
+    0.0,
+    2.0,
+    "",
+    "It multiplies the share of each pool that a digester can reach; no share passes 1.",
+);
 /// Total solids of a material.
 pub(crate) const TOTAL_SOLIDS_PCT: Limit = Limit::new(
     0.01,

@@ -4,7 +4,7 @@ use std::sync::LazyLock;
 
 use super::address::Address;
 use super::check::Checker;
-use super::limits::{self, HYDROLYSIS_FACTOR, LIVING_FACTOR, TOTAL_SOLIDS_PCT};
+use super::limits::{self, DEGRADABLE_FACTOR, HYDROLYSIS_FACTOR, LIVING_FACTOR, TOTAL_SOLIDS_PCT};
 use super::materials::{scaled_living, unknown};
 use super::schema::{RawAnalysis, RawClass, RawHydrolysis, RawLabel, RawLike, RawMaterial};
 use crate::chemistry::AcidBase;
@@ -251,6 +251,12 @@ fn like(checker: &mut Checker, at: &Address, raw: &RawLike) -> Option<Compositio
         1.0,
         &HYDROLYSIS_FACTOR,
     );
+    let degradable_factor = checker.optional(
+        &at.key("degradable_factor"),
+        raw.degradable_factor,
+        1.0,
+        &DEGRADABLE_FACTOR,
+    );
     let solids = raw.total_solids_pct.map(|solids| {
         checker.number(&at.key("total_solids_pct"), solids, &TOTAL_SOLIDS_PCT) / PERCENT
     });
@@ -277,6 +283,13 @@ fn like(checker: &mut Checker, at: &Address, raw: &RawLike) -> Option<Compositio
         fibre: faster(composition.hydrolysis.fibre),
         protein: faster(composition.hydrolysis.protein),
         fat: faster(composition.hydrolysis.fat),
+    };
+    let reached = |share: f64| (share * degradable_factor).min(1.0);
+    composition.degradable = Pools {
+        fast_carb: reached(composition.degradable.fast_carb),
+        fibre: reached(composition.degradable.fibre),
+        protein: reached(composition.degradable.protein),
+        fat: reached(composition.degradable.fat),
     };
     Some(composition)
 }

@@ -243,7 +243,7 @@ fn drawn(factor: &Factor, days: u32, every: u32, run: u64, stream: u64, seed: u6
 
 impl Effect {
     /// Changes a case; `on` gives the value at a time \[d\].
-    fn apply(&self, case: &mut Case, on: &dyn Fn(f64) -> f64) {
+    pub fn apply(&self, case: &mut Case, on: &dyn Fn(f64) -> f64) {
         let value = on(0.0);
         match self {
             Self::HydrolysisRange { least_factor } => {

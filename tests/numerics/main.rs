@@ -5,6 +5,8 @@
 
 mod closed_forms;
 mod continuation;
+mod diary_least_squares;
+mod diary_posterior;
 mod explicit;
 mod failures;
 mod orders;

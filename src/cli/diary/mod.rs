@@ -1,6 +1,9 @@
 //! `marshgas diary`: an owner's record. One file per thing to do with it.
 
 mod add;
+mod diagnose;
+mod fit;
+mod learn;
 mod new;
 mod show;
 mod store;
@@ -22,6 +25,8 @@ Examples:
   marshgas diary new mine.csv
   marshgas diary add mine.csv fed 2 kg kitchen-scraps water 2 gas 310 ph 7.1
   marshgas diary show mine.csv --scenario tank.json
+  marshgas diary fit mine.csv --scenario tank.json
+  marshgas diary diagnose mine.csv --scenario tank.json
 
 The record is a table that any spreadsheet opens. Edit it there as you like.",
     subcommand_value_name = "WHAT",
@@ -38,7 +43,8 @@ enum What {
     New(new::Options),
     Add(add::Options),
     Show(show::Options),
-    // What is learnt from a record goes here: `fit`, `diagnose`.
+    Fit(fit::Options),
+    Diagnose(diagnose::Options),
 }
 
 pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Failure> {
@@ -46,6 +52,8 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         What::New(options) => new::run(options, terminal),
         What::Add(options) => add::run(options, terminal),
         What::Show(options) => show::run(options, terminal),
+        What::Fit(options) => fit::run(options, terminal),
+        What::Diagnose(options) => diagnose::run(options, terminal),
     }
 }
 

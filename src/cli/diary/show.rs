@@ -65,10 +65,10 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         .filter(|p| !p.as_os_str().is_empty())
         .unwrap_or(Path::new("."));
     let joined = diary::join(&record, &loaded.json, &label, Some(tables))
-        .map_err(|e| failure(e, options))?;
+        .map_err(|e| failure(e, &options.file))?;
     record.doubts.extend(joined.doubts.iter().cloned());
     record.doubts.sort_by_key(|d| d.line);
-    tell_doubts(&record.doubts, options, terminal);
+    tell_doubts(&record.doubts, &options.file, terminal);
     let warnings: Vec<Warning> = joined
         .loaded
         .warnings
@@ -108,20 +108,20 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     tell(&shown, &document, &files, &warnings, terminal)
 }
 
-fn failure(error: JoinError, options: &Options) -> Failure {
+pub(super) fn failure(error: JoinError, file: &Path) -> Failure {
     match error {
         JoinError::Scenario(problems) => Failure::Scenario(problems),
         other => Failure::Diary {
-            path: options.file.clone(),
+            path: file.to_owned(),
             why: other.to_string(),
         },
     }
 }
 
 /// Doubts go to standard error like other warnings; with `--json` they stand in the result.
-fn tell_doubts(doubts: &[Doubt], options: &Options, terminal: &Terminal) {
+pub(super) fn tell_doubts(doubts: &[Doubt], file: &Path, terminal: &Terminal) {
     let warning = |line: u64, seen: String| Warning {
-        file: options.file.display().to_string(),
+        file: file.display().to_string(),
         line: usize::try_from(line).ok().filter(|l| *l > 0),
         path: String::new(),
         seen,

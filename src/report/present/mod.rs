@@ -2,6 +2,8 @@
 
 mod cautions;
 mod diary;
+mod diary_diagnosis;
+mod diary_fit;
 mod limit;
 mod risk;
 mod run;
@@ -10,6 +12,8 @@ mod sweep;
 mod words;
 
 pub use diary::{csv_diary, diary};
+pub use diary_diagnosis::diary_diagnosis;
+pub use diary_fit::diary_fit;
 pub use limit::limit;
 pub use risk::risk;
 pub use run::{foam_table, run};

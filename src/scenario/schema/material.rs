@@ -3,7 +3,9 @@
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::scenario::limits::{HYDROLYSIS_FACTOR, KG, LIVING_FACTOR, TOTAL_SOLIDS_PCT};
+use crate::scenario::limits::{
+    DEGRADABLE_FACTOR, HYDROLYSIS_FACTOR, KG, LIVING_FACTOR, TOTAL_SOLIDS_PCT,
+};
 
 /// One material and its weight.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
@@ -226,4 +228,7 @@ pub(crate) struct RawLike {
     /// Multiplies the hydrolysis constants (default 1).
     #[schemars(range(min = HYDROLYSIS_FACTOR.low, max = HYDROLYSIS_FACTOR.high))]
     pub(crate) hydrolysis_factor: Option<f64>,
+    /// Multiplies the degradable shares (default 1), which never pass 1.
+    #[schemars(range(min = DEGRADABLE_FACTOR.low, max = DEGRADABLE_FACTOR.high))]
+    pub(crate) degradable_factor: Option<f64>,
 }

@@ -1,0 +1,168 @@
+//! What `fit` and `diagnose` have in common: a record and a scenario become a case and its readings; files and tellings.
+
+use std::path::{Path, PathBuf};
+
+use serde::Serialize;
+use serde_json::Value;
+
+use super::show::{failure, tell_doubts};
+use super::{refused, today};
+use crate::case::Case;
+use crate::cli::failure::Failure;
+use crate::cli::folder::Folder;
+use crate::cli::input::{self, Input};
+use crate::cli::terminal::Terminal;
+use crate::diary::fit::ahead::continued;
+use crate::diary::fit::model::usual_gas;
+use crate::diary::fit::readings::Readings;
+use crate::diary::{self, Doubt, read};
+use crate::report::{self, Document, ReportError};
+use crate::study::batch::MAX_THREADS;
+
+/// The record, the scenario, and how to go about it.
+#[derive(Debug, clap::Args)]
+pub(super) struct Common {
+    /// The record, a CSV file.
+    #[arg(value_name = "FILE")]
+    pub(super) file: PathBuf,
+    /// Scenario of the tank: a file, or the name of a bundled one.
+    #[arg(long, value_name = "SCENARIO")]
+    pub(super) scenario: PathBuf,
+    /// Number from which all draws follow; the same number gives the same result.
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(super) seed: u64,
+    /// Threads to work with, 1 to 256; changes no result [default: one for each core].
+    #[arg(long, value_name = "N", value_parser = threads)]
+    pub(super) threads: Option<usize>,
+    /// Folder for the report [default: print the summary only].
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+}
+
+fn threads(word: &str) -> Result<usize, String> {
+    within(word, 1, MAX_THREADS)
+}
+
+/// A whole number within bounds.
+pub(super) fn within(word: &str, low: usize, high: usize) -> Result<usize, String> {
+    match word.parse::<usize>() {
+        Ok(value) if (low..=high).contains(&value) => Ok(value),
+        _ => Err(format!("give a whole number from {low} to {high}")),
+    }
+}
+
+/// What is known before anything is learnt.
+pub(super) struct Ready {
+    /// The scenario as it stands.
+    pub(super) scenario: Value,
+    /// The checked case of the scenario as it stands.
+    pub(super) planned: Case,
+    /// The case that follows the record, and so many days more.
+    pub(super) case: Case,
+    pub(super) readings: Readings,
+    pub(super) usual_nl: f64,
+    pub(super) doubts: Vec<Doubt>,
+    pub(super) notes: Vec<String>,
+}
+
+impl Common {
+    /// Reads, joins, continues.
+    pub(super) fn ready(&self, ahead: u32, terminal: &Terminal) -> Result<Ready, Failure> {
+        let mut record =
+            read::load(&self.file, Some(today())).map_err(|e| refused(&self.file, &e))?;
+        let Input { loaded, .. } = input::load(&self.scenario)?;
+        let label = loaded.case.source.file.clone();
+        let parent = self.scenario.parent();
+        let tables = parent.filter(|p| !p.as_os_str().is_empty());
+        let joined = diary::join(
+            &record,
+            &loaded.json,
+            &label,
+            Some(tables.unwrap_or(Path::new("."))),
+        )
+        .map_err(|e| failure(e, &self.file))?;
+        record.doubts.extend(joined.doubts.iter().cloned());
+        record.doubts.sort_by_key(|d| d.line);
+        tell_doubts(&record.doubts, &self.file, terminal);
+        let case = &joined.loaded.case;
+        let habits = diary::habits(case);
+        let usual_nl = usual_gas(case, f64::from(case.days)).map_err(|failure| Failure::Run {
+            file: label,
+            failure,
+        })?;
+        let readings = Readings::of(&record, joined.start, &habits, usual_nl);
+        Ok(Ready {
+            case: continued(case, readings.last_day, ahead),
+            scenario: loaded.json,
+            planned: loaded.case,
+            readings,
+            usual_nl,
+            doubts: record.doubts,
+            notes: joined.notes,
+        })
+    }
+}
+
+/// The result as JSON, in the folder and on standard output.
+#[derive(Serialize)]
+pub(super) struct Told<'a, T> {
+    pub(super) schema: &'a str,
+    pub(super) schema_version: u32,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) files: Option<&'a [String]>,
+    pub(super) doubts: &'a [Doubt],
+    pub(super) notes: &'a [String],
+    pub(super) result: &'a T,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) fitted_scenario: Option<&'a Value>,
+}
+
+/// Page, figures and the given files.
+pub(super) fn write(
+    folder: Folder,
+    document: &Document,
+    more: Vec<(String, Vec<u8>)>,
+) -> Result<Vec<String>, Failure> {
+    let path = folder.path().to_owned();
+    let failed = |error: ReportError| Failure::Write {
+        path: path.clone(),
+        why: error.to_string(),
+    };
+    let mut files = vec![(
+        "report.html".to_owned(),
+        report::html(document).map_err(failed)?.into_bytes(),
+    )];
+    files.extend(more);
+    for figure in &document.figures {
+        files.push((
+            format!("{}.svg", figure.id),
+            report::svg(figure, report::Theme::Light).into_bytes(),
+        ));
+    }
+    report::write_all(folder.path(), &files).map_err(failed)?;
+    folder.keep();
+    let names = files.iter().map(|(name, _)| path.join(name));
+    Ok(names.map(|p| p.display().to_string()).collect())
+}
+
+/// JSON for a file.
+pub(super) fn json_bytes(value: &impl Serialize) -> Result<Vec<u8>, Failure> {
+    let mut bytes = serde_json::to_vec_pretty(value).map_err(|e| Failure::Output(e.into()))?;
+    bytes.push(b'\n');
+    Ok(bytes)
+}
+
+/// The summary on a terminal.
+pub(super) fn print(
+    document: &Document,
+    files: &[String],
+    terminal: &mut Terminal,
+) -> Result<(), Failure> {
+    let (width, unicode) = terminal.layout();
+    let mut text = report::text(document, width, true, unicode);
+    if !files.is_empty() {
+        let list: Vec<String> = files.iter().map(|f| format!("  {f}")).collect();
+        text.push_str(&format!("\nFiles\n{}\n", list.join("\n")));
+    }
+    terminal.print(&text)
+}

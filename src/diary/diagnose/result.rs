@@ -1,0 +1,129 @@
+//! What a diagnosis gives, as plain data.
+
+use serde::Serialize;
+
+use crate::diary::fit::readings::What;
+
+/// A diagnosis.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Diagnosis {
+    /// Title of the scenario.
+    pub title: String,
+    /// Calendar date of day 0.
+    pub start_date: String,
+    /// Last day of the record \[d\].
+    pub last_day: f64,
+    /// Number of readings used.
+    pub readings: usize,
+    /// The stories, the likeliest first.
+    pub stories: Vec<Ranked>,
+    /// The tests, the one that tells most between the best two stories first.
+    pub tests: Vec<TestWorth>,
+    /// How many times wider than assumed the readings scatter about even the best story, at least 1.
+    pub noise: f64,
+    /// Gas at typical values \[norm litres/d\].
+    pub usual_gas_nl: f64,
+    /// Runs, failed ones among them.
+    pub runs: usize,
+    /// Failed runs.
+    pub failed: usize,
+    /// Seed.
+    pub seed: u64,
+    /// What was left aside and why.
+    pub notes: Vec<String>,
+    /// Where the chances of the tests come from.
+    pub source: String,
+    /// Version of marshgas.
+    pub version: &'static str,
+    /// Scenario file.
+    pub file: String,
+    /// SHA-256 of the scenario's bytes.
+    pub sha256: String,
+}
+
+/// A story with its chance.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Ranked {
+    /// Short name.
+    pub name: String,
+    /// As a heading.
+    pub title: String,
+    /// In words that complete "it may be that ...".
+    pub words: String,
+    /// What to do if it is true.
+    pub act: String,
+    /// Why it looks like this, and what is assumed.
+    pub why: String,
+    /// Chance before the record.
+    pub before: f64,
+    /// Chance with the record, among these stories.
+    pub chance: f64,
+    /// Logarithm of its evidence, less what all stories share; `None` where it could not be computed.
+    pub log_evidence: Option<f64>,
+    /// What speaks for and against it.
+    pub evidence: Vec<Evidence>,
+    /// Its own best values.
+    pub changed: Vec<Changed>,
+    /// Its look of the next week.
+    pub week: Vec<WeekDay>,
+    /// Why it could not be computed.
+    pub failed: Option<String>,
+}
+
+/// What one kind of reading says about a story.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Evidence {
+    /// Kind.
+    pub what: What,
+    /// How many of them.
+    pub readings: usize,
+    /// The story it is held against.
+    pub against: String,
+    /// Natural logarithm of how many times better it goes with this story's best fit.
+    pub gain: f64,
+}
+
+/// A value in a story.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Changed {
+    /// Unknown.
+    pub name: String,
+    /// What it is.
+    pub words: String,
+    /// Value.
+    pub value: f64,
+    /// Unit.
+    pub unit: String,
+}
+
+/// A day to come: 5, 50, 95 %.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WeekDay {
+    /// Days after the record.
+    pub ahead: u32,
+    /// Gas as it would be read \[norm litres/d\].
+    pub gas_nl: [f64; 3],
+    /// pH.
+    pub ph: [f64; 3],
+    /// Methane share of the dry gas, 0..1.
+    pub methane: [f64; 3],
+}
+
+/// A test and what it is worth.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TestWorth {
+    /// Short name.
+    pub name: String,
+    /// As a heading.
+    pub title: String,
+    /// How it is done.
+    pub how: String,
+    /// Expected information between the best two stories \[bits, at most 1\].
+    pub between_best_two_bits: f64,
+    /// Expected information among all stories \[bits\].
+    pub among_all_bits: f64,
+    /// What it can show.
+    pub outcomes: Vec<String>,
+    /// Chances of the outcomes by story, the likeliest story first.
+    pub chances: Vec<(String, Vec<f64>)>,
+}

@@ -1,0 +1,199 @@
+//! One story told against the record: its own fit, its evidence, what it would show now and next week.
+
+use super::story::{Book, Look, Story};
+use crate::case::Case;
+use crate::diary::fit::ahead::paused;
+use crate::diary::fit::digester::{DigesterFailure, FitOptions, settle};
+use crate::diary::fit::information::Information;
+use crate::diary::fit::least_squares::Fitted;
+use crate::diary::fit::model::{Day, Model};
+use crate::diary::fit::posterior::{self, Draw, Drawing, weighted_quantiles};
+use crate::diary::fit::readings::{Readings, What};
+use crate::diary::fit::robust::{HUBER, tamed};
+use crate::diary::fit::unknown::{Change, Unknown};
+use crate::study::batch::BatchOptions;
+use crate::study::uncertain::Effect;
+
+/// Draws of each story, for its look.
+const DRAWS: usize = 24;
+/// Effective draws below which the weights are not trusted.
+const FEWEST_EFFECTIVE: f64 = 6.0;
+/// Days before the end of the record whose gas a pause is held against.
+const DAYS_BEFORE: usize = 3;
+/// Days at the end of a pause that count.
+const DAYS_OF_PAUSE: usize = 2;
+/// Days of the look ahead.
+pub const WEEK: u32 = 7;
+
+/// What a draw of a story would show today.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Sight {
+    pub(super) now: Day,
+    /// How much warmer the liquor is than noted \[K\].
+    pub(super) offset_k: f64,
+}
+
+/// A story with what the record makes of it, before the stories are weighed.
+pub(super) struct Told {
+    pub(super) name: String,
+    pub(super) unknowns: Vec<Unknown>,
+    pub(super) fitted: Fitted,
+    coordinates: Vec<crate::diary::fit::coordinate::Coordinate>,
+    /// Logarithms of the readings' own constants, against those of a story without scatter.
+    log_constant: f64,
+    /// (what it would show, weight); weights add up to 1.
+    pub(super) sights: Vec<(Sight, f64)>,
+    /// Gas at the end of a pause in parts of the gas before.
+    pub(super) pause: f64,
+    /// The week after the record: 5, 50, 95 % of gas, pH, methane share.
+    pub(super) week: Vec<[[f64; 3]; 3]>,
+    pub(super) runs: usize,
+    pub(super) failed: usize,
+}
+
+impl Told {
+    /// Logarithm of the evidence when all readings scatter `noise` times as wide as assumed.
+    pub(super) fn log_evidence(&self, noise: f64) -> Option<f64> {
+        let information = Information::of(&self.fitted, &self.coordinates, noise).ok()?;
+        let data = self
+            .fitted
+            .residuals
+            .iter()
+            .map(|r| tamed(r / noise, HUBER).powi(2));
+        let priors = self.fitted.coordinates.iter().map(|u| u * u);
+        let sum: f64 = data.chain(priors).sum();
+        Some(information.log_evidence(sum, self.log_constant))
+    }
+
+    /// Half the robust sum of squares of one kind of reading, with the constants of its scatter.
+    pub(super) fn against(&self, what: What, readings: &Readings, noise: f64, scatter: f64) -> f64 {
+        let pairs = readings.readings.iter().zip(&self.fitted.residuals);
+        let kind = pairs.filter(|(r, _)| r.what == what);
+        kind.map(|(r, off)| {
+            let constant = if r.what.is_gas() {
+                libm::log(scatter)
+            } else {
+                0.0
+            };
+            0.5 * tamed(off / noise, HUBER).powi(2) + constant
+        })
+        .sum()
+    }
+}
+
+/// Tells one story. `case` reaches a week beyond the record.
+pub(super) fn tell(
+    book: &Book,
+    story: &Story,
+    case: &Case,
+    readings: &Readings,
+    usual_nl: f64,
+    options: &FitOptions<'_>,
+) -> Result<Told, DigesterFailure> {
+    let unknowns = book.unknowns(story);
+    let mut scattered = readings.clone();
+    let mut gas = 0;
+    for reading in scattered.readings.iter_mut().filter(|r| r.what.is_gas()) {
+        reading.sd *= story.scatter;
+        gas += 1;
+    }
+    let settled = settle(case, &unknowns, &scattered, usual_nl, options)?;
+    let information = Information::of(&settled.fitted, &settled.coordinates, 1.0)?;
+    let drawing = Drawing {
+        draws: DRAWS,
+        seed: options.seed,
+        huber: Some(HUBER),
+        noise: 1.0,
+        batch: BatchOptions {
+            threads: options.threads,
+            ..BatchOptions::new(options.stop)
+        },
+    };
+    let (fitted, coordinates) = (settled.fitted, settled.coordinates);
+    let drawn = posterior::draw(
+        &settled.model,
+        &coordinates,
+        &fitted,
+        &information,
+        &drawing,
+        &|_| {},
+    )?;
+    let failed = fitted.failed + drawn.failed;
+    let (drawn, _) = drawn.trusted(FEWEST_EFFECTIVE);
+    let today = readings.last_day.floor() as usize;
+    let sights = drawn.draws.iter().filter_map(|draw| {
+        let now = *draw.more.get(today.min(draw.more.len().checked_sub(1)?))?;
+        let sight = Sight {
+            now,
+            offset_k: offset(&unknowns, draw),
+        };
+        Some((sight, draw.weight))
+    });
+    let sights = sights.collect();
+    let week = (today + 1..today + 1 + WEEK as usize)
+        .map(|day| {
+            let of = |f: fn(&Day) -> f64| {
+                let pairs = drawn
+                    .draws
+                    .iter()
+                    .filter_map(|d| Some((f(d.more.get(day)?), d.weight)));
+                let found = weighted_quantiles(pairs.collect(), &[0.05, 0.5, 0.95]);
+                [found[0], found[1], found[2]]
+            };
+            [of(|d| d.gas_nl), of(|d| d.ph), of(|d| d.methane)]
+        })
+        .collect();
+    let pause = pause(book, case, &unknowns, readings, usual_nl, &fitted.values);
+    Ok(Told {
+        name: story.name.clone(),
+        log_constant: -f64::from(gas) * libm::log(story.scatter),
+        sights,
+        pause: pause.unwrap_or(f64::NAN),
+        week,
+        runs: fitted.runs + DRAWS + 1,
+        failed: failed + usize::from(pause.is_none()),
+        fitted,
+        coordinates,
+        unknowns: unknowns.clone(),
+    })
+}
+
+fn offset(unknowns: &[Unknown], draw: &Draw<Vec<Day>>) -> f64 {
+    let pairs = unknowns.iter().zip(&draw.values);
+    let offsets = pairs.filter(|(u, _)| u.change == Change::Effect(Effect::TemperatureOffset));
+    offsets.map(|(_, value)| value).sum()
+}
+
+/// Gas at the end of a pause in parts of that before it, at the best fit of a story.
+fn pause(
+    book: &Book,
+    case: &Case,
+    unknowns: &[Unknown],
+    readings: &Readings,
+    usual_nl: f64,
+    values: &[f64],
+) -> Option<f64> {
+    let days = book.tests.iter().find_map(|t| match &t.look {
+        Look::Pause { days, .. } => Some(*days as usize),
+        _ => None,
+    })?;
+    let today = readings.last_day.floor() as usize;
+    let unfed = paused(case, today as f64 + 1.0);
+    let rows = Model::new(&unfed, unknowns, readings, usual_nl)
+        .ok()?
+        .run(values)
+        .ok()?;
+    let mean = |from: usize, to: usize| {
+        let rows = rows.get(from..to)?;
+        Some(rows.iter().map(|r| r.gas_nl).sum::<f64>() / rows.len() as f64)
+    };
+    let before = mean((today + 1).saturating_sub(DAYS_BEFORE), today + 1)?;
+    let end = today + 1 + days;
+    let after = mean(end - DAYS_OF_PAUSE, end)?;
+    // Where there is no gas to begin with, a pause shows none either.
+    let least = LEAST_GAS * usual_nl;
+    Some((after + least) / (before + least))
+}
+
+/// Gas in parts of the usual that counts as none.
+const LEAST_GAS: f64 = 0.02;

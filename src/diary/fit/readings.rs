@@ -1,0 +1,190 @@
+//! What a record says in numbers that a model can be held against, each with how far it can be trusted.
+
+use jiff::civil::Date;
+use serde::Serialize;
+
+use crate::diary::join::moment;
+use crate::diary::record::{Entry, Habits, Record};
+
+/// Standard deviation of a gas reading in parts of the gas about then: bells read by eye, feeds weighed roughly, and
+/// what the equations leave out (common practice, no source).
+pub const GAS_RELATIVE_SD: f64 = 0.10;
+/// Least standard deviation of a gas reading in parts of a good day's gas (common practice, no source).
+pub const GAS_LEAST_SD: f64 = 0.04;
+/// Standard deviation of a pH reading: a strip shows 0.2 to 0.3, a cheap meter drifts by 0.1 (common practice, no
+/// source).
+pub const PH_SD: f64 = 0.2;
+/// Standard deviation of a methane share \[% by volume\] (common practice, no source).
+pub const METHANE_SD: f64 = 4.0;
+/// How sharply flames tell the methane share: half width in shares of the dry gas (assumption).
+pub const FLAME_SD: f64 = 0.06;
+/// Standard deviation of the logarithm of acids, and of alkalinity (common practice, no source).
+pub const ACIDS_LOG_SD: f64 = 0.35;
+/// See [`ACIDS_LOG_SD`].
+pub const ALKALINITY_LOG_SD: f64 = 0.25;
+/// Least acids that a test shows \[mg/L\]: below, a ratio says nothing.
+pub const LEAST_ACIDS: f64 = 200.0;
+/// Readings on either side that tell what the gas is about then.
+const NEIGHBOURS: usize = 2;
+/// Part of the usual gas that counts as a good day's where the record itself never shows one.
+const LEAST_SCALE: f64 = 0.3;
+
+/// What was read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum What {
+    /// Gas since the reading before \[norm litres, dry\].
+    Gas,
+    /// The same after the lime, free of carbon dioxide.
+    GasAfterLime,
+    /// pH.
+    Ph,
+    /// Methane share of the dry gas \[%\].
+    Methane,
+    /// Whether it burnt: 1 or 0.
+    Burns,
+    /// Acids \[mg/L as acetic acid\].
+    Acids,
+    /// Alkalinity \[mg CaCO3/L\].
+    Alkalinity,
+}
+
+impl What {
+    /// Whether it is an amount of gas.
+    #[must_use]
+    pub const fn is_gas(self) -> bool {
+        matches!(self, Self::Gas | Self::GasAfterLime)
+    }
+}
+
+/// One number read.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Reading {
+    /// Line of the record.
+    pub line: u64,
+    /// What.
+    pub what: What,
+    /// Begin of the stretch that gas was gathered over, else as `day` \[d from the start of the case\].
+    pub from_day: f64,
+    /// When it was read \[d from the start of the case\].
+    pub day: f64,
+    /// The number.
+    pub value: f64,
+    /// Standard deviation \[as the value; of the logarithm for acids and alkalinity\].
+    pub sd: f64,
+}
+
+/// All numbers of a record within the days of a case.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct Readings {
+    /// In the order of the record.
+    pub readings: Vec<Reading>,
+    /// Last day of the record \[d from the start\], whatever it says.
+    pub last_day: f64,
+    /// What was left aside and why, in sentences.
+    pub notes: Vec<String>,
+}
+
+impl Readings {
+    /// The readings of `record` for a case that starts on `start`; `usual_nl_per_d` is the gas at typical values.
+    #[must_use]
+    pub fn of(record: &Record, start: Date, habits: &Habits, usual_nl_per_d: f64) -> Self {
+        let mut found = Self::default();
+        let mut before: Option<f64> = None;
+        for entry in &record.entries {
+            let day = moment(entry, start);
+            if day < 0.0 {
+                found.notes.push(format!(
+                    "Line {} lies before the start of the scenario and is left aside.",
+                    entry.line
+                ));
+                continue;
+            }
+            found.last_day = found.last_day.max(day);
+            if let Some(gas) = &entry.gas {
+                let from = before.unwrap_or_else(|| (day - 1.0).max(0.0));
+                let what = if gas.after_lime(habits) {
+                    What::GasAfterLime
+                } else {
+                    What::Gas
+                };
+                if day > from {
+                    found.push(entry, what, from, day, gas.norm_l(habits));
+                } else {
+                    found.notes.push(format!(
+                        "The gas of line {} was read at the same time as the one before, or at the very start: it \
+                         stands for no stretch of time and is left aside.",
+                        entry.line
+                    ));
+                }
+                before = Some(day);
+            }
+            let single = [
+                (What::Ph, entry.ph),
+                (What::Methane, entry.methane_pct),
+                (What::Burns, entry.burns.map(|b| f64::from(u8::from(b)))),
+                (What::Acids, entry.acids_mg_l),
+                (What::Alkalinity, entry.alkalinity_mg_l),
+            ];
+            for (what, value) in single {
+                if let Some(value) = value {
+                    found.push(entry, what, day, day, value);
+                }
+            }
+        }
+        found.weigh(usual_nl_per_d);
+        found
+    }
+
+    fn push(&mut self, entry: &Entry, what: What, from_day: f64, day: f64, value: f64) {
+        let sd = match what {
+            What::Gas | What::GasAfterLime => f64::NAN,
+            What::Ph => PH_SD,
+            What::Methane => METHANE_SD,
+            What::Burns => FLAME_SD,
+            What::Acids => ACIDS_LOG_SD,
+            What::Alkalinity => ALKALINITY_LOG_SD,
+        };
+        self.readings.push(Reading {
+            line: entry.line,
+            what,
+            from_day,
+            day,
+            value,
+            sd,
+        });
+    }
+
+    /// Gives each gas reading its standard deviation, from its neighbours and from a good day.
+    fn weigh(&mut self, usual_nl_per_d: f64) {
+        let gas: Vec<usize> = (0..self.readings.len())
+            .filter(|&i| self.readings[i].what.is_gas())
+            .collect();
+        let rates: Vec<f64> = gas
+            .iter()
+            .map(|&i| {
+                let r = &self.readings[i];
+                r.value / (r.day - r.from_day)
+            })
+            .collect();
+        let mut sorted = rates.clone();
+        sorted.sort_by(f64::total_cmp);
+        let good = sorted.get(sorted.len() * 9 / 10).copied().unwrap_or(0.0);
+        let scale = good.max(LEAST_SCALE * usual_nl_per_d);
+        for (k, &i) in gas.iter().enumerate() {
+            let near = &rates[k.saturating_sub(NEIGHBOURS)..(k + NEIGHBOURS + 1).min(rates.len())];
+            let mut near = near.to_vec();
+            near.sort_by(f64::total_cmp);
+            let reading = &mut self.readings[i];
+            let days = reading.day - reading.from_day;
+            let relative = GAS_RELATIVE_SD * near[near.len() / 2] * days;
+            reading.sd = (GAS_LEAST_SD * scale).hypot(relative);
+        }
+    }
+
+    /// How many there are of a kind.
+    #[must_use]
+    pub fn count(&self, what: What) -> usize {
+        self.readings.iter().filter(|r| r.what == what).count()
+    }
+}

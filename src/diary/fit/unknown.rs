@@ -1,0 +1,138 @@
+//! What a record can teach about one digester, as data, and how a value of it changes a case.
+
+use serde::{Deserialize, Serialize};
+
+use super::coordinate::Coordinate;
+use crate::case::Case;
+use crate::study::distribution::Distribution;
+use crate::study::uncertain::Effect;
+
+/// What a value changes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
+pub enum Change {
+    /// Something that forecasts draw too.
+    Effect(Effect),
+    /// Multiplies the hydrolysis constants of all materials.
+    HydrolysisFactor,
+    /// Added to the leak, in times of the usual gas, shared among the vessels by their liquid.
+    LeakShare,
+    /// Multiplies what is read of the gas; the digester itself stays as it is.
+    Reading,
+}
+
+/// Something that a record can teach.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Unknown {
+    /// Short name, for options and files.
+    pub name: String,
+    /// What is not known, in words that complete a sentence.
+    pub words: String,
+    /// What a value above the middle means: a clause.
+    pub more: String,
+    /// What a value below the middle means: a clause.
+    pub less: String,
+    /// What it changes.
+    pub change: Change,
+    /// What the value means.
+    pub unit: String,
+    /// What is known before any reading.
+    pub prior: Distribution,
+    /// Why that wide.
+    pub why: String,
+    /// Where that comes from.
+    pub source: String,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct DataFile {
+    #[serde(rename = "about")]
+    _about: String,
+    unknowns: Vec<Unknown>,
+}
+
+/// The unknowns of a fit.
+// The file is part of the program and read by a test, so it always parses.
+#[allow(clippy::expect_used)]
+#[must_use]
+pub fn unknowns() -> Vec<Unknown> {
+    let file: DataFile = serde_json::from_str(include_str!("data/unknowns.json"))
+        .expect("embedded file of unknowns");
+    file.unknowns
+}
+
+impl Unknown {
+    /// The coordinate in which a fit walks.
+    #[must_use]
+    pub const fn coordinate(&self) -> Coordinate {
+        Coordinate::Drawn(self.prior)
+    }
+
+    /// Half of what is known before lies below.
+    #[must_use]
+    pub fn middle(&self) -> f64 {
+        self.prior.quantile(0.5)
+    }
+}
+
+/// The case that values of the unknowns make of `case`. `usual_l_per_d` is the gas at typical values, in litres a day
+/// as in the headspace.
+#[must_use]
+pub fn applied(unknowns: &[Unknown], values: &[f64], case: &Case, usual_l_per_d: f64) -> Case {
+    let mut changed = case.clone();
+    for (unknown, &value) in unknowns.iter().zip(values) {
+        match &unknown.change {
+            Change::Effect(effect) => effect.apply(&mut changed, &|_| value),
+            Change::HydrolysisFactor => {
+                for material in &mut changed.materials {
+                    let rates = &mut material.composition.hydrolysis;
+                    for rate in [
+                        &mut rates.fast_carb,
+                        &mut rates.fibre,
+                        &mut rates.protein,
+                        &mut rates.fat,
+                    ] {
+                        rate.low *= value;
+                        rate.typical *= value;
+                        rate.high *= value;
+                    }
+                }
+            }
+            Change::LeakShare => {
+                let whole: f64 = changed.vessels.iter().map(|v| v.liquid_m3).sum();
+                for vessel in &mut changed.vessels {
+                    let share = vessel.liquid_m3 / whole;
+                    vessel.leak_m3_per_d += share * value * usual_l_per_d / 1000.0;
+                }
+            }
+            Change::Reading => {}
+        }
+    }
+    changed
+}
+
+/// What the readings show of the gas that comes.
+#[must_use]
+pub fn reading_factor(unknowns: &[Unknown], values: &[f64]) -> f64 {
+    let pairs = unknowns.iter().zip(values);
+    let readings = pairs.filter(|(u, _)| u.change == Change::Reading);
+    readings.map(|(_, value)| value).product()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_unknown_has_a_sound_prior_and_its_own_name() {
+        let all = unknowns();
+        for (i, unknown) in all.iter().enumerate() {
+            unknown.prior.validate().unwrap();
+            assert!(!unknown.source.is_empty() && !unknown.why.is_empty());
+            assert!(all[..i].iter().all(|other| other.name != unknown.name));
+        }
+        assert_eq!(all.len(), 6);
+    }
+}

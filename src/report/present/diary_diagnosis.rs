@@ -1,0 +1,447 @@
+//! What a diagnosis has to show.
+
+use jiff::civil::Date;
+
+use super::cautions::cautions;
+use super::diary_fit::kind;
+use super::words::{bind, count, day_name, list, rough};
+use crate::diary::diagnose::result::{Diagnosis, Evidence, Ranked, TestWorth};
+use crate::report::document::{Closing, Column, Document, Facts, KeyNumber, Table, Weight};
+use crate::report::figure::{
+    Amount, Amounts, Figure, Layer, Look, Panel, Panels, Plot, Scale, Series, XAxis, XKind,
+};
+use crate::report::numbers::{fixed, percent, significant};
+
+/// Above this chance a story is called likely.
+const LIKELY: f64 = 0.8;
+/// Below this chance a story is not named in a sentence.
+const NAMED: f64 = 0.05;
+/// A reading kind speaks for or against a story from this logarithm on.
+const SPEAKS: f64 = 1.0;
+/// Stories whose next week is drawn.
+const DRAWN: usize = 3;
+/// A test that tells less than this is not worth the walk \[bits\].
+const WORTH: f64 = 0.05;
+
+const TRUST: &str = "The chances hold among these stories alone and rest on how likely each was thought before, which is an \
+assumption. Take them as an order to look in, never as a verdict.";
+
+const LIMITS: [&str; 5] = [
+    "Only the listed stories compete. Two faults at once, poisons, and anything else that is not listed are not among them.",
+    "Each story is taken as true from the first day on.",
+    "Salt has no term in the equations; it shares a story with ammonia.",
+    "A story's evidence is taken about its own best fit as if everything were straight there (Laplace).",
+    "What a soap-water test, stirring or a known volume shows under a story is an assumption; what a pH strip, a flame, a \
+     thermometer or a pause shows comes from the story's own run.",
+];
+
+/// The report of a diagnosis. `notes` say what was assumed on the way.
+#[must_use]
+pub fn diary_diagnosis(diagnosis: &Diagnosis, notes: &[String]) -> Document {
+    let start: Option<Date> = diagnosis.start_date.parse().ok();
+    let bound = |pieces: Vec<String>| pieces.iter().map(|p| bind(p)).collect();
+    let mut tables = vec![chances(diagnosis), next_week(diagnosis), tests(diagnosis)];
+    tables.extend(diagnosis.tests.first().map(|t| outcomes(t, diagnosis)));
+    tables.push(values(diagnosis));
+    Document {
+        kind: "Diagnosis".into(),
+        title: diagnosis.title.clone(),
+        about: "What may be wrong, by the owner's record.".into(),
+        story: bound(story(diagnosis, start)),
+        advice: bound(advice(diagnosis)),
+        key_numbers: key_numbers(diagnosis),
+        trust: TRUST.into(),
+        figures: figures(diagnosis),
+        tables,
+        cautions: cautions(),
+        limits: LIMITS.map(bind).to_vec(),
+        facts: vec![facts(diagnosis, notes)],
+        closing: closing(diagnosis),
+        ..Document::default()
+    }
+}
+
+fn story(d: &Diagnosis, start: Option<Date>) -> Vec<String> {
+    let mut story = vec![format!(
+        "{} up to {} were held against {} stories.",
+        count(d.readings, "reading", "readings"),
+        day_name(d.last_day, start),
+        d.stories.len()
+    )];
+    if let Some(first) = d.stories.first() {
+        story.push(if first.chance >= LIKELY {
+            format!(
+                "Most likely {} ({} %).",
+                first.words,
+                percent(first.chance, 0)
+            )
+        } else {
+            let open: Vec<String> = d
+                .stories
+                .iter()
+                .filter(|s| s.chance >= NAMED)
+                .map(|s| format!("{} ({} %)", s.words, percent(s.chance, 0)))
+                .collect();
+            format!(
+                "The record leaves it open. It may be that {}.",
+                open.join("; or that ")
+            )
+        });
+    }
+    for ranked in d.stories.iter().take(DRAWN).filter(|s| s.chance >= NAMED) {
+        story.push(format!("{}: {}", ranked.title, speaks(ranked)));
+    }
+    if d.noise > 1.5 {
+        story.push(format!(
+            "Even the best story leaves the readings scattering {} times as wide as readings do, so all stories are told with \
+             less confidence. Something may be going on that none of them tells.",
+            rough(d.noise)
+        ));
+    }
+    story
+}
+
+/// What speaks for and against a story, in words.
+fn speaks(ranked: &Ranked) -> String {
+    if let Some(why) = &ranked.failed {
+        return format!("could not be computed ({why}).");
+    }
+    let side = |wanted: fn(&Evidence) -> bool| -> Vec<String> {
+        let chosen = ranked.evidence.iter().filter(|e| wanted(e));
+        chosen
+            .map(|e| format!("the {} ({})", short(e), e.readings))
+            .collect()
+    };
+    let (pro, con) = (side(|e| e.gain >= SPEAKS), side(|e| e.gain <= -SPEAKS));
+    let other = ranked
+        .evidence
+        .first()
+        .map_or("the others", |e| e.against.as_str());
+    match (pro.is_empty(), con.is_empty()) {
+        (true, true) => format!(
+            "no kind of reading tells it from `{other}`; its chance rests on what was thought before."
+        ),
+        (false, true) => format!("{} speak for it against `{other}`.", list(&pro)),
+        (true, false) => format!("{} speak against it and for `{other}`.", list(&con)),
+        (false, false) => format!(
+            "{} speak for it against `{other}`, {} the other way.",
+            list(&pro),
+            list(&con)
+        ),
+    }
+}
+
+fn short(evidence: &Evidence) -> &'static str {
+    let whole = kind(evidence.what);
+    whole.split([',', '(']).next().unwrap_or(whole).trim()
+}
+
+fn advice(d: &Diagnosis) -> Vec<String> {
+    let mut advice = Vec::new();
+    if let (Some(test), [a, b, ..]) = (d.tests.first(), d.stories.as_slice()) {
+        if test.between_best_two_bits >= WORTH {
+            advice.push(format!(
+                "The one test to do now: {}. {} It tells most between \"{}\" and \"{}\".",
+                lower(&test.title),
+                test.how,
+                a.title,
+                b.title
+            ));
+        } else {
+            advice.push(format!(
+                "No cheap test tells \"{}\" from \"{}\"; go on writing for another week.",
+                a.title, b.title
+            ));
+        }
+    }
+    for ranked in d.stories.iter().take(2).filter(|s| s.chance >= NAMED) {
+        advice.push(format!(
+            "If it is so ({}): {}",
+            lower(&ranked.title),
+            ranked.act
+        ));
+    }
+    advice
+}
+
+fn lower(title: &str) -> String {
+    // "pH" keeps its shape.
+    let mut letters = title.chars();
+    match letters.next() {
+        Some(first) => first.to_lowercase().chain(letters).collect(),
+        None => String::new(),
+    }
+}
+
+fn key_numbers(d: &Diagnosis) -> Vec<KeyNumber> {
+    let mut numbers: Vec<KeyNumber> = d
+        .stories
+        .iter()
+        .take(DRAWN)
+        .map(|s| KeyNumber {
+            label: s.title.clone(),
+            value: percent(s.chance, 0),
+            unit: "%".into(),
+            note: format!("before the record: {} %", percent(s.before, 0)),
+        })
+        .collect();
+    numbers.extend(d.tests.first().map(|t| KeyNumber {
+        label: format!("Best test: {}", lower(&t.title)),
+        value: significant(t.between_best_two_bits, 2),
+        unit: "bit".into(),
+        note: "expected, between the best two; 1 would settle two even stories".into(),
+    }));
+    numbers
+}
+
+fn chances(d: &Diagnosis) -> Table {
+    Table {
+        id: "stories".into(),
+        title: "What may be wrong".into(),
+        columns: vec![
+            Column::words("Story"),
+            Column::number("Chance", "%"),
+            Column::number("Before", "%"),
+            Column::words("What speaks"),
+        ],
+        rows: d
+            .stories
+            .iter()
+            .map(|s| {
+                vec![
+                    s.title.clone(),
+                    share(s.chance),
+                    percent(s.before, 0),
+                    speaks(s),
+                ]
+            })
+            .collect(),
+        note: "In brackets how many readings of a kind there are.".into(),
+        weight: Weight::Story,
+    }
+}
+
+/// A chance as a percentage; never quite none and never quite sure.
+fn share(chance: f64) -> String {
+    if chance < 0.01 {
+        "below 1".into()
+    } else if chance > 0.99 {
+        "above 99".into()
+    } else {
+        percent(chance, 0)
+    }
+}
+
+fn next_week(d: &Diagnosis) -> Table {
+    let row = |s: &Ranked| {
+        let (first, last) = (s.week.first()?, s.week.last()?);
+        let band = |b: &[f64; 3]| format!("{} ({} to {})", rough(b[1]), rough(b[0]), rough(b[2]));
+        Some(vec![
+            s.title.clone(),
+            band(&first.gas_nl),
+            band(&last.gas_nl),
+            fixed(last.ph[1], 1),
+            percent(last.methane[1], 0),
+        ])
+    };
+    Table {
+        id: "week".into(),
+        title: "How next week would look".into(),
+        columns: vec![
+            Column::words("Story"),
+            Column::number("Gas tomorrow", "norm L/d as read"),
+            Column::number("in a week", "norm L/d as read"),
+            Column::number("pH then", ""),
+            Column::number("methane then", "%"),
+        ],
+        rows: d.stories.iter().filter_map(row).collect(),
+        note: "Fed like the last week. In brackets nine in ten, without the error of a reading."
+            .into(),
+        weight: Weight::Story,
+    }
+}
+
+fn tests(d: &Diagnosis) -> Table {
+    Table {
+        id: "tests".into(),
+        title: "Cheap tests, the one that tells most first".into(),
+        columns: vec![
+            Column::words("Test"),
+            Column::number("Between the best two", "bit"),
+            Column::number("Among all", "bit"),
+            Column::words("How"),
+        ],
+        rows: d
+            .tests
+            .iter()
+            .map(|t| {
+                vec![
+                    t.title.clone(),
+                    fixed(t.between_best_two_bits, 2),
+                    fixed(t.among_all_bits, 2),
+                    t.how.clone(),
+                ]
+            })
+            .collect(),
+        note: "Expected information: 0 tells nothing; 1 bit settles two even stories.".into(),
+        weight: Weight::Story,
+    }
+}
+
+fn outcomes(test: &TestWorth, d: &Diagnosis) -> Table {
+    let mut columns = vec![Column::words("Story")];
+    columns.extend(test.outcomes.iter().map(|o| Column::number(o, "%")));
+    Table {
+        id: "outcomes".into(),
+        title: format!("What the {} would show", lower(&test.title)),
+        columns,
+        rows: test
+            .chances
+            .iter()
+            .map(|(name, row)| {
+                let story = d.stories.iter().find(|s| s.name == *name);
+                let title = story.map_or(name.clone(), |s| s.title.clone());
+                let mut cells = vec![title];
+                cells.extend(row.iter().map(|&p| share(p)));
+                cells
+            })
+            .collect(),
+        note: d.source.clone(),
+        weight: Weight::Folded,
+    }
+}
+
+fn values(d: &Diagnosis) -> Table {
+    let row = |s: &Ranked| {
+        let values = s
+            .changed
+            .iter()
+            .map(|c| format!("{} {}", c.name, significant(c.value, 2)));
+        vec![
+            s.title.clone(),
+            values.collect::<Vec<_>>().join(", "),
+            s.why.clone(),
+        ]
+    };
+    Table {
+        id: "values".into(),
+        title: "Each story at its best".into(),
+        columns: vec![
+            Column::words("Story"),
+            Column::words("Its values"),
+            Column::words("Why, and what is assumed"),
+        ],
+        rows: d.stories.iter().map(row).collect(),
+        note: "Units as in a fit: times the usual, K for the temperature, parts of the usual gas for the leak.".into(),
+        weight: Weight::Record,
+    }
+}
+
+fn figures(d: &Diagnosis) -> Vec<Figure> {
+    let bars = d.stories.iter().map(|s| Amount {
+        name: s.title.clone(),
+        look: Look(0),
+        value: 100.0 * s.chance,
+        text: format!("{} %", share(s.chance)),
+    });
+    let mut figures = vec![Figure {
+        id: "stories".into(),
+        title: "What may be wrong".into(),
+        caption: "Look first where the bar is longest, and do the cheap test that tells the longest two apart.".into(),
+        alt: "Bars of the chance of each story.".into(),
+        plot: Plot::Amounts(Amounts {
+            title: "Chance, %".into(),
+            bars: bars.collect(),
+        }),
+    }];
+    let lines: Vec<Layer> = d
+        .stories
+        .iter()
+        .filter(|s| !s.week.is_empty())
+        .take(DRAWN)
+        .enumerate()
+        .map(|(i, s)| {
+            Layer::Line(Series {
+                name: s.title.clone(),
+                look: Look(i),
+                points: s
+                    .week
+                    .iter()
+                    .map(|w| (f64::from(w.ahead), w.gas_nl[1]))
+                    .collect(),
+            })
+        })
+        .collect();
+    if !lines.is_empty() {
+        figures.push(Figure {
+            id: "week".into(),
+            title: "How next week would look".into(),
+            caption: "The gas that each of the likeliest stories expects, fed like the last week: keep reading, and see which \
+                      line the dots follow."
+                .into(),
+            alt: "Lines of the expected gas of the next week, one for each of the likeliest stories.".into(),
+            plot: Plot::Panels(Panels {
+                x: XAxis {
+                    title: "Days after the record".into(),
+                    kind: XKind::Number(Scale::Linear),
+                    range: None,
+                },
+                panels: vec![Panel {
+                    title: "Gas, as read".into(),
+                    unit: "norm litres per day, dry".into(),
+                    include: vec![0.0],
+                    height: 1.0,
+                    layers: lines,
+                    ..Panel::default()
+                }],
+                spans: Vec::new(),
+                markers: Vec::new(),
+            }),
+        });
+    }
+    figures
+}
+
+fn facts(d: &Diagnosis, notes: &[String]) -> Facts {
+    let mut rows = vec![
+        (
+            "Runs".to_owned(),
+            format!("{}, {} failed", d.runs, d.failed),
+        ),
+        ("Scatter against assumed".to_owned(), fixed(d.noise, 2)),
+        (
+            "Usual gas at typical values".to_owned(),
+            format!("{} norm L/d", rough(d.usual_gas_nl)),
+        ),
+        ("Seed".to_owned(), d.seed.to_string()),
+        ("Version".to_owned(), d.version.to_owned()),
+        ("Scenario".to_owned(), d.file.clone()),
+        (
+            "SHA-256 of the joined scenario".to_owned(),
+            d.sha256.clone(),
+        ),
+    ];
+    rows.extend(
+        d.notes
+            .iter()
+            .chain(notes)
+            .map(|n| ("Note".to_owned(), n.clone())),
+    );
+    Facts {
+        title: "How it was judged".into(),
+        rows,
+    }
+}
+
+fn closing(d: &Diagnosis) -> Closing {
+    let told = d.stories.iter().filter(|s| s.failed.is_none()).count();
+    Closing {
+        holds: told == d.stories.len() && d.failed == 0,
+        text: format!(
+            "{told} of {} stories could be told; {} runs, {} failed.",
+            d.stories.len(),
+            d.runs,
+            d.failed
+        ),
+    }
+}

@@ -1,0 +1,172 @@
+//! Made-up records: what an owner would have written of a digester whose truth is known. Own inventions throughout.
+
+use jiff::ToSpan as _;
+use jiff::civil::Date;
+use marshgas::case::Case;
+use marshgas::chemistry;
+use marshgas::diary::fit::coordinate::Coordinate;
+use marshgas::diary::fit::model::{Model, usual_gas};
+use marshgas::diary::fit::readings::Readings;
+use marshgas::diary::fit::unknown::{Unknown, reading_factor};
+use marshgas::diary::{Entry, GasReading, Habits, Record};
+use marshgas::scenario;
+use marshgas::simulate::DayRow;
+use marshgas::study::generator::{Draws, replicate};
+use marshgas::study::normal;
+use marshgas::units::{ATM_BAR, kelvin};
+
+/// How an owner writes.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Owner {
+    /// Days written down.
+    pub(crate) days: u32,
+    /// Share of days without a line.
+    pub(crate) gaps: f64,
+    /// Standard deviation of a gas reading in parts of itself.
+    pub(crate) relative: f64,
+    /// And in parts of the usual gas.
+    pub(crate) least: f64,
+    /// Days from one pH to the next; 0: never.
+    pub(crate) ph_every: u32,
+    /// Days from one flame test to the next; 0: never.
+    pub(crate) flame_every: u32,
+}
+
+impl Owner {
+    /// Reads gas nearly every day, pH twice a week, tries the flame once a week.
+    pub(crate) const fn careful(days: u32) -> Self {
+        Self {
+            days,
+            gaps: 0.15,
+            relative: 0.10,
+            least: 0.04,
+            ph_every: 4,
+            flame_every: 7,
+        }
+    }
+}
+
+/// A bundled scenario cut to so many days.
+pub(crate) fn case(name: &str, days: u32) -> Case {
+    let path = format!("{}/scenarios/{name}.json", env!("CARGO_MANIFEST_DIR"));
+    let mut case = scenario::load(path.as_ref()).unwrap().case;
+    case.days = days;
+    case.doses.retain(|d| d.day < f64::from(days));
+    case
+}
+
+pub(crate) fn start(case: &Case) -> Date {
+    case.start_date.unwrap()
+}
+
+/// A standard normal number.
+pub(crate) fn bell(draws: &mut Draws) -> f64 {
+    normal::quantile(draws.uniform())
+}
+
+/// Values of the unknowns drawn from their priors.
+pub(crate) fn truth(unknowns: &[Unknown], seed: u64) -> Vec<f64> {
+    let mut draws = replicate(seed, 1);
+    unknowns
+        .iter()
+        .map(|u| u.prior.quantile(draws.uniform()))
+        .collect()
+}
+
+/// The truth's daily rows.
+pub(crate) fn rows(case: &Case, unknowns: &[Unknown], values: &[f64]) -> Option<Vec<DayRow>> {
+    let nothing = Readings::default();
+    let usual = usual_gas(case, f64::from(case.days)).unwrap();
+    let model = Model::new(case, unknowns, &nothing, usual).unwrap();
+    model.run(values).ok()
+}
+
+/// The record of an owner; `jump` is a multiple of each gas reading, for what comes in bursts.
+pub(crate) fn record(
+    start: Date,
+    rows: &[DayRow],
+    factor: f64,
+    usual_nl: f64,
+    owner: &Owner,
+    seed: u64,
+    jump: &dyn Fn(&mut Draws) -> f64,
+) -> Record {
+    let habits = Habits::default();
+    let mut draws = replicate(seed, 2);
+    let hour = 8.0 / 24.0;
+    let mut record = Record::default();
+    let mut since = hour;
+    let gathered = |t: f64| {
+        let whole: f64 = rows.iter().take(t as usize).map(|r| r.gas_nl).sum();
+        whole + t.fract() * rows.get(t as usize).map_or(0.0, |r| r.gas_nl)
+    };
+    let flame = marshgas::digester::Bands::standard().flame.methane;
+    for day in 1..owner.days {
+        let (skip, noise, floor, jumped) = (
+            draws.uniform() < owner.gaps,
+            bell(&mut draws),
+            bell(&mut draws),
+            jump(&mut draws),
+        );
+        let (ph_noise, flame_noise) = (bell(&mut draws), draws.uniform());
+        if skip {
+            continue;
+        }
+        let t = f64::from(day) + hour;
+        let mut entry = Entry::blank(start.checked_add(i64::from(day).days()).unwrap());
+        entry.line = u64::from(day) + 1;
+        let true_nl = factor * (gathered(t) - gathered(since)) * jumped;
+        let seen_nl =
+            (true_nl * (1.0 + owner.relative * noise) + owner.least * usual_nl * floor).max(0.0);
+        let per_litre = chemistry::norm_dry_from_wet(1.0, kelvin(20.0), ATM_BAR, 1.0);
+        entry.gas = Some(GasReading {
+            litres: (seen_nl / per_litre).round(),
+            temperature_c: None,
+            pressure_mbar: None,
+            wet: None,
+            lime: None,
+        });
+        since = t;
+        let row = &rows[day as usize - 1];
+        if owner.ph_every > 0 && day % owner.ph_every == 1 {
+            entry.ph = Some(((row.ph + 0.2 * ph_noise) * 10.0).round() / 10.0);
+        }
+        if owner.flame_every > 0 && day % owner.flame_every == 3 {
+            let chance = normal::cumulative((row.ch4_share - flame) / 0.06);
+            entry.burns = Some(flame_noise < chance);
+        }
+        record.entries.push(entry);
+    }
+    let _ = habits;
+    record
+}
+
+/// Readings of a made-up record of `case` with these unknowns, and the usual gas.
+pub(crate) fn readings(
+    case: &Case,
+    unknowns: &[Unknown],
+    values: &[f64],
+    owner: &Owner,
+    seed: u64,
+) -> Option<(Readings, f64)> {
+    let usual = usual_gas(case, f64::from(owner.days)).unwrap();
+    let nothing = Readings::default();
+    let rows = Model::new(case, unknowns, &nothing, usual)
+        .unwrap()
+        .run(values)
+        .ok()?;
+    let factor = reading_factor(unknowns, values);
+    let written = record(start(case), &rows, factor, usual, owner, seed, &|_| 1.0);
+    Some((
+        Readings::of(&written, start(case), &Habits::default(), usual),
+        usual,
+    ))
+}
+
+/// Coordinates of values.
+pub(crate) fn coordinates(unknowns: &[Unknown], values: &[f64]) -> Vec<f64> {
+    let pairs = unknowns.iter().zip(values);
+    pairs
+        .map(|(u, &v)| Coordinate::Drawn(u.prior).of(v))
+        .collect()
+}
