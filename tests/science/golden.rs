@@ -134,7 +134,8 @@ fn number(text: &str) -> f64 {
     text.parse().unwrap()
 }
 
-fn names() -> Vec<String> {
+/// Names of the ready scenarios.
+pub(crate) fn names() -> Vec<String> {
     let mut names: Vec<String> = fs::read_dir(root().join("scenarios"))
         .unwrap()
         .filter_map(|e| {

@@ -38,8 +38,9 @@ fn every_process_row_closes() {
 fn every_ready_scenario_closes() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
     let mut runs = 0;
-    for entry in std::fs::read_dir(folder).unwrap() {
-        let case = scenario::load(&entry.unwrap().path()).unwrap().case;
+    for name in crate::golden::names() {
+        let path = folder.join(format!("{name}.json"));
+        let case = scenario::load(&path).unwrap().case;
         // The run itself refuses anything negative beyond a hundred tolerances.
         let outcome = run(&case, &mut |_| {}).unwrap();
         for quantity in ["COD", "carbon", "nitrogen", "sulphur", "strong charge"] {
