@@ -2,6 +2,7 @@
 
 mod bands;
 mod dosing;
+mod engine;
 mod jacobian;
 mod layout;
 mod observe;
@@ -12,10 +13,11 @@ pub use bands::{
     Bands, FlameBand, Limit, PhBand, RatioBand, RecoveredRule, SourRule, WashedOutRule,
 };
 pub use dosing::Outlet;
+pub use engine::Engine;
 pub use layout::Layout;
 pub use observe::{Reading, Shares};
 pub use plumbing::Plumbing;
 pub(crate) use tank::heat_flows;
-pub use tank::{Engine, HeatBalance, Tank};
+pub use tank::{HeatBalance, Tank};
 
 pub use crate::thermal::{TemperatureCourse, Wave};

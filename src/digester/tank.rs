@@ -11,13 +11,12 @@
 
 use std::sync::Arc;
 
+use super::engine::{AcidTotals, Engine, spectator};
 use super::jacobian::{Sink, Stamp};
 use super::layout::Layout;
 use super::plumbing::Plumbing;
-use crate::chemistry::{Acid, AcidBase, BalanceSlopes, MAX_ACIDS, NoBalance, Speciation, Totals};
-use crate::kinetics::{
-    Conditions, Factor, GasForm, Network, Properties, PropertyTable, Rates, Var,
-};
+use crate::chemistry::{BalanceSlopes, NoBalance, Speciation};
+use crate::kinetics::{Conditions, GasForm, Properties, Rates, Var};
 use crate::solver::{Pattern, RhsFailure, System};
 use crate::thermal::TemperatureCourse;
 use crate::units::R_BAR;
@@ -34,69 +33,8 @@ const OUTLET_ROUNDING_BAR: f64 = 1e-6;
 const OUTLET_OPENS_BAR: f64 = 1e-6;
 /// A leak is given at the store's pressure; an open bag counts as this much \[bar\].
 const LEAST_LEAK_PRESSURE_BAR: f64 = 1e-3;
-/// Rounds `|strong ions|` at zero \[kmol/m3\].
-const SPECTATOR_ROUNDING: f64 = 1e-6;
 /// Temperatures outside this range \[K\] are a sign of a step gone astray.
 const SANE_KELVIN: (f64, f64) = (200.0, 400.0);
-/// Share of the half-saturation constant by which a stage of a step may undershoot zero. At minus one whole constant
-/// `s/(k + s)` has its pole, and beyond it uptake would feed on its own deficit.
-const LEAST_SATURATION: f64 = -0.5;
-
-/// A network with its acid-base solver and property table, shared by all tanks and runs.
-#[derive(Debug)]
-pub struct Engine {
-    /// The network.
-    pub network: Network,
-    /// Its acid-base solver.
-    pub acid_base: AcidBase,
-    /// Its properties by temperature.
-    pub properties: PropertyTable,
-    /// (component, charge) of the strong ions.
-    ions: Vec<(usize, f64)>,
-    /// (component, concentration) of each saturating substrate below which its rate law no longer means anything.
-    floors: Vec<(usize, f64)>,
-    /// What changes each component: how many processes, and (process, change per unit of rate) of each in turn.
-    change_counts: Vec<u16>,
-    changes: Vec<(u16, f64)>,
-}
-
-impl Engine {
-    /// Prepares a network.
-    #[must_use]
-    pub fn new(network: Network, davies: bool) -> Self {
-        let acids: Vec<Acid> = network.acids.iter().map(|a| a.acid).collect();
-        let acid_base = AcidBase::new(acids, davies);
-        let properties = PropertyTable::new(&network, davies);
-        let charged = |(i, c): (usize, &crate::kinetics::Component)| {
-            (c.charge != 0.0).then_some((i, c.charge))
-        };
-        let ions = network
-            .components
-            .iter()
-            .enumerate()
-            .filter_map(charged)
-            .collect();
-        let floors = substrate_floors(&network);
-        let (mut change_counts, mut changes) = (Vec::new(), Vec::new());
-        for component in 0..network.components.len() {
-            let before = changes.len();
-            for (p, process) in network.processes.iter().enumerate() {
-                let own = process.row.iter().filter(|(i, _)| *i == component);
-                changes.extend(own.map(|&(_, v)| (p as u16, v)));
-            }
-            change_counts.push((changes.len() - before) as u16);
-        }
-        Self {
-            network,
-            acid_base,
-            properties,
-            floors,
-            ions,
-            change_counts,
-            changes,
-        }
-    }
-}
 
 /// How the outlet's corner at the store's pressure is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -639,22 +577,6 @@ impl System for Tank {
     }
 }
 
-/// The lowest concentration of each substrate with a saturation at which the law can be evaluated.
-fn substrate_floors(network: &Network) -> Vec<(usize, f64)> {
-    let mut floors: Vec<(usize, f64)> = Vec::new();
-    for factor in &network.factors {
-        let (Factor::Saturation { of, k } | Factor::Haldane { of, k, .. }) = *factor else {
-            continue;
-        };
-        let floor = LEAST_SATURATION * k;
-        match floors.iter_mut().find(|(i, _)| *i == of) {
-            Some((_, known)) => *known = known.max(floor),
-            None => floors.push((of, floor)),
-        }
-    }
-    floors
-}
-
 /// `max(d, 0)` with its corner rounded, and its slope.
 fn positive_part(d: f64) -> (f64, f64) {
     let square = OUTLET_ROUNDING_BAR * OUTLET_ROUNDING_BAR;
@@ -666,12 +588,6 @@ fn positive_part(d: f64) -> (f64, f64) {
         square / (root - d)
     };
     (0.5 * sum, 0.5 * sum / root)
-}
-
-/// `|q|` of a strong ion with its corner rounded, and its slope.
-fn spectator(q: f64) -> (f64, f64) {
-    let root = (q * q + SPECTATOR_ROUNDING * SPECTATOR_ROUNDING).sqrt();
-    (root, q / root)
 }
 
 fn conditions<'a>(engine: &'a Engine, props: &'a Properties, s: &'a Speciation) -> Conditions<'a> {
@@ -686,43 +602,4 @@ fn conditions<'a>(engine: &'a Engine, props: &'a Properties, s: &'a Speciation) 
 
 fn recoverable(e: NoBalance) -> RhsFailure {
     RhsFailure::Recoverable(e.to_string())
-}
-
-/// Acid totals and strong ions of a state.
-#[derive(Debug, Clone, Copy, Default)]
-pub(crate) struct AcidTotals {
-    acids: [f64; MAX_ACIDS],
-    count: usize,
-    strong: f64,
-    spectators: f64,
-}
-
-impl Engine {
-    pub(super) fn acid_totals(&self, c: &[f64]) -> AcidTotals {
-        let mut acids = [0.0; MAX_ACIDS];
-        for (total, a) in acids.iter_mut().zip(&self.network.acids) {
-            *total = c[a.component] * a.kmol_per_unit;
-        }
-        let (mut strong, mut spectators) = (0.0, 0.0);
-        for &(i, charge) in &self.ions {
-            strong += charge * c[i];
-            spectators += spectator(charge * c[i]).0;
-        }
-        AcidTotals {
-            acids,
-            count: self.network.acids.len(),
-            strong,
-            spectators,
-        }
-    }
-}
-
-impl AcidTotals {
-    pub(crate) fn borrow(&self) -> Totals<'_> {
-        Totals {
-            acids: &self.acids[..self.count],
-            strong: self.strong,
-            spectators: self.spectators,
-        }
-    }
 }

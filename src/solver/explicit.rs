@@ -15,9 +15,10 @@ use super::failure::{Failure, ShrinkCause, Situation};
 use super::segment::Segment;
 use super::system::{RhsFailure, System};
 
-/// Steps that a segment may take before it is tested for stiffness, and between two tests from then on. Every living
-/// digester is stiff; the check by an explicit method is worth its time all the same, as long as it comes to an end.
-const PATIENCE: u64 = 1_000_000;
+/// Share of the steps allowed that a segment may take before it is tested for stiffness. Every living digester is stiff;
+/// the check by an explicit method is worth its time all the same, as long as it comes to an end.
+const PATIENCE: f64 = 0.5;
+/// Steps between two tests for stiffness from then on.
 const STIFFNESS_TEST: u32 = 1000;
 /// The library keeps every step until it ends, so it is ended and taken up again after so many.
 const CHUNK: u64 = 10_000;
@@ -144,7 +145,7 @@ impl Explicit {
         let mut taken = 0;
         loop {
             let limit = CHUNK.min(options.max_steps - taken);
-            let test = if taken < PATIENCE {
+            let test = if (taken as f64) < PATIENCE * options.max_steps as f64 {
                 u32::MAX
             } else {
                 STIFFNESS_TEST

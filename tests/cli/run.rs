@@ -286,10 +286,10 @@ fn files_or_none_but_not_both() {
 #[test]
 fn a_failed_simulation_is_a_failed_job_and_leaves_nothing_behind() {
     let room = room();
-    // An explicit method cannot pass these equations.
+    // An explicit method cannot follow hydrogen that turns over within a hundredth of a second.
     let stiff = SHORT.replace(
         "\"days\": 6",
-        "\"days\": 6, \"solver\": { \"method\": \"explicit\" }",
+        "\"days\": 6, \"solver\": { \"method\": \"explicit\" }, \"model\": { \"parameters\": { \"K_S_h2\": 7e-9 } }",
     );
     fs::write(room.path().join("stiff.json"), stiff).unwrap();
     let (status, out, err) = run_in(room.path(), &["run", "stiff.json", "--out", "deep/er"]);
