@@ -150,7 +150,7 @@ fn better(
 ) -> Result<Fitted, FitFailure> {
     match (a, b) {
         (Ok(a), Ok(b)) => {
-            let starts = vec![a.starts.clone(), b.starts.clone()].concat();
+            let starts = [a.starts.clone(), b.starts.clone()].concat();
             let (runs, failed) = (a.runs + b.runs, a.failed + b.failed);
             let best = if a.sum <= b.sum { a } else { b };
             Ok(Fitted {
