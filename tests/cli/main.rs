@@ -7,6 +7,7 @@
 
 mod check;
 mod diary;
+mod diary_learn;
 mod help;
 mod leak;
 mod limit;

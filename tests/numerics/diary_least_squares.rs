@@ -171,8 +171,11 @@ pub(crate) struct Series {
     pub(crate) y: Vec<f64>,
 }
 
-/// Form, unknowns in the order of the table, a start.
-pub(crate) fn kinetic(form: &str) -> (fn(f64, &[f64]) -> f64, Vec<f64>) {
+/// A curve of x and its unknowns.
+pub(crate) type Form = fn(f64, &[f64]) -> f64;
+
+/// Form, with unknowns in the order of the table, and a start.
+pub(crate) fn kinetic(form: &str) -> (Form, Vec<f64>) {
     match form {
         "first_order" => (|t, b| b[0] * (1.0 - (-b[1] * t).exp()), vec![0.5, 0.1]),
         "gompertz" => (
@@ -413,10 +416,21 @@ fn the_end_says_why() {
         points: problem.data.iter().map(|r| (r[1], r[0])).collect(),
         sigma: 1.0,
     };
-    let fitted = fit(&curve, &free, &[problem.start1.clone()], &options).unwrap();
+    let fitted = fit(
+        &curve,
+        &free,
+        std::slice::from_ref(&problem.start1),
+        &options,
+    )
+    .unwrap();
     assert_eq!(fitted.stop, Stop::Patience);
     let stopped = AtomicBool::new(true);
     let options = Options::closed_form(&stopped);
-    let ended = fit(&curve, &free, &[problem.start1.clone()], &options);
+    let ended = fit(
+        &curve,
+        &free,
+        std::slice::from_ref(&problem.start1),
+        &options,
+    );
     assert!(ended.is_err() || ended.unwrap().stop == Stop::Stopped);
 }

@@ -150,15 +150,6 @@ fn a_scrap_of_a_record_gets_a_hedged_answer() {
     let usual = usual_gas(&case, 10.0).unwrap();
     let readings = Readings::of(&written, start(&case), &Habits::default(), usual);
     let found = diagnosed(&book, &case, &readings, usual, None);
-    for s in &found.stories {
-        println!("{:9} {:.3} {:?}", s.name, s.chance, s.log_evidence);
-    }
-    for t in &found.tests {
-        println!(
-            "{:12} {:.3} {:.3}",
-            t.name, t.between_best_two_bits, t.among_all_bits
-        );
-    }
     let total: f64 = found.stories.iter().map(|s| s.chance).sum();
     assert!((total - 1.0).abs() < 1e-9);
     // Hedged: no single story takes it all.

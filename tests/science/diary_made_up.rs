@@ -4,7 +4,6 @@ use jiff::ToSpan as _;
 use jiff::civil::Date;
 use marshgas::case::Case;
 use marshgas::chemistry;
-use marshgas::diary::fit::coordinate::Coordinate;
 use marshgas::diary::fit::model::{Model, usual_gas};
 use marshgas::diary::fit::readings::Readings;
 use marshgas::diary::fit::unknown::{Unknown, reading_factor};
@@ -91,7 +90,6 @@ pub(crate) fn record(
     seed: u64,
     jump: &dyn Fn(&mut Draws) -> f64,
 ) -> Record {
-    let habits = Habits::default();
     let mut draws = replicate(seed, 2);
     let hour = 8.0 / 24.0;
     let mut record = Record::default();
@@ -137,7 +135,6 @@ pub(crate) fn record(
         }
         record.entries.push(entry);
     }
-    let _ = habits;
     record
 }
 
@@ -161,12 +158,4 @@ pub(crate) fn readings(
         Readings::of(&written, start(case), &Habits::default(), usual),
         usual,
     ))
-}
-
-/// Coordinates of values.
-pub(crate) fn coordinates(unknowns: &[Unknown], values: &[f64]) -> Vec<f64> {
-    let pairs = unknowns.iter().zip(values);
-    pairs
-        .map(|(u, &v)| Coordinate::Drawn(u.prior).of(v))
-        .collect()
 }

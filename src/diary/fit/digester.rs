@@ -150,7 +150,7 @@ fn better(
 ) -> Result<Fitted, FitFailure> {
     match (a, b) {
         (Ok(a), Ok(b)) => {
-            let starts = vec![a.starts.clone(), b.starts.clone()].concat();
+            let starts = [a.starts.clone(), b.starts.clone()].concat();
             let (runs, failed) = (a.runs + b.runs, a.failed + b.failed);
             let best = if a.sum <= b.sum { a } else { b };
             Ok(Fitted {
@@ -341,7 +341,7 @@ fn open(unknowns: &[Unknown], information: &Information) -> Vec<String> {
         match parts.as_slice() {
             [] => "A mixture of all unknowns is not fixed by this record.".to_owned(),
             [(one, _)] => format!(
-                "This record does not fix {} (`{}`): what was thought before still stands.",
+                "This record says less about {} (`{}`) than was thought before.",
                 unknowns[*one].words, unknowns[*one].name
             ),
             many => {

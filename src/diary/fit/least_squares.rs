@@ -299,7 +299,8 @@ impl Points<'_> {
     fn differences(&self, here: &[f64], middle: Option<&[f64]>) -> DMatrix<f64> {
         let (rows, columns) = (self.model.count(), here.len());
         let place = |index: usize| {
-            let (column, sign) = (index / 2, if index % 2 == 0 { 1.0 } else { -1.0 });
+            let sign = if index.is_multiple_of(2) { 1.0 } else { -1.0 };
+            let column = index / 2;
             let mut at = here.to_vec();
             at[column] += sign * self.step(here[column]);
             at

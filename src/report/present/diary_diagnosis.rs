@@ -26,8 +26,10 @@ const WORTH: f64 = 0.05;
 const TRUST: &str = "The chances hold among these stories alone and rest on how likely each was thought before, which is an \
 assumption. Take them as an order to look in, never as a verdict.";
 
-const LIMITS: [&str; 5] = [
+const LIMITS: [&str; 6] = [
     "Only the listed stories compete. Two faults at once, poisons, and anything else that is not listed are not among them.",
+    "One part in seven of every chance is kept for what was thought before: a record can mislead the model as a whole. How \
+     much is an assumption.",
     "Each story is taken as true from the first day on.",
     "Salt has no term in the equations; it shares a story with ammonia.",
     "A story's evidence is taken about its own best fit as if everything were straight there (Laplace).",
