@@ -1,17 +1,17 @@
 //! `marshgas run`: one run of one scenario, told on the terminal and written into a folder.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use serde::Serialize;
 
 use crate::digester::Bands;
-use crate::report::{self, Document, Flavour, ReportError};
+use crate::report::{self, Flavour, ReportError};
 use crate::scenario::{Loaded, Warning};
 use crate::simulate::{self, Outcome};
 
 use super::failure::Failure;
-use super::folder::Folder;
 use super::input::{self, Input};
+use super::results::{self, Results};
 use super::terminal::Terminal;
 
 /// Run a scenario: plots, tables and a summary.
@@ -50,11 +50,12 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     for warning in &warnings {
         terminal.warn(warning);
     }
-    let folder = match (&options.out, options.no_files) {
-        (_, true) => None,
-        (Some(out), _) => Some(Folder::prepare(out)?),
-        (None, _) => Some(Folder::prepare(&Path::new("results").join(stem))?),
-    };
+    let room = Results::prepare(
+        options.out.as_deref(),
+        options.no_files,
+        (&stem, ""),
+        options.png,
+    )?;
     let outcome = {
         let progress = terminal.progress("simulating");
         simulate::run(&case, &mut |share| progress.set(share)).map_err(|failure| Failure::Run {
@@ -63,72 +64,47 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         })?
     };
     let document = report::run(&outcome, &Bands::standard());
-    let files = match folder {
-        Some(folder) => write(folder, &outcome, &document, options)?,
-        None => Vec::new(),
-    };
-    tell(&outcome, &document, &files, &warnings, terminal)
+    let files = room.paths(&document, &TABLES);
+    if let Some(folder) = room.folder() {
+        let tables = tables(&outcome, options)
+            .map_err(|error| results::failed(folder, &error.to_string()))?;
+        room.write(&document, tables, &[])?;
+    }
+    if terminal.wants_json() {
+        let (schema, schema_version) = report::OUTCOME_SCHEMA;
+        return terminal.print_json(&Told {
+            schema,
+            schema_version,
+            files: &files,
+            warnings: &warnings,
+            outcome: &outcome,
+        });
+    }
+    results::tell(&document, &files, terminal)
 }
 
-fn write(
-    folder: Folder,
-    outcome: &Outcome,
-    document: &Document,
-    options: &Options,
-) -> Result<Vec<String>, Failure> {
-    let path = folder.path().to_owned();
-    let failed = |error: ReportError| Failure::Write {
-        path: path.clone(),
-        why: error.to_string(),
-    };
-    let files = render(outcome, document, options).map_err(failed)?;
-    report::write_all(folder.path(), &files).map_err(failed)?;
-    folder.keep();
-    Ok(files
-        .iter()
-        .map(|(name, _)| path.join(name).display().to_string())
-        .collect())
-}
+/// The files beside the page and its figures.
+const TABLES: [&str; 3] = ["daily.csv", "trajectory.csv", "outcome.json"];
 
-/// Names and contents of all files.
-fn render(
+/// Their contents.
+fn tables(
     outcome: &Outcome,
-    document: &Document,
     options: &Options,
-) -> Result<Vec<(String, Vec<u8>)>, ReportError> {
+) -> Result<Vec<(&'static str, Vec<u8>)>, ReportError> {
     let flavour = if options.csv_excel {
         Flavour::Spreadsheet
     } else {
         Flavour::Plain
     };
-    let mut files = vec![
+    let [daily, trajectory, json] = TABLES;
+    Ok(vec![
+        (daily, report::csv_daily(outcome, flavour)?.into_bytes()),
         (
-            "report.html".to_owned(),
-            report::html(document)?.into_bytes(),
-        ),
-        (
-            "daily.csv".to_owned(),
-            report::csv_daily(outcome, flavour)?.into_bytes(),
-        ),
-        (
-            "trajectory.csv".to_owned(),
+            trajectory,
             report::csv_trace(outcome, flavour)?.into_bytes(),
         ),
-        (
-            "outcome.json".to_owned(),
-            report::json(outcome)?.into_bytes(),
-        ),
-    ];
-    for figure in &document.figures {
-        files.push((
-            format!("{}.svg", figure.id),
-            report::svg(figure, report::Theme::Light).into_bytes(),
-        ));
-        if options.png {
-            files.push((format!("{}.png", figure.id), report::png(figure)?));
-        }
-    }
-    Ok(files)
+        (json, report::json(outcome)?.into_bytes()),
+    ])
 }
 
 /// The result with `--json`.
@@ -139,37 +115,4 @@ struct Told<'a> {
     files: &'a [String],
     warnings: &'a [Warning],
     outcome: &'a Outcome,
-}
-
-fn tell(
-    outcome: &Outcome,
-    document: &Document,
-    files: &[String],
-    warnings: &[Warning],
-    terminal: &mut Terminal,
-) -> Result<(), Failure> {
-    if terminal.wants_json() {
-        let (schema, schema_version) = report::OUTCOME_SCHEMA;
-        return terminal.print_json(&Told {
-            schema,
-            schema_version,
-            files,
-            warnings,
-            outcome,
-        });
-    }
-    let (width, unicode) = terminal.layout();
-    // Colours are always set; the stream takes them out where nobody wants them.
-    let mut text = report::text(document, width, true, unicode);
-    if !files.is_empty() {
-        text.push_str(&format!(
-            "\nFiles\n{}\n",
-            files
-                .iter()
-                .map(|f| format!("  {f}"))
-                .collect::<Vec<_>>()
-                .join("\n")
-        ));
-    }
-    terminal.print(&text)
 }
