@@ -85,9 +85,11 @@ fn plan(reading: &Reading<'_>, feeding: &Feeding) -> Table {
         row
     });
     let note = match feeding.begin {
-        Begin::Fixed => "Days count from the filling; nothing is fed before the first.",
+        Begin::Fixed => {
+            "Days count from the filling; nothing is fed before the first. No step gives more than twice what the week before had: see what it does first."
+        }
         Begin::WhenChecksPass { .. } => {
-            "Days count from the morning on which the checks have passed three times running; nothing is fed before."
+            "Days count from the morning on which the checks have passed three times running; nothing is fed before. No step gives more than twice what the week before had: see what it does first."
         }
     };
     table(
@@ -130,7 +132,7 @@ fn rules(reading: &Reading<'_>) -> Table {
     rows.extend(found.rules.iter().map(rule_row));
     let note = format!(
         "Full: day of the full feed. Leaves: chance of leaving the limits after the first feed. All over the same fresh \
-         draws. Methane lost: against the plan, over all {} days, draw by draw: the \
+         draws. A rule whose full feed comes less than 28 days before the end is left out. Methane lost: against the plan, over all {} days, draw by draw: the \
          middle, and between which two values nine draws in ten lie. A rule that begins before the plan can give more gas \
          where it goes well.",
         found.days
