@@ -26,9 +26,9 @@ mod warning;
 
 use std::sync::atomic::AtomicBool;
 
-use crate::case::Case;
+use crate::case::{Case, TemperatureCourse};
 use crate::digester::Bands;
-use crate::simulate::{self, Provenance};
+use crate::simulate::{self, DayRow, Provenance};
 use crate::study::batch::BatchOptions;
 use crate::units::ZERO_C;
 
@@ -36,6 +36,7 @@ pub use failure::LimitFailure;
 pub use outcome::{
     Cold, Confirmation, FeedFacts, LimitKind, LimitOutcome, LimitPoint, Measure, Over, Overfeed,
     Piece, PieceKind, Rescue, Shocks, SignSeen, SteadyPoint, TemperatureLimits, Today, Warning,
+    Week,
 };
 pub use signs::{Practice, Sign, Signs, Watched};
 pub use steady::{Along, SteadyTank};
@@ -44,7 +45,7 @@ use crew::Crew;
 use feed::Feed;
 use search::Search;
 use shocks::{Start, TRIAL_D};
-use trial::{Plan, Site, is_alive, methane, recent_methane};
+use trial::{FAILED_SHARE, Plan, Site, is_alive, is_sour, methane, recent_methane};
 
 /// What is asked.
 #[derive(Debug, Clone, Copy)]
@@ -112,17 +113,30 @@ pub fn limit(
             })
             .collect()
     };
-    let plan = |doses, until| Plan {
+    let plan = |doses, until, course: &TemperatureCourse| Plan {
         doses,
-        course: site.case.vessels[0].temperature.clone(),
+        course: course.clone(),
         until,
         give_up: None,
     };
-    let past = site.go(&site.filled(case)?, &plan(doses, until))?;
+    let course = &site.case.vessels[0].temperature;
+    let past = site.go(&site.filled(case)?, &plan(doses, until, course))?;
     let later = until + TRIAL_D;
-    let undisturbed = site.go(&past.end, &plan(feed.schedule(until, later, 1.0), later))?;
+    let ahead = || feed.schedule(until, later, 1.0);
+    let undisturbed = site.go(&past.end, &plan(ahead(), later, course))?;
     let before = recent_methane(&past.rows);
-    let lives = is_alive(&undisturbed.rows, before, &bands);
+    let lives = match course {
+        TemperatureCourse::Constant(_) => is_alive(&undisturbed.rows, before, &bands),
+        // A winter takes most of the gas of a healthy tank: its methane is judged at the present temperature, and what
+        // the season does by the sour rule alone.
+        _ => {
+            let held = TemperatureCourse::Constant(search.temperature_c);
+            let kept = site.go(&past.end, &plan(ahead(), later, &held))?;
+            let sour = |r: &DayRow| is_sour(r.ph, r.acid_ratio, &bands);
+            is_alive(&kept.rows, before, &bands) && !undisturbed.rows.last().is_none_or(sour)
+        }
+    };
+    let after = recent_methane(&undisturbed.rows);
     let shocks = if lives && question.shocks {
         let start = Start {
             site: &site,
@@ -158,9 +172,10 @@ pub fn limit(
             ph: last.map_or(f64::NAN, |r| r.ph),
             acid_ratio: last.map_or(f64::NAN, |r| r.acid_ratio),
             ch4_nl_d: before,
-            ch4_later_nl_d: recent_methane(&undisturbed.rows),
+            ch4_later_nl_d: after,
             temperature_c: past.end.y.last().map_or(f64::NAN, |t| t - ZERO_C),
             lives,
+            season_falls: lives && after < FAILED_SHARE * before,
         },
         shocks,
         warning,
@@ -181,7 +196,7 @@ pub fn limit(
 }
 
 /// Whether the methane of a run has been gone for a month: nothing more is to be learnt from it.
-fn is_dead(rows: &[crate::simulate::DayRow], expected: f64) -> bool {
+fn is_dead(rows: &[DayRow], expected: f64) -> bool {
     const DAYS: usize = 30;
     const SHARE: f64 = 0.25;
     rows.len() > DAYS
