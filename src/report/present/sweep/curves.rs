@@ -125,7 +125,7 @@ fn figure(
     mut panels: Vec<Panel>,
 ) -> Figure {
     let axis = reading.axis(0);
-    let safe = reading.stretches(|p| reading.is_safe(p));
+    let safe = reading.stretches(0.0, |p| reading.is_safe(p));
     if let Some(first) = panels.first_mut() {
         // The sample in the legend stands once, above the first panel; the stretch is in all.
         first
@@ -135,7 +135,7 @@ fn figure(
     for panel in panels.iter_mut().skip(1).filter(|p| p.layers.len() == 1) {
         panel.layers.splice(0..0, stretches(&safe, ""));
     }
-    let lost = reading.stretches(is_lost);
+    let lost = reading.stretches(0.5, is_lost);
     let spans = lost.iter().map(|(from, to)| Span {
         from: *from,
         to: *to,
