@@ -26,7 +26,7 @@ mod warning;
 
 use std::sync::atomic::AtomicBool;
 
-use crate::case::{Case, TemperatureCourse};
+use crate::case::Case;
 use crate::digester::Bands;
 use crate::simulate::{self, DayRow, Provenance};
 use crate::study::batch::BatchOptions;
@@ -35,8 +35,8 @@ use crate::units::ZERO_C;
 pub use failure::LimitFailure;
 pub use outcome::{
     Cold, Confirmation, FeedFacts, LimitKind, LimitOutcome, LimitPoint, Measure, Over, Overfeed,
-    Piece, PieceKind, Rescue, Shocks, SignSeen, SteadyPoint, TemperatureLimits, Today, Warning,
-    Week,
+    Piece, PieceKind, Rescue, Season, Shocks, SignSeen, SteadyPoint, TemperatureLimits, Today,
+    Warning, Week,
 };
 pub use signs::{Practice, Sign, Signs, Watched};
 pub use steady::{Along, SteadyTank};
@@ -45,7 +45,7 @@ use crew::Crew;
 use feed::Feed;
 use search::Search;
 use shocks::{Start, TRIAL_D};
-use trial::{FAILED_SHARE, Plan, Site, is_alive, is_sour, methane, recent_methane};
+use trial::{Plan, Site, is_alive, is_sour, methane, recent_methane};
 
 /// What is asked.
 #[derive(Debug, Clone, Copy)]
@@ -113,33 +113,34 @@ pub fn limit(
             })
             .collect()
     };
-    let plan = |doses, until, course: &TemperatureCourse| Plan {
+    let plan = |site: &Site<'_>, doses, until| Plan {
         doses,
-        course: course.clone(),
+        course: site.case.vessels[0].temperature.clone(),
         until,
         give_up: None,
     };
-    let course = &site.case.vessels[0].temperature;
-    let past = site.go(&site.filled(case)?, &plan(doses, until, course))?;
+    let past = site.go(&site.filled(case)?, &plan(&site, doses, until))?;
     let later = until + TRIAL_D;
-    let ahead = || feed.schedule(until, later, 1.0);
-    let undisturbed = site.go(&past.end, &plan(ahead(), later, course))?;
-    let before = recent_methane(&past.rows);
-    let lives = match course {
-        TemperatureCourse::Constant(_) => is_alive(&undisturbed.rows, before, &bands),
-        // A winter takes most of the gas of a healthy tank: its methane is judged at the present temperature, and what
-        // the season does by the sour rule alone.
-        _ => {
-            let held = TemperatureCourse::Constant(search.temperature_c);
-            let kept = site.go(&past.end, &plan(ahead(), later, &held))?;
-            let sour = |r: &DayRow| is_sour(r.ph, r.acid_ratio, &bands);
-            is_alive(&kept.rows, before, &bands) && !undisturbed.rows.last().is_none_or(sour)
-        }
+    let ahead = |site: &Site<'_>| {
+        site.go(
+            &past.end,
+            &plan(site, feed.schedule(until, later, 1.0), later),
+        )
     };
-    let after = recent_methane(&undisturbed.rows);
+    let before = recent_methane(&past.rows);
+    // What the season does to a tank that is fed on like this is told apart: every trial holds the present warmth, or
+    // a healthy tank would seem to die of the winter whatever it is given today.
+    let held = site.held_at(search.temperature_c);
+    let season = match held {
+        None => None,
+        Some(_) => Some(season(&ahead(&site)?.rows, before, &bands)),
+    };
+    let ground = held.as_ref().unwrap_or(&site);
+    let undisturbed = ahead(ground)?;
+    let lives = is_alive(&undisturbed.rows, before, &bands);
     let shocks = if lives && question.shocks {
         let start = Start {
-            site: &site,
+            site: ground,
             feed: &feed,
             today: &past.end,
             undisturbed: &undisturbed,
@@ -172,10 +173,10 @@ pub fn limit(
             ph: last.map_or(f64::NAN, |r| r.ph),
             acid_ratio: last.map_or(f64::NAN, |r| r.acid_ratio),
             ch4_nl_d: before,
-            ch4_later_nl_d: after,
+            ch4_later_nl_d: recent_methane(&undisturbed.rows),
             temperature_c: past.end.y.last().map_or(f64::NAN, |t| t - ZERO_C),
             lives,
-            season_falls: lives && after < FAILED_SHARE * before,
+            season,
         },
         shocks,
         warning,
@@ -193,6 +194,17 @@ pub fn limit(
             parameters: case.model.parameters.clone(),
         },
     })
+}
+
+/// What the trial days do to a tank that is fed on under the scenario's own temperatures.
+fn season(rows: &[DayRow], before: f64, bands: &Bands) -> Season {
+    Season {
+        ends_c: rows.last().map_or(f64::NAN, |r| r.temperature_c),
+        sour: rows
+            .last()
+            .is_some_and(|r| is_sour(r.ph, r.acid_ratio, bands)),
+        methane_share: recent_methane(rows) / before,
+    }
 }
 
 /// Whether the methane of a run has been gone for a month: nothing more is to be learnt from it.

@@ -201,11 +201,21 @@ pub struct Today {
     pub ch4_later_nl_d: f64,
     /// Temperature \[C\].
     pub temperature_c: f64,
-    /// Whether it lives through the trial days undisturbed: not sour at their end, and with its methane where the
-    /// temperature is held at its present mean.
+    /// Whether it lives through the trial days undisturbed, the temperature held at its present mean.
     pub lives: bool,
-    /// Whether the season alone takes half of its methane within the trial days.
-    pub season_falls: bool,
+    /// What the scenario's own temperatures do to it, fed on, in these days; `None` where they do not change.
+    pub season: Option<Season>,
+}
+
+/// What a changing temperature does within the trial days.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Season {
+    /// Temperature of the last day \[C\].
+    pub ends_c: f64,
+    /// Whether the tank is sour then.
+    pub sour: bool,
+    /// Its methane then, against that of today.
+    pub methane_share: f64,
 }
 
 /// What it survives.

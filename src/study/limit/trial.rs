@@ -78,6 +78,21 @@ impl<'a> Site<'a> {
         }
     }
 
+    /// The same vessel at one temperature \[C\]; `None` where its own does not change.
+    pub(super) fn held_at(&self, celsius: f64) -> Option<Self> {
+        let course = &self.case.vessels[0].temperature;
+        if matches!(course, TemperatureCourse::Constant(_)) {
+            return None;
+        }
+        let mut case = self.case.clone();
+        case.vessels[0].temperature = TemperatureCourse::Constant(celsius);
+        Some(Self {
+            engine: Arc::clone(&self.engine),
+            case,
+            stop: self.stop,
+        })
+    }
+
     /// Whether the user asked to stop.
     pub(super) fn is_stopped(&self) -> bool {
         self.stop.load(Ordering::Relaxed)

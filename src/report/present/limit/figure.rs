@@ -4,7 +4,7 @@ use super::{today, with_unit};
 use crate::report::figure::{
     Figure, Layer, Look, Marker, Panel, Panels, Plot, Scale, Series, Span, XAxis, XKind,
 };
-use crate::study::limit::{LimitOutcome, Over, Piece, PieceKind, SteadyPoint};
+use crate::study::limit::{LimitOutcome, Over, Piece, PieceKind, Practice, SteadyPoint};
 
 /// Kinds with name and look.
 const KINDS: [(PieceKind, &str, Look); 3] = [
@@ -49,6 +49,20 @@ pub(super) fn figures(o: &LimitOutcome) -> Vec<Figure> {
             });
         }
     }
+    // Where practice ends, as far as the drawing reaches.
+    if !o.feed.is_stream {
+        let times = |p: &Practice| p.loading[0] / o.feed.loading_kg_vs_m3_d;
+        let drawn = |x: f64| range.is_none_or(|(low, high)| (low..=high).contains(&x));
+        let at = o.practice.iter().filter_map(|p| match o.over {
+            Over::Feed => Some(times(p) * o.feed.kg_per_day),
+            Over::Retention => Some(o.feed.retention_d / times(p)),
+            Over::Temperature => None,
+        });
+        markers.extend(at.filter(|x| drawn(*x)).map(|x| Marker {
+            x,
+            label: "practice ends".into(),
+        }));
+    }
     let panel = |title: &str, unit: &str, of: fn(&SteadyPoint) -> f64| Panel {
         title: title.into(),
         unit: unit.into(),
@@ -76,7 +90,8 @@ pub(super) fn figures(o: &LimitOutcome) -> Vec<Figure> {
         id: "branch".into(),
         title: "Where the lasting state ends".into(),
         caption: "Each point is a state that lasts under the averaged feed. The tank returns to a stable one after a \
-                  small disturbance. The unstable line is the watershed: beyond it the tank runs away to the sour side."
+                  small disturbance. The unstable line is the watershed: beyond it the tank runs away to the sour side. \
+                  Practice ends where the loading reaches what plants of this kind are not fed beyond."
             .into(),
         alt: format!(
             "pH, volatile acids and methane of the steady states; {turns}, today is {}.",

@@ -78,7 +78,7 @@ fn between(chance: Chance) -> String {
 
 /// Days as text; "never" where the percentile lies beyond the run.
 pub(super) fn days(value: Option<f64>) -> String {
-    value.map_or_else(|| "never".to_owned(), |d| fixed(d, 0))
+    value.map_or_else(|| "never".to_owned(), |d| fixed(d.floor(), 0))
 }
 
 fn flame(what: &str, waiting: &Waiting) -> String {
@@ -99,14 +99,14 @@ fn flame(what: &str, waiting: &Waiting) -> String {
     match (p05, p50, p95) {
         (Some(early), Some(middle), Some(late)) => format!(
             "{what} on day {} in the middle run, between day {} and day {} in nine of ten{never}.",
-            fixed(middle, 0),
-            fixed(early, 0),
-            fixed(late, 0)
+            fixed(middle.floor(), 0),
+            fixed(early.floor(), 0),
+            fixed(late.floor(), 0)
         ),
         (Some(early), Some(middle), None) => format!(
             "{what} on day {} in the middle run, not before day {} in nineteen of twenty{never}.",
-            fixed(middle, 0),
-            fixed(early, 0)
+            fixed(middle.floor(), 0),
+            fixed(early.floor(), 0)
         ),
         _ => format!("{what} in only {} runs{never}.", waiting.reached),
     }

@@ -9,6 +9,10 @@ use crate::simulate::{DayRow, EventKind};
 /// What stands where there is no number.
 const NONE: &str = "\u{2013}";
 
+/// Gas that a household burner takes \[L/h\]. Source: Werner, Stoehr & Hees 1989, Biogas Plants in Animal Husbandry (GTZ):
+/// household burners take 200 to 450 L/h; from memory.
+const BURNER_L_PER_H: f64 = 300.0;
+
 /// In order of interest.
 pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
     let usual = &reading.usual;
@@ -57,6 +61,22 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
             lately.clone(),
         ),
     ];
+    // Days with gas worth a flame count; a stove needs no less.
+    if usual.ch4_share >= reading.bands.flame.methane {
+        let minutes = 60.0 * usual.gas_read_l / BURNER_L_PER_H;
+        numbers.insert(
+            1,
+            number(
+                "What it gives",
+                rough(minutes),
+                "min/d",
+                format!(
+                    "of one burner at {} m\u{b3}/h (GTZ 1989)",
+                    BURNER_L_PER_H / 1000.0
+                ),
+            ),
+        );
+    }
     if let Some(retention) = usual.retention_d {
         numbers.push(number(
             "Retention time",

@@ -8,6 +8,8 @@ use crate::simulate::{Event, EventKind};
 
 /// Below this share the first gas is nothing to speak of \[norm litres in the whole run\].
 const NO_GAS_NL: f64 = 0.5;
+/// Hydrogen from which a word is due \[ppm by volume\].
+const SOME_HYDROGEN_PPM: f64 = 1e4;
 /// So many sour spells are told one by one.
 const TOLD_SPELLS: usize = 3;
 
@@ -20,6 +22,7 @@ pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
         harm(reading),
         usual(reading),
         yields(reading),
+        hydrogen(reading),
     ];
     parts.into_iter().filter(|p| !p.is_empty()).collect()
 }
@@ -212,6 +215,22 @@ fn yields(reading: &Reading<'_>) -> String {
         );
     }
     text
+}
+
+/// What to think of hydrogen in the gas of a sour tank; nothing where there is little.
+fn hydrogen(reading: &Reading<'_>) -> String {
+    let Some(peak) = reading
+        .peak(|r| r.h2_ppm)
+        .filter(|r| r.h2_ppm > SOME_HYDROGEN_PPM)
+    else {
+        return String::new();
+    };
+    format!(
+        "The gas of the sour days is computed with up to {} % of hydrogen. That is more than a real tank gives: the model \
+         splits sugar into its products in fixed shares, while real bacteria turn to others as hydrogen rises. Some \
+         hydrogen there is nevertheless: it burns with a flame that is hardly seen, and explodes in air from 4 to 75 %.",
+        percent(peak.h2_ppm / 1e6, 0)
+    )
 }
 
 /// " in NAME" where there are several vessels.

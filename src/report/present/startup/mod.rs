@@ -160,7 +160,7 @@ fn short(name: &str) -> String {
 
 /// A day of a spread; a dash where it lies among those that never get there.
 fn day(value: Option<f64>) -> String {
-    value.map_or_else(|| "never".into(), |d| fixed(d, 0))
+    value.map_or_else(|| "never".into(), |d| fixed(d.floor(), 0))
 }
 
 /// "between day 12 and day 40 in nine of ten".
@@ -168,10 +168,10 @@ fn range(spread: &Spread) -> String {
     match (spread.p05, spread.p95) {
         (Some(low), Some(high)) => format!(
             "nine in ten between day {} and day {}",
-            fixed(low, 0),
-            fixed(high, 0)
+            fixed(low.floor(), 0),
+            fixed(high.floor(), 0)
         ),
-        (Some(low), None) => format!("the soonest in twenty by day {}", fixed(low, 0)),
+        (Some(low), None) => format!("the soonest in twenty by day {}", fixed(low.floor(), 0)),
         _ => String::new(),
     }
 }

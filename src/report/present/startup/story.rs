@@ -68,8 +68,8 @@ fn flame(reading: &Reading<'_>) -> Option<String> {
     Some(match (first.p50, steady.p50) {
         (Some(first), Some(steady_day)) => format!(
             "Left alone, the gas burns for the first time on day {} in the middle draw and steadily from day {} on: {}.{}",
-            fixed(first, 0),
-            fixed(steady_day, 0),
+            fixed(first.floor(), 0),
+            fixed(steady_day.floor(), 0),
             range(steady),
             never(steady.never.share, days)
         ),
