@@ -228,12 +228,8 @@ fn candidates(beginning: &Beginning, full: u32) -> Vec<Plan> {
     };
     let room = full.saturating_sub(earliest);
     let mut plans: Vec<Plan> = Vec::new();
-    let firsts: &[f64] = match beginning {
-        Beginning::Fixed(_) => &PLACES,
-        // The checks have said when to begin.
-        Beginning::Checked(_) => &PLACES[..1],
-    };
-    for place in firsts {
+    // After the checks too: where many starters waver, waiting on is part of a plan.
+    for place in PLACES {
         let first = earliest + (place * f64::from(room)) as u32;
         let ramp = full.saturating_sub(first);
         let steps = f64::from(ramp) / f64::from(STEP_D);
