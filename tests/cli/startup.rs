@@ -158,7 +158,11 @@ fn a_table_beside_the_scenario_is_found_from_the_folder_itself() {
         r#"{ "table": { "file": "temps.csv" } }"#,
     );
     let room = room(&text);
-    fs::write(room.path().join("temps.csv"), "day,temperature_c\n0,35\n60,35\n").unwrap();
+    fs::write(
+        room.path().join("temps.csv"),
+        "day,temperature_c\n0,35\n60,35\n",
+    )
+    .unwrap();
     let (status, out, err) = plan_in(room.path(), &["--json"]);
     assert_eq!(status, 0, "{err}");
     let told: Value = serde_json::from_str(&out).unwrap();

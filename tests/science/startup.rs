@@ -170,8 +170,9 @@ fn a_study_stopped_at_once_says_so_and_claims_nothing() {
 #[test]
 fn a_plan_that_waits_for_the_checks_holds_when_replayed_by_hand() {
     let text = scenario_text(1.0)
-        .replace("\"days\": 100", "\"days\": 150")
-        .replace("\"constant_c\": 33", "\"constant_c\": 25");
+        .replace("\"days\": 100", "\"days\": 120")
+        .replace("\"constant_c\": 33", "\"constant_c\": 25")
+        .replace("cattle-slurry", "cattle-dung");
     let cold = scenario::from_text(&text, "test", None).unwrap().case;
     let found = plan(&cold, 60, 3, &AtomicBool::new(false));
     let feeding = found.feeding.as_ref().expect("a plan");
@@ -195,11 +196,11 @@ fn a_plan_that_waits_for_the_checks_holds_when_replayed_by_hand() {
         let alone = simulate::run(&unfed, &mut |_| {}).unwrap();
         let good = |d: usize| alone.plant[d].burns && alone.plant[d].ph > 6.8;
         // Three evenings running are three mornings, the last of them a day later.
-        let Some(start) = (2..149).find(|&d| good(d) && good(d - 1) && good(d - 2)) else {
+        let Some(start) = (2..119).find(|&d| good(d) && good(d - 1) && good(d - 2)) else {
             continue;
         };
         let start = start as u32 + 1;
-        if start + full + 28 > 150 {
+        if start + full + 28 > 120 {
             continue;
         }
         judged += 1;

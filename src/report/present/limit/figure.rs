@@ -2,7 +2,7 @@
 
 use super::{today, with_unit};
 use crate::report::figure::{
-    Figure, Layer, Look, Marker, Panel, Panels, Plot, Scale, Series, Span, XAxis, XKind,
+    Figure, Layer, Look, Marker, Panel, Panels, Plot, Scale, Series, Stretch, Tone, XAxis, XKind,
 };
 use crate::study::limit::{LimitOutcome, Over, Piece, PieceKind, Practice, SteadyPoint};
 
@@ -35,18 +35,14 @@ pub(super) fn figures(o: &LimitOutcome) -> Vec<Figure> {
         x: now,
         label: "today".into(),
     }];
-    let mut spans = Vec::new();
+    let mut slack = None;
     if let Some(l) = o.limit {
         markers.push(Marker {
             x: l.at.p,
             label: "turns".into(),
         });
         if l.slack > 0.0 {
-            spans.push(Span {
-                from: now.min(l.at.p),
-                to: now.max(l.at.p),
-                name: "slack".into(),
-            });
+            slack = Some((now.min(l.at.p), now.max(l.at.p)));
         }
     }
     // Where practice ends, as far as the drawing reaches.
@@ -103,12 +99,28 @@ pub(super) fn figures(o: &LimitOutcome) -> Vec<Figure> {
                 kind: XKind::Number(Scale::Linear),
                 range,
             },
-            panels: vec![
+            panels: [
                 panel("pH", "", |p| p.ph),
                 panel("Volatile acids", "g/L", |p| p.acids_mg_l / 1000.0),
                 panel("Methane", "norm L/d", |p| p.ch4_nl_d),
-            ],
-            spans,
+            ]
+            .into_iter()
+            .enumerate()
+            .map(|(i, mut panel)| {
+                // Its name stands once, above the first panel.
+                let stretch = slack.map(|(from, to)| {
+                    Layer::Stretch(Stretch {
+                        from,
+                        to,
+                        name: if i == 0 { "slack".into() } else { String::new() },
+                        tone: Tone::Good,
+                    })
+                });
+                panel.layers.splice(0..0, stretch);
+                panel
+            })
+            .collect(),
+            spans: Vec::new(),
             markers,
         }),
     }]
