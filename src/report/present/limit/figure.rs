@@ -20,9 +20,9 @@ pub(super) fn figures(o: &LimitOutcome) -> Vec<Figure> {
     let now = today(o);
     let limit = o.limit.map(|l| l.at.p);
     let x = match o.over {
-        Over::Feed => "Feed of the scenario's mixture, without its water [kg/d]",
-        Over::Retention => "Retention time [d]",
-        Over::Temperature => "Temperature [\u{b0}C]",
+        Over::Feed => "Feed of the scenario's mixture, without its water (kg/d)",
+        Over::Retention => "Retention time (d)",
+        Over::Temperature => "Temperature (\u{b0}C)",
     };
     let range = match (o.over, limit) {
         (Over::Feed, Some(l)) => Some((0.0, BEYOND * l.max(now))),
@@ -35,14 +35,15 @@ pub(super) fn figures(o: &LimitOutcome) -> Vec<Figure> {
         x: now,
         label: "today".into(),
     }];
-    let mut slack = None;
+    let mut slack: Option<(f64, f64)> = None;
+    let mut practice = None;
     if let Some(l) = o.limit {
         markers.push(Marker {
             x: l.at.p,
             label: "turns".into(),
         });
         if l.slack > 0.0 {
-            slack = Some((now.min(l.at.p), now.max(l.at.p)));
+            slack = Some((now, l.at.p));
         }
     }
     // Where practice ends, as far as the drawing reaches.
@@ -54,7 +55,9 @@ pub(super) fn figures(o: &LimitOutcome) -> Vec<Figure> {
             Over::Retention => Some(o.feed.retention_d / times(p)),
             Over::Temperature => None,
         });
-        markers.extend(at.filter(|x| drawn(*x)).map(|x| Marker {
+        let at: Vec<f64> = at.filter(|x| drawn(*x)).collect();
+        practice = at.first().copied();
+        markers.extend(at.into_iter().map(|x| Marker {
             x,
             label: "practice ends".into(),
         }));
@@ -107,16 +110,17 @@ pub(super) fn figures(o: &LimitOutcome) -> Vec<Figure> {
             .into_iter()
             .enumerate()
             .map(|(i, mut panel)| {
-                // Its name stands once, above the first panel.
-                let stretch = slack.map(|(from, to)| {
+                let stretches = slack.map_or_else(Vec::new, |slack| parted(slack, practice));
+                let drawn = stretches.into_iter().map(|(from, to, name, tone)| {
                     Layer::Stretch(Stretch {
                         from,
                         to,
-                        name: if i == 0 { "slack".into() } else { String::new() },
-                        tone: Tone::Good,
+                        // Its name stands once, above the first panel.
+                        name: if i == 0 { name.into() } else { String::new() },
+                        tone,
                     })
                 });
-                panel.layers.splice(0..0, stretch);
+                panel.layers.splice(0..0, drawn);
                 panel
             })
             .collect(),
@@ -124,6 +128,30 @@ pub(super) fn figures(o: &LimitOutcome) -> Vec<Figure> {
             markers,
         }),
     }]
+}
+
+/// The slack, parted where practice ends: (from, to, name, tone).
+fn parted(
+    (today, limit): (f64, f64),
+    practice: Option<f64>,
+) -> Vec<(f64, f64, &'static str, Tone)> {
+    let sorted = |a: f64, b: f64| (a.min(b), a.max(b));
+    let (low, high) = sorted(today, limit);
+    match practice {
+        None => vec![(low, high, "slack", Tone::Good)],
+        Some(end) if (low..=high).contains(&end) => {
+            let (near, far) = (sorted(today, end), sorted(end, limit));
+            vec![
+                (near.0, near.1, "slack to practice", Tone::Good),
+                (far.0, far.1, "slack of the model only", Tone::Watch),
+            ]
+        }
+        // Today is beyond practice already, or practice ends beyond the limit.
+        Some(end) if (end - today) * (limit - today) < 0.0 => {
+            vec![(low, high, "slack of the model only", Tone::Watch)]
+        }
+        Some(_) => vec![(low, high, "slack", Tone::Good)],
+    }
 }
 
 /// All points of one kind with x rising, gaps between stretches.

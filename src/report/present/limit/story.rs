@@ -90,9 +90,13 @@ fn main(o: &LimitOutcome) -> String {
     let Some(l) = &o.limit else {
         let what = match o.over {
             Over::Feed => format!(
-                "At {celsius} \u{b0}C no limit was found up to {} of this mixture ({} kg VS/m\u{b3}/d)",
+                "At {celsius} \u{b0}C no limit was found up to {} of this mixture{}",
                 with_unit(o.over, o.searched_to),
-                rough(o.searched_loading)
+                if o.feed.is_stream {
+                    String::new()
+                } else {
+                    format!(" ({} kg VS/m\u{b3}/d)", rough(o.searched_loading))
+                }
             ),
             Over::Retention => format!(
                 "At {celsius} \u{b0}C no limit was found down to a retention of {}",
@@ -116,10 +120,15 @@ fn main(o: &LimitOutcome) -> String {
     match o.over {
         Over::Feed if l.slack >= 0.0 => format!(
             "At {celsius} \u{b0}C this tank turns at {at} of your mixture; you feed {}; the slack is {}, {share} % ({kind}). \
-             At the limit the loading is {} kg VS/m\u{b3}/d and the retention {} days; the limit is not a target.",
+             At the limit the loading is {} and the retention {} days; the limit is not a target.",
             with_unit(o.over, now),
             with_unit(o.over, l.slack),
-            rough(l.loading_kg_vs_m3_d),
+            // Of a stream only its COD is known.
+            if o.feed.is_stream {
+                format!("{} kg COD/m\u{b3}/d", rough(l.loading_kg_cod_m3_d))
+            } else {
+                format!("{} kg VS/m\u{b3}/d", rough(l.loading_kg_vs_m3_d))
+            },
             rough(l.retention_d)
         ),
         Over::Feed => format!(

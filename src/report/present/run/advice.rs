@@ -59,7 +59,7 @@ fn first_step(reading: &Reading<'_>) -> String {
     let ratio = &reading.bands.acid_ratio;
     let never_burnt = reading.first(EventKind::FirstFlame).is_none();
     // Advice speaks of a feed only where there is one.
-    let is_fed = reading.usual.loading > 0.0;
+    let is_fed = reading.usual.retention_d.is_some() || reading.usual.loading > 0.0;
     let liquid_l: f64 = reading.outcome.vessels.iter().map(|v| v.liquid_l).sum();
     let litres = |share: f64| rough(share * liquid_l);
     if reading.first(EventKind::WashesOut).is_some() {

@@ -54,12 +54,20 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
         ),
         lowest_ph(reading),
         methane_yield(reading),
-        number(
-            "Loading",
-            rough(usual.loading),
-            "kg VS/m\u{b3}/d",
-            lately.clone(),
-        ),
+        match reading.has_unknown_solids() {
+            true => number(
+                "Loading",
+                NONE.into(),
+                "",
+                "volatile solids of the stream not known".into(),
+            ),
+            false => number(
+                "Loading",
+                rough(usual.loading),
+                "kg VS/m\u{b3}/d",
+                lately.clone(),
+            ),
+        },
     ];
     // Days with gas worth a flame count; a stove needs no less.
     if usual.ch4_share >= reading.bands.flame.methane {
@@ -159,6 +167,10 @@ fn lowest_ph(reading: &Reading<'_>) -> KeyNumber {
 
 fn methane_yield(reading: &Reading<'_>) -> KeyNumber {
     let label = "Methane yield";
+    if reading.has_unknown_solids() {
+        let note = "volatile solids of the stream not known";
+        return number(label, NONE.into(), "", note.into());
+    }
     match (reading.rows().last(), reading.yield_share()) {
         (Some(row), Some(share)) => number(
             label,

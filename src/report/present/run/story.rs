@@ -179,6 +179,9 @@ fn usual(reading: &Reading<'_>) -> String {
         percent(usual.ch4_share, 0)
     );
     text += &match usual.retention_d {
+        Some(retention) if reading.has_unknown_solids() => {
+            format!(", at a retention time of {} days.", rough(retention))
+        }
         Some(retention) => format!(
             ", at a loading of {} kg of volatile solids per m\u{b3} and day and a retention time of {} days.",
             rough(usual.loading),
@@ -201,6 +204,9 @@ fn yields(reading: &Reading<'_>) -> String {
     ) else {
         return String::new();
     };
+    if reading.has_unknown_solids() {
+        return "The volatile solids of the stream are not known, so that there is no yield per kilogram of them.".into();
+    }
     let mut text = format!(
         "Counted over the whole run, a kilogram of volatile solids gave {} norm litres of methane, {} % of \
          the {} that its degradable part holds; the starter counts in, its gas and its solids.",

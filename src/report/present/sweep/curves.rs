@@ -108,11 +108,16 @@ fn panel(
         title: title.into(),
         unit: unit.into(),
         include: vec![0.0],
-        layers: vec![if known > 1 {
-            Layer::Line(series)
+        // A dot at each value that was computed; its name stands at the line.
+        layers: if known > 1 {
+            let dots = Series {
+                name: String::new(),
+                ..series.clone()
+            };
+            vec![Layer::Line(series), Layer::Dots(dots)]
         } else {
-            Layer::Dots(series)
-        }],
+            vec![Layer::Dots(series)]
+        },
         ..Panel::default()
     }
 }
@@ -132,7 +137,11 @@ fn figure(
             .layers
             .splice(0..0, stretches(&safe, "works, acids in their bands"));
     }
-    for panel in panels.iter_mut().skip(1).filter(|p| p.layers.len() == 1) {
+    for panel in panels
+        .iter_mut()
+        .skip(1)
+        .filter(|p| !p.layers.iter().any(|l| matches!(l, Layer::Zone(_))))
+    {
         panel.layers.splice(0..0, stretches(&safe, ""));
     }
     let lost = reading.stretches(0.5, is_lost);
