@@ -14,6 +14,8 @@ const LEFT_MATTERS: f64 = 0.25;
 /// Sour for so long \[d\] below this pH, nothing lives that soda could help; assumption of this project.
 const LONG_SOUR_D: f64 = 30.0;
 const SPENT_PH: f64 = 5.5;
+/// What was fed within so many days is a feed \[d\].
+const FED_LATELY_D: usize = 28;
 /// Digestate for a new start, as a share of the liquor; common practice, no source.
 const RESTARTED: f64 = 0.25;
 /// Sodium bicarbonate that adds 500 mg/L of alkalinity \[g/L\]: 84.007 g/mol over 100.087/2 g/eq (IUPAC atomic weights). The
@@ -59,7 +61,8 @@ fn first_step(reading: &Reading<'_>) -> String {
     let ratio = &reading.bands.acid_ratio;
     let never_burnt = reading.first(EventKind::FirstFlame).is_none();
     // Advice speaks of a feed only where there is one.
-    let is_fed = reading.usual.retention_d.is_some() || reading.usual.loading > 0.0;
+    let mut lately = reading.rows().iter().rev().take(FED_LATELY_D);
+    let is_fed = reading.usual.retention_d.is_some() || lately.any(|r| r.fed_kg > 0.0);
     let liquid_l: f64 = reading.outcome.vessels.iter().map(|v| v.liquid_l).sum();
     let litres = |share: f64| rough(share * liquid_l);
     if reading.first(EventKind::WashesOut).is_some() {
