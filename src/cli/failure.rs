@@ -67,11 +67,13 @@ pub(super) enum Failure {
     #[error("{0}")]
     Sweep(SweepError),
     /// Points of an earlier sweep that cannot be used.
-    #[error("{}: {why} Leave out --resume to begin anew, or give another folder with --out.", path.display())]
+    #[error("{}: {why} {mend}", path.display())]
     Resume {
         path: PathBuf,
         /// Why: full sentences.
         why: String,
+        /// What to do: a full sentence.
+        mend: &'static str,
     },
     /// Stopped by Ctrl-C; what became of what was done.
     #[error("{0}")]

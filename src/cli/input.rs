@@ -53,6 +53,17 @@ pub(super) fn from_json(
     Ok(scenario::from_value(json, label, folder)?)
 }
 
+/// Where the tables of a scenario file are looked for; a bundled scenario has none.
+pub(super) fn folder_of(file: &Path) -> Option<&Path> {
+    if !file.is_file() {
+        return None;
+    }
+    match file.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => Some(folder),
+        _ => Some(Path::new(".")),
+    }
+}
+
 fn is_bare(name: &str) -> bool {
     !name.contains(['/', '\\', '.'])
 }

@@ -4,15 +4,14 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
-use crate::report::{self, Document, ReportError};
+use crate::report;
 use crate::scenario::{Loaded, Warning};
-use crate::study::batch::MAX_THREADS;
 use crate::study::limit::{LimitFailure, LimitOutcome, Over, Question, limit};
 
 use super::failure::Failure;
-use super::folder::Folder;
 use super::input::{self, Input};
 use super::interrupt;
+use super::results::{self, Results};
 use super::terminal::Terminal;
 
 /// Find where the digester turns sour, and the slack to it.
@@ -46,10 +45,13 @@ pub(super) struct Options {
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     /// Write no files, print the summary only [default: write them].
-    #[arg(long, conflicts_with = "out")]
+    #[arg(long, conflicts_with_all = ["out", "png"])]
     no_files: bool,
+    /// Write the figure as PNG too [default: SVG only].
+    #[arg(long)]
+    png: bool,
     /// Threads, 1 to 256 [default: one for each core]. The result is the same for any number.
-    #[arg(long, value_name = "N", value_parser = threads)]
+    #[arg(long, value_name = "N", value_parser = results::threads)]
     threads: Option<usize>,
 }
 
@@ -71,13 +73,6 @@ fn finite(text: &str) -> Result<f64, String> {
     }
 }
 
-fn threads(text: &str) -> Result<usize, String> {
-    match text.parse::<usize>() {
-        Ok(n) if (1..=MAX_THREADS).contains(&n) => Ok(n),
-        _ => Err(format!("give a whole number from 1 to {MAX_THREADS}")),
-    }
-}
-
 pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Failure> {
     let Input {
         stem,
@@ -86,13 +81,12 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     for warning in &warnings {
         terminal.warn(warning);
     }
-    let folder = match (&options.out, options.no_files) {
-        (_, true) => None,
-        (Some(out), _) => Some(Folder::prepare(out)?),
-        (None, _) => Some(Folder::prepare(
-            &Path::new("results").join(format!("{stem}-limit")),
-        )?),
-    };
+    let room = Results::prepare(
+        options.out.as_deref(),
+        options.no_files,
+        (&stem, "-limit"),
+        options.png,
+    )?;
     let question = Question {
         over: match options.over {
             What::Feed => Over::Feed,
@@ -108,27 +102,37 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     let found = {
         let progress = terminal.progress("looking for the limit");
         limit(&case, &question, &|share| progress.set(share))
-            .map_err(|e| refused(e, &options.file))?
+            .map_err(|e| refused(e, &options.file, options.day))?
     };
     let document = report::limit(&found);
-    let files = match folder {
-        Some(folder) => write(folder, &found, &document)?,
-        None => Vec::new(),
+    let files = room.paths(&document, &["limit.json"]);
+    let told = Told {
+        schema: SCHEMA.0,
+        schema_version: SCHEMA.1,
+        files: &files,
+        warnings: &warnings,
+        limit: &found,
     };
-    tell(&found, &document, &files, &warnings, terminal)
+    let json = results::json(room.folder(), &told)?;
+    room.write(&document, vec![("limit.json", json)], &[])?;
+    if terminal.wants_json() {
+        return terminal.print_json(&told);
+    }
+    results::tell(&document, &files, terminal)
 }
 
 /// A question that cannot be asked is bad input; anything else a job that failed.
-fn refused(failure: LimitFailure, file: &Path) -> Failure {
+fn refused(failure: LimitFailure, file: &Path, day: Option<u32>) -> Failure {
     match failure {
         LimitFailure::Run(failure) => Failure::Run {
             file: file.display().to_string(),
             failure,
         },
         LimitFailure::Range { .. } => Failure::Usage(format!("--to: {failure}")),
-        LimitFailure::Day { .. } | LimitFailure::NotFed { .. } => {
-            Failure::Usage(format!("--day: {failure}"))
-        }
+        LimitFailure::Day { .. } | LimitFailure::NotFed { .. } => Failure::Usage(match day {
+            Some(_) => format!("--day: {failure}"),
+            None => failure.to_string(),
+        }),
         other => Failure::Limit(other),
     }
 }
@@ -144,74 +148,4 @@ struct Told<'a> {
     files: &'a [String],
     warnings: &'a [Warning],
     limit: &'a LimitOutcome,
-}
-
-fn write(
-    folder: Folder,
-    found: &LimitOutcome,
-    document: &Document,
-) -> Result<Vec<String>, Failure> {
-    let path = folder.path().to_owned();
-    let failed = |error: ReportError| Failure::Write {
-        path: path.clone(),
-        why: error.to_string(),
-    };
-    let told = Told {
-        schema: SCHEMA.0,
-        schema_version: SCHEMA.1,
-        files: &[],
-        warnings: &[],
-        limit: found,
-    };
-    let json = serde_json::to_string_pretty(&told).map_err(|e| failed(e.into()))?;
-    let mut files = vec![
-        (
-            "report.html".to_owned(),
-            report::html(document).map_err(failed)?.into_bytes(),
-        ),
-        ("limit.json".to_owned(), format!("{json}\n").into_bytes()),
-    ];
-    for figure in &document.figures {
-        files.push((
-            format!("{}.svg", figure.id),
-            report::svg(figure, report::Theme::Light).into_bytes(),
-        ));
-    }
-    report::write_all(folder.path(), &files).map_err(failed)?;
-    folder.keep();
-    Ok(files
-        .iter()
-        .map(|(name, _)| path.join(name).display().to_string())
-        .collect())
-}
-
-fn tell(
-    found: &LimitOutcome,
-    document: &Document,
-    files: &[String],
-    warnings: &[Warning],
-    terminal: &mut Terminal,
-) -> Result<(), Failure> {
-    if terminal.wants_json() {
-        return terminal.print_json(&Told {
-            schema: SCHEMA.0,
-            schema_version: SCHEMA.1,
-            files,
-            warnings,
-            limit: found,
-        });
-    }
-    let (width, unicode) = terminal.layout();
-    let mut text = report::text(document, width, true, unicode);
-    if !files.is_empty() {
-        text.push_str(&format!(
-            "\nFiles\n{}\n",
-            files
-                .iter()
-                .map(|f| format!("  {f}"))
-                .collect::<Vec<_>>()
-                .join("\n")
-        ));
-    }
-    terminal.print(&text)
 }

@@ -9,6 +9,7 @@ mod input;
 mod interrupt;
 mod near;
 mod progress;
+mod results;
 mod terminal;
 
 mod check;

@@ -1,22 +1,22 @@
 //! `marshgas risk`: one scenario many times, each time with what is not known drawn anew.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
+use std::sync::atomic::Ordering;
 
 use serde::Serialize;
 
 use crate::digester::Bands;
-use crate::report::{self, Document, ReportError};
+use crate::report;
 use crate::scenario::{Loaded, Warning};
 use crate::study::axis::Axis;
-use crate::study::batch::MAX_THREADS;
 use crate::study::risk::{self, Risk, RiskError, RiskOptions};
 use crate::study::uncertain::{Uncertain, UnknownFactor};
 
 use super::failure::Failure;
-use super::folder::Folder;
 use super::input::{self, Input};
 use super::interrupt;
 use super::near::nearest;
+use super::results::{self, Results};
 use super::terminal::Terminal;
 
 /// Name and version of the layout of the JSON; the number rises whenever a field changes its name or meaning.
@@ -38,7 +38,7 @@ ammonia, temperature, daily-feed and batches. How widely each is spread is an
 assumption; report.html shows all of them with their sources.
 
 Ctrl-C stops the study and reports on the runs that are done; a second one
-ends it at once. Writes report.html, the figures as SVG and risk.json.")]
+ends it at once. The exit status is then 1. Writes report.html, the figures as SVG and risk.json.")]
 pub(super) struct Options {
     /// Scenario file, or the name of a bundled scenario.
     #[arg(value_name = "FILE")]
@@ -72,7 +72,7 @@ pub(super) struct Options {
     #[arg(long, value_name = "NAME=VALUE", allow_hyphen_values = true)]
     fix: Vec<String>,
     /// Threads to work with, 1 to 256; changes no result [default: one for each core].
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = results::threads)]
     threads: Option<usize>,
     /// Folder for the files [default: results/ and the scenario's name and -risk].
     #[arg(long, value_name = "DIR")]
@@ -91,7 +91,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         draws: options.draws,
         seed: options.seed,
         feed: feed(&options.feed)?,
-        threads: threads(options.threads)?,
+        threads: options.threads,
     };
     let Input {
         stem,
@@ -100,16 +100,15 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     for warning in &warnings {
         terminal.warn(warning);
     }
-    let folder = match (&options.out, options.no_files) {
-        (_, true) => None,
-        (Some(out), _) => Some(Folder::prepare(out)?),
-        (None, _) => Some(Folder::prepare(
-            &Path::new("results").join(format!("{stem}-risk")),
-        )?),
-    };
+    let room = Results::prepare(
+        options.out.as_deref(),
+        options.no_files,
+        (&stem, "-risk"),
+        options.png,
+    )?;
+    let stop = interrupt::stop_flag();
     let result = {
         let progress = terminal.progress("drawing");
-        let stop = interrupt::stop_flag();
         risk::run(&case, &uncertain, &study, stop, &|share| {
             progress.set(share)
         })
@@ -122,11 +121,29 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         }));
     }
     let document = report::risk(&result, &Bands::standard());
-    let files = match folder {
-        Some(folder) => write(folder, &result, &document, options.png)?,
-        None => Vec::new(),
+    let files = room.paths(&document, &["risk.json"]);
+    let told = Told {
+        schema: SCHEMA.0,
+        schema_version: SCHEMA.1,
+        files: &files,
+        warnings: &warnings,
+        risk: &result,
     };
-    tell(&result, &document, &files, &warnings, terminal)
+    let json = results::json(room.folder(), &told)?;
+    room.write(&document, vec![("risk.json", json)], &[])?;
+    if terminal.wants_json() {
+        terminal.print_json(&told)?;
+    } else {
+        results::tell(&document, &files, terminal)?;
+    }
+    if stop.load(Ordering::Relaxed) && result.not_begun > 0 {
+        let runs = result.draws * result.levels.len();
+        return Err(Failure::Stopped(format!(
+            "stopped after {} of {runs} runs; what they say is told and kept.",
+            runs - result.not_begun
+        )));
+    }
+    Ok(())
 }
 
 /// The unknowns as the user wants them.
@@ -184,6 +201,13 @@ const MOST_FIXED: f64 = 1000.0;
 
 fn feed(text: &str) -> Result<Vec<f64>, Failure> {
     let refuse = |why: String| Failure::Usage(format!("--feed {text}: {why}"));
+    if may_be_a_decimal(text) {
+        return Err(refuse(format!(
+            "this is two levels or a decimal comma. Write {} for one level, or '{}' with a space for two",
+            text.replace(',', "."),
+            text.replace(',', ", ")
+        )));
+    }
     let axis: Axis = text.parse().map_err(|e| refuse(format!("{e}")))?;
     let levels = axis.values().map_err(|e| refuse(format!("{e}")))?;
     match levels.iter().find(|f| !(0.0..=MOST_FEED).contains(*f)) {
@@ -194,13 +218,11 @@ fn feed(text: &str) -> Result<Vec<f64>, Failure> {
     }
 }
 
-fn threads(given: Option<usize>) -> Result<Option<usize>, Failure> {
-    match given {
-        Some(n) if !(1..=MAX_THREADS).contains(&n) => Err(Failure::Usage(format!(
-            "--threads {n}: give 1 to {MAX_THREADS}"
-        ))),
-        other => Ok(other),
-    }
+/// Whether a text is two whole numbers with a bare comma, as many write one number with a decimal part.
+fn may_be_a_decimal(text: &str) -> bool {
+    let digits = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
+    text.split_once(',')
+        .is_some_and(|(whole, part)| digits(whole) && digits(part))
 }
 
 /// What a study refuses are its options: the case was checked before.
@@ -208,67 +230,7 @@ fn refused(error: RiskError) -> Failure {
     Failure::Usage(error.to_string())
 }
 
-fn write(
-    folder: Folder,
-    result: &Risk,
-    document: &Document,
-    png: bool,
-) -> Result<Vec<String>, Failure> {
-    let path = folder.path().to_owned();
-    let failed = |error: ReportError| Failure::Write {
-        path: path.clone(),
-        why: error.to_string(),
-    };
-    let files = render(result, document, png).map_err(failed)?;
-    report::write_all(folder.path(), &files).map_err(failed)?;
-    folder.keep();
-    Ok(files
-        .iter()
-        .map(|(name, _)| path.join(name).display().to_string())
-        .collect())
-}
-
-/// The file with all numbers.
-#[derive(Serialize)]
-struct Envelope<'a> {
-    schema: &'a str,
-    schema_version: u32,
-    risk: &'a Risk,
-}
-
-/// Names and contents of all files.
-fn render(
-    result: &Risk,
-    document: &Document,
-    png: bool,
-) -> Result<Vec<(String, Vec<u8>)>, ReportError> {
-    let envelope = Envelope {
-        schema: SCHEMA.0,
-        schema_version: SCHEMA.1,
-        risk: result,
-    };
-    let mut json = serde_json::to_vec_pretty(&envelope)?;
-    json.push(b'\n');
-    let mut files = vec![
-        (
-            "report.html".to_owned(),
-            report::html(document)?.into_bytes(),
-        ),
-        ("risk.json".to_owned(), json),
-    ];
-    for figure in &document.figures {
-        files.push((
-            format!("{}.svg", figure.id),
-            report::svg(figure, report::Theme::Light).into_bytes(),
-        ));
-        if png {
-            files.push((format!("{}.png", figure.id), report::png(figure)?));
-        }
-    }
-    Ok(files)
-}
-
-/// The result with `--json`.
+/// The result as JSON: in risk.json, and on standard output with `--json`.
 #[derive(Serialize)]
 struct Told<'a> {
     schema: &'a str,
@@ -276,29 +238,4 @@ struct Told<'a> {
     files: &'a [String],
     warnings: &'a [Warning],
     risk: &'a Risk,
-}
-
-fn tell(
-    result: &Risk,
-    document: &Document,
-    files: &[String],
-    warnings: &[Warning],
-    terminal: &mut Terminal,
-) -> Result<(), Failure> {
-    if terminal.wants_json() {
-        return terminal.print_json(&Told {
-            schema: SCHEMA.0,
-            schema_version: SCHEMA.1,
-            files,
-            warnings,
-            risk: result,
-        });
-    }
-    let (width, unicode) = terminal.layout();
-    let mut text = report::text(document, width, true, unicode);
-    if !files.is_empty() {
-        let list: Vec<String> = files.iter().map(|f| format!("  {f}")).collect();
-        text.push_str(&format!("\nFiles\n{}\n", list.join("\n")));
-    }
-    terminal.print(&text)
 }

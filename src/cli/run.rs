@@ -7,15 +7,14 @@ use serde_json::Value;
 
 use crate::case::Case;
 use crate::digester::Bands;
-use crate::report::{self, Document, Flavour, ReportError};
+use crate::report::{self, Flavour, ReportError};
 use crate::scenario::{Loaded, Warning};
 use crate::simulate::{self, Outcome};
 use crate::study::foam::{FoamFailure, FoamRow, foam};
 
 use super::failure::Failure;
-use super::folder::Folder;
-use super::input::{self, Input};
-use super::sweep::folder_of;
+use super::input::{self, Input, folder_of};
+use super::results::{self, Results};
 use super::terminal::Terminal;
 
 /// Run a scenario: plots, tables and a summary.
@@ -68,11 +67,12 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     if options.foam && case.vessels.iter().all(|v| v.heat.is_none()) {
         return Err(no_foam(&case, &FoamFailure::NoHeat));
     }
-    let folder = match (&options.out, options.no_files) {
-        (_, true) => None,
-        (Some(out), _) => Some(Folder::prepare(out)?),
-        (None, _) => Some(Folder::prepare(&Path::new("results").join(stem))?),
-    };
+    let room = Results::prepare(
+        options.out.as_deref(),
+        options.no_files,
+        (&stem, ""),
+        options.png,
+    )?;
     let outcome = {
         let progress = terminal.progress("simulating");
         simulate::run(&case, &mut |share| progress.set(share)).map_err(|failure| Failure::Run {
@@ -88,19 +88,26 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     if let Some(rows) = &foam {
         document.tables.insert(0, report::foam_table(rows));
     }
-    let files = match folder {
-        Some(folder) => write(folder, &outcome, &document, options)?,
-        None => Vec::new(),
-    };
-    let told = Told {
-        schema: report::OUTCOME_SCHEMA.0,
-        schema_version: report::OUTCOME_SCHEMA.1,
-        files: &files,
-        warnings: &warnings,
-        foam: foam.as_deref(),
-        outcome: &outcome,
-    };
-    tell(&told, &document, terminal)
+    let mut files = Vec::new();
+    if let Some(folder) = room.folder() {
+        let tables = tables(&outcome, options)
+            .map_err(|error| results::failed(folder, &error.to_string()))?;
+        let names: Vec<&str> = tables.iter().map(|(name, _)| *name).collect();
+        files = room.paths(&document, &names);
+        room.write(&document, tables, &[HEAT])?;
+    }
+    if terminal.wants_json() {
+        let (schema, schema_version) = report::OUTCOME_SCHEMA;
+        return terminal.print_json(&Told {
+            schema,
+            schema_version,
+            files: &files,
+            warnings: &warnings,
+            foam: foam.as_deref(),
+            outcome: &outcome,
+        });
+    }
+    results::tell(&document, &files, terminal)
 }
 
 fn try_foam(
@@ -131,68 +138,31 @@ fn no_foam(case: &Case, why: &FoamFailure) -> Failure {
     }
 }
 
-fn write(
-    folder: Folder,
-    outcome: &Outcome,
-    document: &Document,
-    options: &Options,
-) -> Result<Vec<String>, Failure> {
-    let path = folder.path().to_owned();
-    let failed = |error: ReportError| Failure::Write {
-        path: path.clone(),
-        why: error.to_string(),
-    };
-    let files = render(outcome, document, options).map_err(failed)?;
-    report::write_all(folder.path(), &files).map_err(failed)?;
-    folder.keep();
-    Ok(files
-        .iter()
-        .map(|(name, _)| path.join(name).display().to_string())
-        .collect())
-}
+/// Table of a run whose temperature is computed.
+const HEAT: &str = "heat.csv";
 
-/// Names and contents of all files.
-fn render(
+/// The files beside the page and its figures, with their contents.
+fn tables(
     outcome: &Outcome,
-    document: &Document,
     options: &Options,
-) -> Result<Vec<(String, Vec<u8>)>, ReportError> {
+) -> Result<Vec<(&'static str, Vec<u8>)>, ReportError> {
     let flavour = if options.csv_excel {
         Flavour::Spreadsheet
     } else {
         Flavour::Plain
     };
-    let mut files = vec![
-        (
-            "report.html".to_owned(),
-            report::html(document)?.into_bytes(),
-        ),
-        (
-            "daily.csv".to_owned(),
-            report::csv_daily(outcome, flavour)?.into_bytes(),
-        ),
-        (
-            "trajectory.csv".to_owned(),
-            report::csv_trace(outcome, flavour)?.into_bytes(),
-        ),
-        (
-            "outcome.json".to_owned(),
-            report::json(outcome)?.into_bytes(),
-        ),
+    let mut tables = vec![
+        ("daily.csv", report::csv_daily(outcome, flavour)?),
+        ("trajectory.csv", report::csv_trace(outcome, flavour)?),
+        ("outcome.json", report::json(outcome)?),
     ];
     if let Some(heat) = report::csv_heat(outcome, flavour)? {
-        files.push(("heat.csv".to_owned(), heat.into_bytes()));
+        tables.push((HEAT, heat));
     }
-    for figure in &document.figures {
-        files.push((
-            format!("{}.svg", figure.id),
-            report::svg(figure, report::Theme::Light).into_bytes(),
-        ));
-        if options.png {
-            files.push((format!("{}.png", figure.id), report::png(figure)?));
-        }
-    }
-    Ok(files)
+    let bytes = tables
+        .into_iter()
+        .map(|(name, text)| (name, text.into_bytes()));
+    Ok(bytes.collect())
 }
 
 /// The result with `--json`.
@@ -206,25 +176,4 @@ struct Told<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     foam: Option<&'a [FoamRow]>,
     outcome: &'a Outcome,
-}
-
-fn tell(told: &Told<'_>, document: &Document, terminal: &mut Terminal) -> Result<(), Failure> {
-    if terminal.wants_json() {
-        return terminal.print_json(told);
-    }
-    let files = told.files;
-    let (width, unicode) = terminal.layout();
-    // Colours are always set; the stream takes them out where nobody wants them.
-    let mut text = report::text(document, width, true, unicode);
-    if !files.is_empty() {
-        text.push_str(&format!(
-            "\nFiles\n{}\n",
-            files
-                .iter()
-                .map(|f| format!("  {f}"))
-                .collect::<Vec<_>>()
-                .join("\n")
-        ));
-    }
-    terminal.print(&text)
 }

@@ -1,21 +1,22 @@
 //! `marshgas startup`: from the filling to a steady flame, and a feeding plan.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::atomic::Ordering;
 
 use serde::Serialize;
 use serde_json::{Map, Value};
 
 use crate::digester::Bands;
-use crate::report::{self, Document, ReportError};
+use crate::report;
 use crate::scenario::{Loaded, Warning};
 use crate::study::startup::{self as study, Startup};
+use crate::study::sweep::full_amount;
 use crate::study::uncertain::Uncertain;
 
 use super::failure::Failure;
-use super::folder::Folder;
 use super::input::{self, Input};
 use super::interrupt;
+use super::results::{self, Results};
 use super::terminal::Terminal;
 
 /// Name and version of the layout of startup.json.
@@ -33,9 +34,9 @@ Examples:
   marshgas startup mine.json --full 0.5 --out results/half
   marshgas startup mine.json --draws 500 --seed 7 --json > startup.json
 
-Takes the filling, the vessels and the daily lines of the scenario, each at
-amount 1 without its ramp, and looks for the feeding that reaches them soonest.
-Single doses and pauses are left out.
+Takes the filling, the vessels and the daily lines of the scenario, each at its
+amount, or at the end of its ramp, and looks for the feeding that reaches them
+soonest. Single doses and pauses are left out.
 
 Writes report.html, plan.html and plan.txt (for the wall), plan.csv (day by
 day), the figures as SVG and startup.json. Ctrl-C ends it early and keeps what
@@ -54,12 +55,18 @@ pub(super) struct Options {
     #[arg(long, value_name = "S", default_value_t = 1)]
     seed: u64,
     /// Worker threads, 1 to 256 [default: one for each core].
-    #[arg(long, value_name = "N", value_parser = threads)]
+    #[arg(long, value_name = "N", value_parser = results::threads)]
     threads: Option<usize>,
     /// Folder for the files [default: results/ and the scenario's name, then -startup].
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// Write the figures as PNG too [default: SVG only].
+    #[arg(long)]
+    png: bool,
 }
+
+/// The sheet for the wall in its forms.
+const SHEET: [&str; 3] = ["plan.html", "plan.txt", "plan.csv"];
 
 fn times(word: &str) -> Result<f64, String> {
     match word.parse::<f64>() {
@@ -69,18 +76,7 @@ fn times(word: &str) -> Result<f64, String> {
 }
 
 fn draws(word: &str) -> Result<usize, String> {
-    within(word, study::FEWEST_DRAWS, study::MOST_DRAWS)
-}
-
-fn threads(word: &str) -> Result<usize, String> {
-    within(word, 1, crate::study::batch::MAX_THREADS)
-}
-
-fn within(word: &str, low: usize, high: usize) -> Result<usize, String> {
-    match word.parse::<usize>() {
-        Ok(value) if (low..=high).contains(&value) => Ok(value),
-        _ => Err(format!("give a whole number from {low} to {high}")),
-    }
+    results::within(word, study::FEWEST_DRAWS, study::MOST_DRAWS)
 }
 
 pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Failure> {
@@ -89,10 +85,12 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         terminal.warn(warning);
     }
     let case = wanted(&loaded, options)?;
-    let folder = match &options.out {
-        Some(out) => Folder::prepare(out)?,
-        None => Folder::prepare(&Path::new("results").join(format!("{stem}-startup")))?,
-    };
+    let room = Results::prepare(
+        options.out.as_deref(),
+        false,
+        (&stem, "-startup"),
+        options.png,
+    )?;
     let stop = interrupt::stop_flag();
     let found = {
         let progress = terminal.progress("starting");
@@ -112,8 +110,28 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         .map_err(|e| failure(e, options))?
     };
     let document = report::startup(&found, &Bands::standard());
-    let files = write(folder, &found, &document)?;
-    tell(&found, &document, &files, &loaded.warnings, terminal)?;
+    let failed = |error: report::ReportError| {
+        results::failed(room.folder().unwrap_or(&options.file), &error.to_string())
+    };
+    let sheet = sheet(&found).map_err(failed)?;
+    let mut names = vec!["startup.json"];
+    names.extend(sheet.iter().map(|(name, _)| *name));
+    let files = room.paths(&document, &names);
+    let told = Told {
+        schema: SCHEMA.0,
+        schema_version: SCHEMA.1,
+        files: &files,
+        warnings: &loaded.warnings,
+        startup: &found,
+    };
+    let mut others = vec![("startup.json", results::json(room.folder(), &told)?)];
+    others.extend(sheet);
+    room.write(&document, others, &SHEET)?;
+    if terminal.wants_json() {
+        terminal.print_json(&told)?;
+    } else {
+        results::tell(&document, &files, terminal)?;
+    }
     if stop.load(Ordering::Relaxed) {
         return Err(Failure::Stopped(
             "stopped before the end; what was done until then is kept.".to_owned(),
@@ -147,7 +165,7 @@ fn wanted(loaded: &Loaded, options: &Options) -> Result<crate::case::Case, Failu
     }
     let mut json = loaded.json.clone();
     json["feeding"] = Value::Array(lines);
-    let folder = options.file.parent().filter(|p| !p.as_os_str().is_empty());
+    let folder = input::folder_of(&options.file);
     let mut case = input::from_json(&json, &loaded.case.source.file, folder)?.case;
     for dose in &mut case.doses {
         *dose = study::plan::scaled(dose, options.full);
@@ -156,7 +174,7 @@ fn wanted(loaded: &Loaded, options: &Options) -> Result<crate::case::Case, Failu
     Ok(case)
 }
 
-/// The daily lines that hold on the last day on which any of them holds, from day 0 on and at amount 1.
+/// The daily lines that hold on the last day on which any of them holds, from day 0 on and at the amount that it works up to.
 fn daily_lines(scenario: &Value) -> Vec<Value> {
     let lines = scenario["feeding"].as_array().into_iter().flatten();
     let daily: Vec<&Map<String, Value>> =
@@ -171,9 +189,11 @@ fn daily_lines(scenario: &Value) -> Vec<Value> {
         .filter(|line| end(line) >= last)
         .map(|line| {
             let mut line = line.clone();
-            for key in ["to_day", "ramp", "amount"] {
+            let amount = full_amount(&line);
+            for key in ["to_day", "ramp"] {
                 line.shift_remove(key);
             }
+            line.insert("amount".into(), amount.into());
             line.insert("from_day".into(), 0.into());
             let mut outer = Map::new();
             outer.insert("daily".into(), Value::Object(line));
@@ -187,82 +207,24 @@ fn daily_lines(scenario: &Value) -> Vec<Value> {
 struct Told<'a> {
     schema: &'a str,
     schema_version: u32,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    files: Option<&'a [String]>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    warnings: Option<&'a [Warning]>,
+    files: &'a [String],
+    warnings: &'a [Warning],
     startup: &'a Startup,
 }
 
-fn write(folder: Folder, found: &Startup, document: &Document) -> Result<Vec<String>, Failure> {
-    let path = folder.path().to_owned();
-    let failed = |error: ReportError| Failure::Write {
-        path: path.clone(),
-        why: error.to_string(),
+/// The sheet for the wall, where there is a plan.
+fn sheet(found: &Startup) -> Result<Vec<(&'static str, Vec<u8>)>, report::ReportError> {
+    let Some(sheet) = report::startup_wall(found, &Bands::standard()) else {
+        return Ok(Vec::new());
     };
-    let files = render(found, document).map_err(failed)?;
-    report::write_all(folder.path(), &files).map_err(failed)?;
-    folder.keep();
-    Ok(files
-        .iter()
-        .map(|(name, _)| path.join(name).display().to_string())
-        .collect())
-}
-
-fn render(found: &Startup, document: &Document) -> Result<Vec<(String, Vec<u8>)>, ReportError> {
-    let mut json = serde_json::to_string_pretty(&Told {
-        schema: SCHEMA.0,
-        schema_version: SCHEMA.1,
-        files: None,
-        warnings: None,
-        startup: found,
-    })?;
-    json.push('\n');
+    let [html, txt, csv] = SHEET;
+    let text = report::startup_wall_text(&sheet, SHEET_WIDTH);
     let mut files = vec![
-        (
-            "report.html".to_owned(),
-            report::html(document)?.into_bytes(),
-        ),
-        ("startup.json".to_owned(), json.into_bytes()),
+        (html, report::html(&sheet)?.into_bytes()),
+        (txt, text.into_bytes()),
     ];
-    if let Some(sheet) = report::startup_wall(found, &Bands::standard()) {
-        files.push(("plan.html".to_owned(), report::html(&sheet)?.into_bytes()));
-        files.push((
-            "plan.txt".to_owned(),
-            report::startup_wall_text(&sheet, SHEET_WIDTH).into_bytes(),
-        ));
-    }
     if let Some(table) = report::csv_startup(found)? {
-        files.push(("plan.csv".to_owned(), table.into_bytes()));
-    }
-    for figure in &document.figures {
-        files.push((
-            format!("{}.svg", figure.id),
-            report::svg(figure, report::Theme::Light).into_bytes(),
-        ));
+        files.push((csv, table.into_bytes()));
     }
     Ok(files)
-}
-
-fn tell(
-    found: &Startup,
-    document: &Document,
-    files: &[String],
-    warnings: &[Warning],
-    terminal: &mut Terminal,
-) -> Result<(), Failure> {
-    if terminal.wants_json() {
-        return terminal.print_json(&Told {
-            schema: SCHEMA.0,
-            schema_version: SCHEMA.1,
-            files: Some(files),
-            warnings: Some(warnings),
-            startup: found,
-        });
-    }
-    let (width, unicode) = terminal.layout();
-    let mut text = report::text(document, width, true, unicode);
-    let list: Vec<String> = files.iter().map(|f| format!("  {f}")).collect();
-    text.push_str(&format!("\nFiles\n{}\n", list.join("\n")));
-    terminal.print(&text)
 }

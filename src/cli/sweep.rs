@@ -1,26 +1,28 @@
 //! `marshgas sweep`: one or two things of a scenario varied, a run for each value.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use serde::Serialize;
 use serde_json::{Value, json};
 
 use crate::digester::Bands;
-use crate::report::{self, Document, Flavour, ReportError, SweepRecord};
+use crate::report::{self, Flavour, ReportError, SweepRecord};
 use crate::scenario::{self, Warning};
-use crate::study::batch::MAX_THREADS;
 use crate::study::sweep::{
     self, Class, NAMED, Plan, SweepError, SweepOptions, SweepPoint, SweepResult, Varied,
 };
 
 use super::columns::wrapped;
 use super::failure::Failure;
-use super::folder::Folder;
 use super::input::{self, Input};
 use super::interrupt;
-use super::sweep_store::{Store, Sweep};
+use super::results::{self, Results};
+use super::sweep_store::{Store, Sweep, fingerprint};
 use super::terminal::Terminal;
+
+/// Name and version of the layout of the list of knobs.
+const LIST_SCHEMA: (&str, u32) = ("marshgas-sweep-list", 1);
 
 /// Vary one or two things: curves, maps, and where it turns sour.
 #[derive(Debug, clap::Args)]
@@ -55,12 +57,12 @@ pub(super) struct Options {
     /// Write no files, print the summary only [default: write them].
     #[arg(long, conflicts_with_all = ["out", "resume", "png", "csv_excel"])]
     no_files: bool,
-    /// Go on with the points in the output folder [default: begin anew].
+    /// Go on with the points in the output folder [default: begin anew; unfinished points there are never overwritten].
     #[arg(long)]
     resume: bool,
     /// Runs at the same time; the results do not depend on it [default: one per core].
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=MAX_THREADS as i64))]
-    threads: Option<u16>,
+    #[arg(long, value_name = "N", value_parser = results::threads)]
+    threads: Option<usize>,
     /// Write the figures as PNG too [default: SVG only].
     #[arg(long)]
     png: bool,
@@ -87,23 +89,30 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     let plan = Plan {
         scenario: &loaded.json,
         label: &source.file,
-        folder: folder_of(&options.file),
+        folder: input::folder_of(&options.file),
         varied,
         days: options.days,
     };
     // Everything that can be wrong with the words is told before a folder is made.
     let planned = plan.grid()?.len();
-    let folder = match (&options.out, options.no_files) {
-        (_, true) => None,
-        (Some(out), _) => Some(Folder::prepare(out)?),
-        (None, _) => Some(Folder::prepare(
-            &Path::new("results").join(format!("{stem}-sweep")),
-        )?),
-    };
+    let room = Results::prepare(
+        options.out.as_deref(),
+        options.no_files,
+        (&stem, "-sweep"),
+        options.png,
+    )?;
     let vary = plan.varied.iter().map(|v| format!("{}={}", v.knob, v.axis));
-    let sweep = Sweep::new(&source.sha256, vary.collect(), options.days);
-    let store = match &folder {
-        Some(folder) => Some(Store::open(folder.path(), sweep, options.resume)?),
+    let courses: Vec<_> = loaded.case.vessels.iter().map(|v| &v.temperature).collect();
+    let sweep = Sweep {
+        scenario_sha256: source.sha256.clone(),
+        tables: fingerprint(&format!("{courses:?}")),
+        vary: vary.collect(),
+        days: options.days,
+        planned,
+        ..Sweep::default()
+    };
+    let store = match room.folder() {
+        Some(folder) => Some(Store::open(folder, sweep, options.resume)?),
         None => None,
     };
     let result = compute(options, &plan, planned, store.as_ref(), terminal)?;
@@ -118,9 +127,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
             ),
             None => "Without files nothing is kept.".to_owned(),
         };
-        if let Some(folder) = folder {
-            folder.keep();
-        }
+        room.keep();
         return Err(Failure::Stopped(format!(
             "stopped after {} of {planned} points. {kept}",
             result.points.len()
@@ -137,34 +144,24 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         sha256: source.sha256.clone(),
     };
     let document = report::sweep(&result, &Bands::standard(), &record);
-    let mut files = match folder {
-        Some(folder) => write(folder, &result, &record, &document, options)?,
-        None => Vec::new(),
-    };
+    let mut files = room.paths(&document, &TABLES);
+    if let Some(folder) = room.folder() {
+        let tables = tables(&result, &record, options)
+            .map_err(|error| results::failed(folder, &error.to_string()))?;
+        room.write(&document, tables, &[])?;
+    }
     files.extend(store.map(|s| s.path().display().to_string()));
-    tell(
-        &Told {
+    if terminal.wants_json() {
+        return terminal.print_json(&Told {
             schema: report::SWEEP_SCHEMA.0,
             schema_version: report::SWEEP_SCHEMA.1,
             files: &files,
             warnings: &loaded.warnings,
             record: &record,
             sweep: &result,
-        },
-        &document,
-        terminal,
-    )
-}
-
-/// Where the tables of a scenario file are looked for; a bundled scenario has none.
-pub(super) fn folder_of(file: &Path) -> Option<&Path> {
-    if !file.is_file() {
-        return None;
+        });
     }
-    match file.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => Some(folder),
-        _ => Some(Path::new(".")),
-    }
+    results::tell(&document, &files, terminal)
 }
 
 fn compute(
@@ -180,7 +177,7 @@ fn compute(
     let share = |done: usize| done as f64 / planned.max(1) as f64;
     progress.set(share(known.len()));
     let options = SweepOptions {
-        threads: options.threads.map(usize::from),
+        threads: options.threads,
         stop: interrupt::stop_flag(),
         known,
     };
@@ -202,59 +199,25 @@ fn nothing_came_through(result: &SweepResult) -> Option<String> {
     Some(first.message.clone())
 }
 
-fn write(
-    folder: Folder,
-    result: &SweepResult,
-    record: &SweepRecord,
-    document: &Document,
-    options: &Options,
-) -> Result<Vec<String>, Failure> {
-    let path = folder.path().to_owned();
-    let failed = |error: ReportError| Failure::Write {
-        path: path.clone(),
-        why: error.to_string(),
-    };
-    let files = render(result, record, document, options).map_err(failed)?;
-    report::write_all(folder.path(), &files).map_err(failed)?;
-    folder.keep();
-    let shown = |(name, _): &(String, Vec<u8>)| path.join(name).display().to_string();
-    Ok(files.iter().map(shown).collect())
-}
+/// The files beside the page and its figures.
+const TABLES: [&str; 2] = ["sweep.csv", "sweep.json"];
 
-/// Names and contents of all files.
-fn render(
+/// Their contents.
+fn tables(
     result: &SweepResult,
     record: &SweepRecord,
-    document: &Document,
     options: &Options,
-) -> Result<Vec<(String, Vec<u8>)>, ReportError> {
+) -> Result<Vec<(&'static str, Vec<u8>)>, ReportError> {
     let flavour = if options.csv_excel {
         Flavour::Spreadsheet
     } else {
         Flavour::Plain
     };
-    let mut files = vec![
-        (
-            "report.html".to_owned(),
-            report::html(document)?.into_bytes(),
-        ),
-        (
-            "sweep.csv".to_owned(),
-            report::csv_sweep(result, flavour)?.into_bytes(),
-        ),
-        (
-            "sweep.json".to_owned(),
-            report::json_sweep(result, record)?.into_bytes(),
-        ),
-    ];
-    for figure in &document.figures {
-        let svg = report::svg(figure, report::Theme::Light).into_bytes();
-        files.push((format!("{}.svg", figure.id), svg));
-        if options.png {
-            files.push((format!("{}.png", figure.id), report::png(figure)?));
-        }
-    }
-    Ok(files)
+    let [csv, json] = TABLES;
+    Ok(vec![
+        (csv, report::csv_sweep(result, flavour)?.into_bytes()),
+        (json, report::json_sweep(result, record)?.into_bytes()),
+    ])
 }
 
 /// The result with `--json`.
@@ -268,20 +231,6 @@ struct Told<'a> {
     sweep: &'a SweepResult,
 }
 
-fn tell(told: &Told<'_>, document: &Document, terminal: &mut Terminal) -> Result<(), Failure> {
-    if terminal.wants_json() {
-        return terminal.print_json(told);
-    }
-    let (width, unicode) = terminal.layout();
-    // Colours are always set; the stream takes them out where nobody wants them.
-    let mut page = report::text(document, width, true, unicode);
-    if !told.files.is_empty() {
-        let files: Vec<String> = told.files.iter().map(|f| format!("  {f}")).collect();
-        page.push_str(&format!("\nFiles\n{}\n", files.join("\n")));
-    }
-    terminal.print(&page)
-}
-
 /// Everything that can be varied, with its present value.
 fn list(scenario: &Value, terminal: &mut Terminal) -> Result<(), Failure> {
     let numbers = scenario::list_numbers(scenario);
@@ -293,6 +242,8 @@ fn list(scenario: &Value, terminal: &mut Terminal) -> Result<(), Failure> {
             .iter()
             .map(|(path, value)| json!({"knob": path, "value": value}));
         return terminal.print_json(&json!({
+            "schema": LIST_SCHEMA.0,
+            "schema_version": LIST_SCHEMA.1,
             "knobs": named.collect::<Vec<_>>(),
             "numbers": numbers.collect::<Vec<_>>(),
         }));

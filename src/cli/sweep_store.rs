@@ -15,7 +15,7 @@ use super::failure::Failure;
 /// Name of the file.
 const NAME: &str = "sweep-points.jsonl";
 /// Name and version of its layout.
-const SCHEMA: (&str, u32) = ("marshgas-sweep-points", 1);
+const SCHEMA: (&str, u32) = ("marshgas-sweep-points", 2);
 /// Least time between two writings: the file is written whole each time.
 const PAUSE: Duration = Duration::from_secs(2);
 
@@ -23,31 +23,59 @@ const PAUSE: Duration = Duration::from_secs(2);
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Sweep {
-    schema: String,
-    schema_version: u32,
-    marshgas: String,
-    scenario_sha256: String,
-    vary: Vec<String>,
-    days: Option<u32>,
+    pub(super) schema: String,
+    pub(super) schema_version: u32,
+    pub(super) marshgas: String,
+    /// Of the scenario's bytes.
+    pub(super) scenario_sha256: String,
+    /// [`fingerprint`] of what the scenario's tables hold.
+    pub(super) tables: String,
+    /// What is varied, as typed.
+    pub(super) vary: Vec<String>,
+    /// Length asked for \[d\].
+    pub(super) days: Option<u32>,
+    /// How many points there are when it is done.
+    pub(super) planned: usize,
 }
 
-impl Sweep {
-    pub(super) fn new(scenario_sha256: &str, vary: Vec<String>, days: Option<u32>) -> Self {
+impl Default for Sweep {
+    fn default() -> Self {
         Self {
             schema: SCHEMA.0.to_owned(),
             schema_version: SCHEMA.1,
             marshgas: env!("CARGO_PKG_VERSION").to_owned(),
-            scenario_sha256: scenario_sha256.to_owned(),
-            vary,
-            days,
+            scenario_sha256: String::new(),
+            tables: String::new(),
+            vary: Vec::new(),
+            days: None,
+            planned: 0,
         }
     }
+}
 
+/// FNV-1a over the bytes of a text, hexadecimal: tells a changed table from an unchanged one. Source: G. Fowler,
+/// L. C. Noll, K.-P. Vo, D. Eastlake, IETF draft "The FNV Non-Cryptographic Hash Algorithm".
+pub(super) fn fingerprint(text: &str) -> String {
+    const OFFSET: u64 = 0xcbf2_9ce4_8422_2325;
+    const PRIME: u64 = 0x0100_0000_01b3;
+    let hash = text.bytes().fold(OFFSET, |hash, byte| {
+        (hash ^ u64::from(byte)).wrapping_mul(PRIME)
+    });
+    format!("{hash:016x}")
+}
+
+impl Sweep {
     /// What keeps the points of `other` from being those of this sweep.
     fn differs(&self, other: &Self) -> Option<String> {
         let shown = |days: Option<u32>| days.map_or("no --days".into(), |d| format!("--days {d}"));
         if self.scenario_sha256 != other.scenario_sha256 {
             return Some("The scenario has changed since these points were computed.".into());
+        }
+        if self.tables != other.tables {
+            return Some(
+                "A table that the scenario reads has changed since these points were computed."
+                    .into(),
+            );
         }
         if self.vary != other.vary {
             return Some(format!(
@@ -85,12 +113,29 @@ struct Inner {
 }
 
 impl Store {
-    /// A store in `folder`; with `resume` it holds the points that are there.
+    /// A store in `folder`; with `resume` it holds the points that are there. Without, points of a sweep that did not
+    /// come to its end are never written over.
     pub(super) fn open(folder: &Path, sweep: Sweep, resume: bool) -> Result<Self, Failure> {
         let path = folder.join(NAME);
         let points = if resume && path.exists() {
-            read(&path, &sweep).map_err(|why| Failure::Resume { path, why })?
+            read(&path, &sweep).map_err(|why| Failure::Resume {
+                path,
+                why,
+                mend: OTHER_FOLDER,
+            })?
         } else {
+            if let Some((head, kept)) = unfinished(&path) {
+                let why = format!(
+                    "This file keeps {kept} of {} points of a sweep that was stopped; a new one here would lose them.",
+                    head.planned
+                );
+                let mend = if sweep.differs(&head).is_none() {
+                    "Go on from them with --resume, or give another folder with --out."
+                } else {
+                    OTHER_FOLDER
+                };
+                return Err(Failure::Resume { path, why, mend });
+            }
             Vec::new()
         };
         Ok(Self {
@@ -155,6 +200,17 @@ impl Store {
         }
         Ok(text)
     }
+}
+
+/// What helps where kept points are of no use here.
+const OTHER_FOLDER: &str = "Give another folder with --out, or remove the file to begin anew.";
+
+/// The sweep whose points a file keeps and how many they are, if there should be more of them.
+fn unfinished(path: &Path) -> Option<(Sweep, usize)> {
+    let text = fs::read_to_string(path).ok()?;
+    let head: Sweep = serde_json::from_str(text.lines().next()?).ok()?;
+    let kept = text.lines().count() - 1;
+    (kept > 0 && kept < head.planned).then_some((head, kept))
 }
 
 /// Points of the same sweep, or why there are none.

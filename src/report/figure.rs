@@ -269,6 +269,8 @@ pub struct Amounts {
     pub title: String,
     /// The bars from top to bottom.
     pub bars: Vec<Amount>,
+    /// What the axis must reach besides the longest bar.
+    pub reach: Option<f64>,
 }
 
 /// One bar.

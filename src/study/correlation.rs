@@ -58,6 +58,14 @@ const FEWEST_PAIRS: usize = 3;
 /// Correlation Methods. `None` below three pairs.
 #[must_use]
 pub fn chance_level(pairs: usize) -> Option<f64> {
-    (pairs >= FEWEST_PAIRS)
-        .then(|| (normal::quantile(0.975) / libm::sqrt((pairs - 1) as f64)).min(1.0))
+    chance_level_of_many(pairs, 1)
+}
+
+/// The same where `looks` correlations are looked at: the size that any of them exceeds by mere chance in about one of
+/// twenty studies. Source: C. E. Bonferroni 1936; from memory. `None` below three pairs or without a look.
+#[must_use]
+pub fn chance_level_of_many(pairs: usize, looks: usize) -> Option<f64> {
+    let tail = 0.05 / looks as f64 / 2.0;
+    (pairs >= FEWEST_PAIRS && looks > 0)
+        .then(|| (normal::quantile(1.0 - tail) / libm::sqrt((pairs - 1) as f64)).min(1.0))
 }

@@ -76,3 +76,28 @@ fn stderr(status: i32, words: &[&str]) -> String {
     assert_eq!((found, out.as_str()), (status, ""), "{words:?}: {err}");
     err
 }
+
+/// What becomes of a command that gets Ctrl-C after a while.
+#[cfg(unix)]
+fn interrupted(
+    folder: &std::path::Path,
+    words: &[&str],
+    after: std::time::Duration,
+) -> std::process::Output {
+    use std::process::Stdio;
+    let child = std::process::Command::new(env!("CARGO_BIN_EXE_marshgas"))
+        .args(words)
+        .current_dir(folder)
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    std::thread::sleep(after);
+    let pid = child.id().to_string();
+    let sent = std::process::Command::new("kill")
+        .args(["-INT", &pid])
+        .status()
+        .unwrap();
+    assert!(sent.success());
+    child.wait_with_output().unwrap()
+}

@@ -156,6 +156,7 @@ fn bad_words_are_bad_input() {
     assert!(stderr(2, &["risk", "warm-tote", "--feed", "2..1 in 3"]).contains("write `1..2`"));
     assert!(stderr(2, &["risk", "warm-tote", "--feed", "1..30 in 3"]).contains("0 to 20"));
     assert!(stderr(2, &["risk", "warm-tote", "--feed", "-1"]).contains("0 to 20"));
+    assert!(stderr(2, &["risk", "warm-tote", "--feed", "0,5"]).contains("decimal comma"));
     assert!(stderr(2, &["risk", "warm-tote", "--fix", "starter"]).contains("starter=0.3"));
     assert!(stderr(2, &["risk", "warm-tote", "--fix", "starter=nan"]).contains("finite"));
     assert!(stderr(2, &["risk", "warm-tote", "--fix", "starter=-1"]).contains("0 or more"));
@@ -163,4 +164,19 @@ fn bad_words_are_bad_input() {
     assert!(
         stderr(2, &["risk", "warm-tote", "--only", "a", "--without", "b"]).contains("--without")
     );
+}
+
+/// Ctrl-C: what is done is told and kept, and the exit status says that it is not all.
+#[cfg(unix)]
+#[test]
+fn an_interruption_reports_what_is_done_with_status_1() {
+    let room = room();
+    let words = ["risk", "short.json", "--draws", "100000", "--threads", "1"];
+    let ended = super::interrupted(room.path(), &words, std::time::Duration::from_secs(3));
+    let err = String::from_utf8(ended.stderr).unwrap();
+    assert_eq!(ended.status.code(), Some(1), "{err}");
+    assert!(err.contains("of 100000 runs"), "{err}");
+    assert!(room.path().join("results/short-risk/risk.json").exists());
+    let out = String::from_utf8(ended.stdout).unwrap();
+    assert!(out.contains("stopped early"), "{out}");
 }

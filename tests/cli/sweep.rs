@@ -341,7 +341,11 @@ fn an_interruption_keeps_what_is_done() {
         .spawn()
         .unwrap();
     let kept = room.path().join("o/sweep-points.jsonl");
-    while !kept.exists() {
+    // Long enough for any machine; without an end a fault would hang here for ever.
+    for _ in 0..2400 {
+        if kept.exists() {
+            break;
+        }
         std::thread::sleep(std::time::Duration::from_millis(50));
     }
     let pid = child.id().to_string();
@@ -367,4 +371,23 @@ fn an_interruption_keeps_what_is_done() {
         .and_then(|number| number.parse().ok())
         .unwrap();
     assert_eq!(lines, done + 1);
+    // What is kept is not lost to another sweep, nor to the same one without --resume.
+    let before = fs::read(&kept).unwrap();
+    let again = stderr_in(room.path(), &words);
+    assert!(again.contains("Go on from them with --resume"), "{again}");
+    let other = ["sweep", "short.json", "--vary", "feed=1,2", "--out", "o"];
+    let other = stderr_in(room.path(), &other);
+    assert!(
+        other.contains("would lose them") && other.contains("--out"),
+        "{other}"
+    );
+    assert_eq!(fs::read(&kept).unwrap(), before);
+}
+
+/// Standard error of what is bad input.
+#[cfg(unix)]
+fn stderr_in(room: &Path, words: &[&str]) -> String {
+    let (status, _, err) = run_in(room, words);
+    assert_eq!(status, 2, "{err}");
+    err
 }

@@ -85,17 +85,20 @@ fn what_never_happened_is_not_told() {
 }
 
 #[test]
-fn ending_sour_asks_to_stop_feeding() {
-    let shape = Shape {
-        sour: vec![(150, 300)],
-        ..Shape::default()
+fn ending_sour_asks_to_stop_what_is_fed_and_never_speaks_of_a_feed_that_is_not() {
+    let sour_from = |day| {
+        let shape = Shape {
+            sour: vec![(day, 300)],
+            ..Shape::default()
+        };
+        document(&outcome(&shape))
     };
-    let document = document(&outcome(&shape));
-    assert!(
-        document.advice[0].starts_with("Stop feeding now"),
-        "{}",
-        document.advice[0]
-    );
+    // The feed of these rows stops with the souring: 20 days before the end, and 30.
+    for (day, first) in [(160, "Stop feeding now"), (150, "Do not feed.")] {
+        let advice = &sour_from(day).advice[0];
+        assert!(advice.starts_with(first), "{advice}");
+    }
+    let document = sour_from(160);
     assert!(document.story.iter().any(|p| p.contains("to the end")));
 }
 

@@ -191,6 +191,7 @@ fn empty_and_hopeless_figures_say_so() {
     );
     assert!(svg(&fig, Theme::Light).contains("no values"));
     let bars = Amounts {
+        reach: None,
         title: "kg".into(),
         bars: vec![],
     };
@@ -210,6 +211,7 @@ fn amounts_that_are_not_numbers_have_no_length() {
         text: "text".into(),
     };
     let bars = Amounts {
+        reach: None,
         title: "kg".into(),
         bars: vec![bar(3.0), bar(f64::NAN), bar(-1.0), bar(f64::INFINITY)],
     };

@@ -164,3 +164,69 @@ fn a_study_stopped_at_once_says_so_and_claims_nothing() {
     assert!(found.stopped && !found.searched);
     assert!(found.milestones.is_empty() && found.feeding.is_none() && found.rules.is_empty());
 }
+
+/// The plan that begins with the owner's checks, replayed by hand: each draw is first left alone, its checks are read
+/// off day by day, and its feed begins so many days after them.
+#[test]
+fn a_plan_that_waits_for_the_checks_holds_when_replayed_by_hand() {
+    let text = scenario_text(1.0)
+        .replace("\"days\": 100", "\"days\": 120")
+        .replace("\"constant_c\": 33", "\"constant_c\": 25")
+        .replace("cattle-slurry", "cattle-dung");
+    let cold = scenario::from_text(&text, "test", None).unwrap().case;
+    let found = plan(&cold, 60, 3, &AtomicBool::new(false));
+    let feeding = found.feeding.as_ref().expect("a plan");
+    assert!(
+        matches!(feeding.begin, Begin::WhenChecksPass { .. }),
+        "{:?}",
+        feeding.begin
+    );
+    let steps = &feeding.plan.steps;
+    let (first, full) = (steps[0].from_day, steps[steps.len() - 1].from_day);
+    assert!(full - first >= 14 && steps[0].share <= 0.5, "{steps:?}");
+
+    const REPLAYS: usize = 120;
+    let uncertain = Uncertain::standard();
+    let points = uncertain.points(REPLAYS, 24_680).unwrap();
+    let (mut judged, mut holds) = (0, 0);
+    for (i, point) in points.rows().enumerate() {
+        let drawn = uncertain.apply(&cold, point, i as u64, 24_680);
+        let mut unfed = drawn.clone();
+        unfed.doses.clear();
+        let alone = simulate::run(&unfed, &mut |_| {}).unwrap();
+        let good = |d: usize| alone.plant[d].burns && alone.plant[d].ph > 6.8;
+        // Three evenings running are three mornings, the last of them a day later.
+        let Some(start) = (2..119).find(|&d| good(d) && good(d - 1) && good(d - 2)) else {
+            continue;
+        };
+        let start = start as u32 + 1;
+        if start + full + 28 > 120 {
+            continue;
+        }
+        judged += 1;
+        let mut fed = drawn.clone();
+        fed.doses.retain_mut(|dose| {
+            let begun = |s: &&marshgas::study::startup::Step| {
+                f64::from(start + s.from_day) <= dose.day.floor()
+            };
+            let Some(step) = steps.iter().rfind(begun) else {
+                return false;
+            };
+            for (_, kg) in &mut dose.parts {
+                *kg *= step.share * feeding.size;
+            }
+            dose.water_kg *= step.share * feeding.size;
+            true
+        });
+        let outcome = simulate::run(&fed, &mut |_| {}).unwrap();
+        let kept = outcome.vessels[0].days[(start + first) as usize..]
+            .iter()
+            .all(|row| row.acid_ratio < 0.4 && row.ph > 6.5);
+        holds += usize::from(kept);
+    }
+    let told = feeding.checked.expect("a check").holds.share;
+    assert!(judged > REPLAYS / 3, "{judged}");
+    let share = f64::from(holds as u32) / f64::from(judged as u32);
+    // Two standard errors of 100 draws at 95 %.
+    assert!((share - told).abs() < 0.07, "{share} {told} of {judged}");
+}

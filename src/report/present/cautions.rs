@@ -9,9 +9,10 @@ const CAUTIONS: [(&str, &str, &str); 8] = [
         "Methane explodes in air",
         "A mixture of about 5 to 15 % methane in air explodes at a spark. Work outdoors or with wide \
          open doors, keep flames, switches and tobacco away from the gas side, and let the first gas, \
-         which still holds air, go into the open: never light it at the digester.",
+         which still holds air, go into the open: never light it at the digester. The gas of a sour tank \
+         holds hydrogen too, which explodes from 4 to 75 %.",
         "Limits 5 and 15 % by volume: common handbook values, from memory; IEC tables give 4.4 % as the \
-         lower limit, from memory.",
+         lower limit, from memory. Hydrogen 4 and 75 %: common handbook values, from memory.",
     ),
     (
         "Hydrogen sulphide kills, and the nose stops warning",

@@ -354,6 +354,7 @@ fn figures(d: &Diagnosis) -> Vec<Figure> {
         plot: Plot::Amounts(Amounts {
             title: "Chance, %".into(),
             bars: bars.collect(),
+            reach: Some(100.0),
         }),
     }];
     let lines: Vec<Layer> = d

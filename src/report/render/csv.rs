@@ -146,7 +146,7 @@ impl Table {
     fn cell(&self, cell: Cell) -> String {
         let text = match cell {
             Cell::Count(n) => n.to_string(),
-            Cell::Number(v) | Cell::Maybe(Some(v)) => v.to_string(),
+            Cell::Number(v) | Cell::Maybe(Some(v)) => seven_digits(v),
             Cell::Maybe(None) => String::new(),
             Cell::Flag(flag) => u8::from(flag).to_string(),
         };
@@ -163,6 +163,12 @@ impl Table {
             .map_err(|e| ReportError::Table(e.to_string()))?;
         String::from_utf8(bytes).map_err(|e| ReportError::Table(e.to_string()))
     }
+}
+
+/// A number to seven significant digits: far beyond what is known, and short enough to be read.
+fn seven_digits(value: f64) -> String {
+    // Through text, so that the last digit is rounded as it is written; such text always reads back.
+    format!("{value:.6e}").parse().unwrap_or(value).to_string()
 }
 
 #[allow(clippy::needless_pass_by_value)] // the shape that map_err asks for

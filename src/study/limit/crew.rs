@@ -18,12 +18,21 @@ pub(super) struct Crew<'a> {
 }
 
 /// The edge between what survives and what does not.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Edge {
     /// The last value that survives; `None` if not even the first tried did.
     pub(super) survives: Option<f64>,
     /// The first value that does not; `None` if all tried survive.
     pub(super) fails: Option<f64>,
+    /// Every value of the first round and whether it survived, from safe to unsafe.
+    pub(super) tried: Vec<(f64, bool)>,
+}
+
+impl Edge {
+    /// Whether nothing survives beyond the first of the first round that does not.
+    pub(super) fn is_monotone(&self) -> bool {
+        self.tried.is_sorted_by(|a, b| a.1 >= b.1)
+    }
 }
 
 impl<'a> Crew<'a> {
@@ -77,10 +86,12 @@ impl<'a> Crew<'a> {
         survives: impl Fn(f64) -> Result<bool, LimitFailure> + Sync,
     ) -> Result<Edge, LimitFailure> {
         let verdicts = self.all(values.len(), |i| survives(values[i]))?;
+        let tried: Vec<(f64, bool)> = values.iter().copied().zip(verdicts.clone()).collect();
         let Some(first) = verdicts.iter().position(|ok| !ok) else {
             return Ok(Edge {
                 survives: values.last().copied(),
                 fails: None,
+                tried,
             });
         };
         let mut low = if first == 0 { safe } else { values[first - 1] };
@@ -100,6 +111,38 @@ impl<'a> Crew<'a> {
         Ok(Edge {
             survives: any.then_some(low),
             fails: Some(high),
+            tried,
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn edge(survives: impl Fn(f64) -> bool + Sync) -> Edge {
+        let stop = AtomicBool::new(false);
+        let crew = Crew::new(BatchOptions::new(&stop), &|_| {});
+        let ask = |v| Ok(survives(v));
+        crew.edge(0.0, &[1.0, 2.0, 4.0, 8.0], 2, ask).unwrap()
+    }
+
+    #[test]
+    fn the_edge_is_closed_in_on_and_what_was_tried_is_kept() {
+        let found = edge(|v| v < 3.3);
+        let (survives, fails) = (found.survives.unwrap(), found.fails.unwrap());
+        assert!(survives < 3.3 && 3.3 <= fails && fails - survives < 0.1);
+        assert!(found.is_monotone());
+        assert_eq!(
+            found.tried,
+            [(1.0, true), (2.0, true), (4.0, false), (8.0, false)]
+        );
+    }
+
+    #[test]
+    fn survival_beyond_a_failure_is_told() {
+        let found = edge(|v| !(1.5..3.0).contains(&v));
+        assert!(!found.is_monotone());
+        assert!(found.fails.unwrap() <= 2.0);
     }
 }

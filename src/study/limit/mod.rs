@@ -28,14 +28,15 @@ use std::sync::atomic::AtomicBool;
 
 use crate::case::Case;
 use crate::digester::Bands;
-use crate::simulate::{self, Provenance};
+use crate::simulate::{self, DayRow, Provenance};
 use crate::study::batch::BatchOptions;
 use crate::units::ZERO_C;
 
 pub use failure::LimitFailure;
 pub use outcome::{
     Cold, Confirmation, FeedFacts, LimitKind, LimitOutcome, LimitPoint, Measure, Over, Overfeed,
-    Piece, PieceKind, Rescue, Shocks, SignSeen, SteadyPoint, TemperatureLimits, Today, Warning,
+    Piece, PieceKind, Rescue, Season, Shocks, SignSeen, SteadyPoint, TemperatureLimits, Today,
+    Warning, Week,
 };
 pub use signs::{Practice, Sign, Signs, Watched};
 pub use steady::{Along, SteadyTank};
@@ -44,7 +45,7 @@ use crew::Crew;
 use feed::Feed;
 use search::Search;
 use shocks::{Start, TRIAL_D};
-use trial::{Plan, Site, is_alive, methane, recent_methane};
+use trial::{Plan, Site, is_alive, is_sour, methane, recent_methane};
 
 /// What is asked.
 #[derive(Debug, Clone, Copy)]
@@ -112,20 +113,34 @@ pub fn limit(
             })
             .collect()
     };
-    let plan = |doses, until| Plan {
+    let plan = |site: &Site<'_>, doses, until| Plan {
         doses,
         course: site.case.vessels[0].temperature.clone(),
         until,
         give_up: None,
     };
-    let past = site.go(&site.filled(case)?, &plan(doses, until))?;
+    let past = site.go(&site.filled(case)?, &plan(&site, doses, until))?;
     let later = until + TRIAL_D;
-    let undisturbed = site.go(&past.end, &plan(feed.schedule(until, later, 1.0), later))?;
+    let ahead = |site: &Site<'_>| {
+        site.go(
+            &past.end,
+            &plan(site, feed.schedule(until, later, 1.0), later),
+        )
+    };
     let before = recent_methane(&past.rows);
+    // What the season does to a tank that is fed on like this is told apart: every trial holds the present warmth, or
+    // a healthy tank would seem to die of the winter whatever it is given today.
+    let held = site.held_at(search.temperature_c);
+    let season = match held {
+        None => None,
+        Some(_) => Some(season(&ahead(&site)?.rows, before, &bands)),
+    };
+    let ground = held.as_ref().unwrap_or(&site);
+    let undisturbed = ahead(ground)?;
     let lives = is_alive(&undisturbed.rows, before, &bands);
     let shocks = if lives && question.shocks {
         let start = Start {
-            site: &site,
+            site: ground,
             feed: &feed,
             today: &past.end,
             undisturbed: &undisturbed,
@@ -161,6 +176,7 @@ pub fn limit(
             ch4_later_nl_d: recent_methane(&undisturbed.rows),
             temperature_c: past.end.y.last().map_or(f64::NAN, |t| t - ZERO_C),
             lives,
+            season,
         },
         shocks,
         warning,
@@ -180,8 +196,19 @@ pub fn limit(
     })
 }
 
+/// What the trial days do to a tank that is fed on under the scenario's own temperatures.
+fn season(rows: &[DayRow], before: f64, bands: &Bands) -> Season {
+    Season {
+        ends_c: rows.last().map_or(f64::NAN, |r| r.temperature_c),
+        sour: rows
+            .last()
+            .is_some_and(|r| is_sour(r.ph, r.acid_ratio, bands)),
+        methane_share: recent_methane(rows) / before,
+    }
+}
+
 /// Whether the methane of a run has been gone for a month: nothing more is to be learnt from it.
-fn is_dead(rows: &[crate::simulate::DayRow], expected: f64) -> bool {
+fn is_dead(rows: &[DayRow], expected: f64) -> bool {
     const DAYS: usize = 30;
     const SHARE: f64 = 0.25;
     rows.len() > DAYS

@@ -178,8 +178,10 @@ pub struct Confirmation {
     pub stays: Option<f64>,
     /// First value that turns; `None` if none tried did.
     pub turns: Option<f64>,
-    /// (value, whether it stays healthy) of two runs on the two sides of the limit.
+    /// (value, whether it stays healthy) of the two runs next to the limit on its two sides.
     pub sides: Vec<(f64, bool)>,
+    /// Whether no run beyond the first that turns stays healthy.
+    pub monotone: bool,
     /// Days of each run.
     pub days: u32,
     /// Difference of the middle of the two from the branch, relative (feed, retention) or \[K\] (temperature).
@@ -199,8 +201,21 @@ pub struct Today {
     pub ch4_later_nl_d: f64,
     /// Temperature \[C\].
     pub temperature_c: f64,
-    /// Whether it lives through the trial days undisturbed.
+    /// Whether it lives through the trial days undisturbed, the temperature held at its present mean.
     pub lives: bool,
+    /// What the scenario's own temperatures do to it, fed on, in these days; `None` where they do not change.
+    pub season: Option<Season>,
+}
+
+/// What a changing temperature does within the trial days.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Season {
+    /// Temperature of the last day \[C\].
+    pub ends_c: f64,
+    /// Whether the tank is sour then.
+    pub sour: bool,
+    /// Its methane then, against that of today.
+    pub methane_share: f64,
 }
 
 /// What it survives.
@@ -214,7 +229,7 @@ pub struct Shocks {
     pub cold: Cold,
 }
 
-/// A single overfeed of the mixture.
+/// An overfeed of the mixture: single, or the daily feed many times over for a week.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Overfeed {
     /// Largest that is survived \[kg of material\].
@@ -223,8 +238,12 @@ pub struct Overfeed {
     pub fails_kg: Option<f64>,
     /// Largest tried \[kg\].
     pub tried_kg: f64,
-    /// The overfeed against which pause and rescues are tried \[kg\].
+    /// The week-long overfeed, tried where no single one fails.
+    pub week: Option<Week>,
+    /// The overfeed against which pause and rescues are tried \[kg\], over all its days.
     pub beyond_kg: Option<f64>,
+    /// Days over which that overfeed is given.
+    pub beyond_days: u32,
     /// Shortest pause after it that heals \[d\]; `None` if none tried does.
     pub pause_d: Option<u32>,
     /// Longest pause tried \[d\].
@@ -237,15 +256,28 @@ pub struct Overfeed {
     pub rescue_pause_d: u32,
 }
 
+/// The daily feed so many times for a week, the usual one included.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Week {
+    /// Days.
+    pub days: u32,
+    /// Largest multiple that is survived.
+    pub survives_times: Option<f64>,
+    /// Smallest that is not; `None` if all tried are.
+    pub fails_times: Option<f64>,
+    /// Largest tried.
+    pub tried_times: f64,
+}
+
 /// What is done.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[serde(rename_all = "kebab-case", tag = "kind")]
 pub enum Measure {
     /// Nothing.
     Nothing,
-    /// A share of the liquor replaced by water.
+    /// A share of the liquor replaced by water that is poured in and mixed while as much runs over.
     Dilution {
-        /// Water \[L\].
+        /// Water poured in \[L\].
         water_l: f64,
     },
     /// Sodium bicarbonate.
@@ -316,7 +348,9 @@ pub struct SignSeen {
     pub at_start: f64,
     /// Whether it was beyond its band before the run began, so that it warns of nothing.
     pub from_the_start: bool,
-    /// Day on which it crosses its band for good before the failure.
+    /// The value that the healthy state has at the feed of the day on which the sign warns; `None` where it does not.
+    pub healthy_there: Option<f64>,
+    /// Day on which it is beyond its band, and beyond what the same feed gives in health, for good before the failure.
     pub day: Option<u32>,
     /// Days before the methane fails.
     pub ahead_d: Option<i64>,

@@ -68,6 +68,8 @@ pub(super) struct Found {
     safe: Option<(f64, Vec<f64>, f64)>,
     /// The healthy steady state of today's feed and temperature, the whole tank, and its methane \[norm litres/d\].
     today: Option<(Vec<f64>, f64)>,
+    /// What the healthy steady states read at growing multiples of today's feed, up to the limit.
+    healthy: Vec<(f64, DayRow)>,
 }
 
 /// One case, one feed, one temperature.
@@ -338,7 +340,12 @@ impl<'a> Search<'a> {
             self.safe_state(&traced, &mut family, p)
         });
         let here = self.safe_state(&traced, &mut family, today);
+        let healthy = match &lost {
+            Some(lost) => self.healthy_readings(over, lost.state.p, &traced, &mut family),
+            None => Vec::new(),
+        };
         Ok(Found {
+            healthy,
             limit: lost.map(|l| self.limit_point(over, &l, sign * (l.state.p - today))),
             pieces,
             searched_to: end,
@@ -350,6 +357,37 @@ impl<'a> Search<'a> {
             safe,
             today: here.map(|(_, full, ch4)| (full, ch4)),
         })
+    }
+
+    /// What an owner reads of the healthy states from today's feed to the limit, week by week of the run that turns.
+    fn healthy_readings(
+        &self,
+        over: Over,
+        limit: f64,
+        traced: &Traced,
+        family: &mut SteadyTank,
+    ) -> Vec<(f64, DayRow)> {
+        let last = self.factor(over, limit);
+        let mut factor = 1.0;
+        let mut readings = Vec::new();
+        while factor < last {
+            let p = self.parameter(over, factor);
+            if let Some(state) = traced.healthy_at(family, p)
+                && let Ok(r) = family.read(&state.y, p)
+            {
+                let row = DayRow {
+                    ph: r.ph,
+                    acid_ratio: r.acid_ratio,
+                    acetic_mg_l: r.acetic_mg_l,
+                    propionic_mg_l: r.propionic_mg_l,
+                    ch4_share: r.shares.ch4,
+                    ..DayRow::default()
+                };
+                readings.push((factor, row));
+            }
+            factor *= RAISED_PER_WEEK;
+        }
+        readings
     }
 
     fn safe_state(
@@ -439,7 +477,8 @@ impl<'a> Search<'a> {
         let over = Over::Temperature;
         let (p0, full) = self.healthy_start(over, crew)?;
         let (mut coldest, mut warmest) = (COLDEST_C, WARMEST_C);
-        if let Some(to) = question.to.filter(|_| question.over == over) {
+        let asked = question.to.filter(|_| question.over == over);
+        if let Some(to) = asked {
             if !(COLDEST_C..=WARMEST_C).contains(&to) || to == p0 {
                 return Err(LimitFailure::Range {
                     what: "a temperature of",
@@ -484,22 +523,40 @@ impl<'a> Search<'a> {
             let beyond = (cold.state.p - BEYOND_K).max(coldest);
             pieces.extend(self.failed_branch(over, beyond, &mut family, range, crew)?);
         }
+        if let Some(warm) = warm.as_ref().filter(|_| !up.reaches_failure()) {
+            let beyond = (warm.state.p + BEYOND_K).min(warmest);
+            pieces.extend(self.failed_branch(over, beyond, &mut family, range, crew)?);
+        }
         let today = self.temperature_c;
-        let safe = cold
+        // The side asked for, or else the nearer one.
+        let slack = |lost: &Option<Lost>| lost.as_ref().map(|l| (l.state.p - today).abs());
+        let is_warm = match (asked, slack(&cold), slack(&warm)) {
+            (Some(to), _, _) => to > p0,
+            (None, Some(cold), Some(warm)) => warm < cold,
+            (None, cold, _) => cold.is_none() && warm.is_some(),
+        };
+        let (side, traced, inwards) = match is_warm {
+            true => (&warm, &up, -SAFE_K),
+            false => (&cold, &down, SAFE_K),
+        };
+        let safe = side
             .as_ref()
-            .and_then(|c| self.safe_state(&down, &mut family, c.state.p + SAFE_K));
+            .and_then(|l| self.safe_state(traced, &mut family, l.state.p + inwards));
         let healthy_today = [&down, &up]
             .into_iter()
             .any(|t| t.healthy_at(&mut family, today).is_some());
-        let limit = match (&cold, &warm) {
-            (Some(c), _) => Some(self.limit_point(over, c, today - c.state.p)),
-            (None, Some(w)) => Some(self.limit_point(over, w, w.state.p - today)),
-            (None, None) => None,
-        };
+        let limit = side.as_ref().map(|l| {
+            let slack = if is_warm {
+                l.state.p - today
+            } else {
+                today - l.state.p
+            };
+            self.limit_point(over, l, slack)
+        });
         Ok(Found {
             pieces,
             limit,
-            searched_to: coldest,
+            searched_to: if is_warm { warmest } else { coldest },
             searched_loading: self.loading(1.0).0,
             healthy_today,
             temperature: Some(TemperatureLimits {
@@ -510,6 +567,7 @@ impl<'a> Search<'a> {
             over,
             safe,
             today: None,
+            healthy: Vec::new(),
         })
     }
 
@@ -527,7 +585,11 @@ impl<'a> Search<'a> {
         let values: Vec<f64> = match over {
             Over::Feed => SIDES.iter().map(|s| s * edge_p).collect(),
             Over::Retention => SIDES.iter().map(|s| edge_p / s).collect(),
-            Over::Temperature => SIDES_K.iter().map(|k| edge_p + k).collect(),
+            // From safe to unsafe on either side.
+            Over::Temperature => {
+                let inwards = if *safe > edge_p { 1.0 } else { -1.0 };
+                SIDES_K.iter().map(|k| edge_p + inwards * k).collect()
+            }
         };
         let days = self.days(limit.retention_d);
         let edge = crew.edge(*safe, &values, 1, |p| {
@@ -541,22 +603,11 @@ impl<'a> Search<'a> {
             let rows = self.fed(full, doses, celsius, days, &|rows| is_dead(rows, expected))?;
             Ok(is_alive(&rows, expected, &Bands::standard()))
         })?;
-        let on = |p: f64| {
-            let safer = |a: f64, b: f64| match over {
-                Over::Feed => a <= b,
-                _ => a >= b,
-            };
-            edge.fails
-                .is_none_or(|_| edge.survives.is_some_and(|s| safer(p, s)))
-        };
         let pair = match over {
-            Over::Temperature => (3, 4),
-            _ => (2, 4),
+            Over::Temperature => [3, 4],
+            _ => [2, 4],
         };
-        let sides = vec![
-            (values[pair.0], on(values[pair.0])),
-            (values[pair.1], on(values[pair.1])),
-        ];
+        let sides = pair.iter().filter_map(|i| edge.tried.get(*i).copied());
         let difference = edge.fails.map(|fails| {
             let middle = 0.5 * (fails + edge.survives.unwrap_or(*safe));
             match over {
@@ -567,7 +618,8 @@ impl<'a> Search<'a> {
         Ok(Some(Confirmation {
             stays: edge.survives,
             turns: edge.fails,
-            sides,
+            sides: sides.collect(),
+            monotone: edge.is_monotone(),
             days: days as u32,
             difference,
         }))
@@ -612,12 +664,12 @@ impl<'a> Search<'a> {
             return Ok(None);
         }
         let most = RAISED_TO * self.factor(over, limit.at.p);
-        let until = (CALM_D + 7.0 * most.ln() / RAISED_PER_WEEK.ln())
+        let until = (CALM_D + 7.0 * libm::log(most) / libm::log(RAISED_PER_WEEK))
             .min(RAISED_D)
             .ceil();
         let factor = |day: f64| {
             let weeks = ((day - CALM_D) / 7.0).floor() + 1.0;
-            RAISED_PER_WEEK.powf(weeks.max(0.0))
+            libm::pow(RAISED_PER_WEEK, weeks.max(0.0))
         };
         let expected = *ch4;
         let rows = self.fed(
@@ -628,6 +680,12 @@ impl<'a> Search<'a> {
             &|rows| is_dead(rows, expected),
         )?;
         let kg = |day: usize| self.feed.kg_per_day * factor(day as f64);
-        Ok(warning::read(&rows, CALM_D as usize, &kg))
+        let healthy = |day: usize| {
+            let now = factor(day as f64) * (1.0 + 1e-9);
+            let passed = found.healthy.partition_point(|(f, _)| *f <= now);
+            let place = passed.checked_sub(1)?;
+            found.healthy.get(place).map(|(_, row)| *row)
+        };
+        Ok(warning::read(&rows, CALM_D as usize, &kg, &healthy))
     }
 }

@@ -3,8 +3,10 @@
 use super::crew::Crew;
 use super::failure::LimitFailure;
 use super::feed::{Feed, scaled};
-use super::outcome::{Cold, Measure, Overfeed, Rescue, Shocks};
-use super::trial::{Course, Plan, Site, State, is_alive, recent_methane, shifted};
+use super::outcome::{Cold, Measure, Overfeed, Rescue, Shocks, Week};
+use super::trial::{
+    Course, PH_MARGIN, Plan, RATIO_MARGIN, Site, State, is_alive, recent_methane, shifted,
+};
 use crate::case::{Additive, TemperatureCourse};
 use crate::digester::{Bands, Tank};
 use crate::kinetics::{self, Load};
@@ -15,6 +17,11 @@ use crate::units::ZERO_C;
 pub(super) const TRIAL_D: f64 = 100.0;
 /// Largest overfeed, as a share of the liquor's volume: more is an exchange of the filling, not a meal.
 const LARGEST_OVERFEED: f64 = 0.5;
+/// Days of the long overfeed, and the most of its daily feed as a share of the liquor's volume.
+const WEEK_D: f64 = 7.0;
+const LARGEST_DAY: f64 = 0.15;
+/// Multiples of the daily feed that are tried for a week.
+const TIMES: [f64; 10] = [2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0, 32.0, 48.0];
 /// Rounds of refinement: a doubling is divided by 5 in each, down to 1 %.
 const ROUNDS: usize = 3;
 /// The overfeed against which rescues are tried, against the smallest that is not survived.
@@ -44,9 +51,6 @@ const SLOPE_D: f64 = 1.0;
 const DROPS_K: [f64; 9] = [1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0];
 /// The liquor is not cooled below this \[C\]: it would freeze.
 const COLDEST_C: f64 = 0.5;
-/// How much worse than the undisturbed run a healed tank may read.
-const PH_MARGIN: f64 = 0.1;
-const RATIO_MARGIN: f64 = 1.2;
 
 /// The day from which everything is tried.
 pub(super) struct Start<'a> {
@@ -69,17 +73,40 @@ pub(super) fn shocks(
     crew.next_part(parts[1]);
     let cold = start.cold(crew)?;
     crew.next_part(parts[2]);
-    if let Some(fails) = overfeed.fails_kg {
-        let beyond = BEYOND * fails;
-        overfeed.beyond_kg = Some(beyond);
-        overfeed.pause_d = start.pause(crew, beyond)?;
-        overfeed.rescues = start.rescues(crew, beyond)?;
+    if overfeed.fails_kg.is_none() {
+        overfeed.week = Some(start.week(crew)?);
+    }
+    let daily = start.feed.kg_per_day;
+    let week = overfeed.week.and_then(|w| w.fails_times);
+    let meal = match (overfeed.fails_kg, week) {
+        (Some(kg), _) => Some(Meal {
+            kg: BEYOND * kg,
+            days: 1.0,
+        }),
+        (None, Some(times)) => Some(Meal {
+            kg: BEYOND * (times - 1.0) * daily * WEEK_D,
+            days: WEEK_D,
+        }),
+        (None, None) => None,
+    };
+    if let Some(meal) = meal {
+        overfeed.beyond_kg = Some(meal.kg);
+        overfeed.beyond_days = meal.days as u32;
+        overfeed.pause_d = start.pause(crew, meal)?;
+        overfeed.rescues = start.rescues(crew, meal)?;
     }
     Ok(Shocks {
         days: TRIAL_D as u32,
         overfeed,
         cold,
     })
+}
+
+/// An overfeed: so much in all, in equal parts on so many days.
+#[derive(Debug, Clone, Copy)]
+struct Meal {
+    kg: f64,
+    days: f64,
 }
 
 impl Start<'_> {
@@ -99,18 +126,56 @@ impl Start<'_> {
         )
     }
 
-    /// The overfeed on top of the feeding, which is left out from `from` to `until`.
-    fn meals(&self, kg: f64, pause: (f64, f64), until: f64) -> Vec<(f64, Load)> {
+    /// The overfeed on top of the feeding, which is left out from the first day of `pause` to its last.
+    fn meals(&self, meal: Meal, pause: (f64, f64), until: f64) -> Vec<(f64, Load)> {
         let day = self.today.day;
-        let extra = scaled(&self.feed.daily, kg / self.feed.kg_per_day);
-        let mut meals = vec![(day, extra)];
+        let each = scaled(&self.feed.daily, meal.kg / meal.days / self.feed.kg_per_day);
+        let mut meals: Vec<(f64, Load)> = (0..meal.days as u32)
+            .map(|d| (day + f64::from(d), each.clone()))
+            .collect();
         meals.extend(
             self.feed
                 .schedule(day, until, 1.0)
                 .into_iter()
                 .filter(|(d, _)| !(*d >= pause.0 && *d < pause.1)),
         );
+        meals.sort_by(|a, b| a.0.total_cmp(&b.0));
         meals
+    }
+
+    /// Whether the tank lives through an overfeed.
+    fn survives(&self, meal: Meal) -> Result<bool, LimitFailure> {
+        let until = self.end() + meal.days;
+        let course = self.site.go(
+            self.today,
+            &Plan {
+                doses: self.meals(meal, (0.0, 0.0), until),
+                course: self.course(),
+                until,
+                give_up: None,
+            },
+        )?;
+        Ok(self.alive(&course))
+    }
+
+    /// The daily feed many times over for a week.
+    fn week(&self, crew: &Crew<'_>) -> Result<Week, LimitFailure> {
+        let vessel = &self.site.case.vessels[0];
+        let most = (LARGEST_DAY * vessel.liquid_m3 / self.feed.daily.volume_m3).max(TIMES[0]);
+        let mut tried: Vec<f64> = TIMES.iter().copied().filter(|t| *t < most).collect();
+        tried.push(most);
+        let edge = crew.edge(1.0, &tried, 2, |times| {
+            self.survives(Meal {
+                kg: (times - 1.0) * self.feed.kg_per_day * WEEK_D,
+                days: WEEK_D,
+            })
+        })?;
+        Ok(Week {
+            days: WEEK_D as u32,
+            survives_times: edge.survives,
+            fails_times: edge.fails,
+            tried_times: most,
+        })
     }
 
     fn overfeed(&self, crew: &Crew<'_>) -> Result<Overfeed, LimitFailure> {
@@ -123,22 +188,15 @@ impl Start<'_> {
                 .collect();
         tried.push(most);
         let edge = crew.edge(0.0, &tried, ROUNDS, |kg| {
-            let course = self.site.go(
-                self.today,
-                &Plan {
-                    doses: self.meals(kg, (0.0, 0.0), self.end()),
-                    course: self.course(),
-                    until: self.end(),
-                    give_up: None,
-                },
-            )?;
-            Ok(self.alive(&course))
+            self.survives(Meal { kg, days: 1.0 })
         })?;
         Ok(Overfeed {
             survives_kg: edge.survives,
             fails_kg: edge.fails,
             tried_kg: most,
+            week: None,
             beyond_kg: None,
+            beyond_days: 1,
             pause_d: None,
             longest_pause_d: PAUSES_D[PAUSES_D.len() - 1],
             rescues: Vec::new(),
@@ -187,15 +245,16 @@ impl Start<'_> {
         })
     }
 
-    fn pause(&self, crew: &Crew<'_>, kg: f64) -> Result<Option<u32>, LimitFailure> {
-        let day = self.today.day;
+    fn pause(&self, crew: &Crew<'_>, meal: Meal) -> Result<Option<u32>, LimitFailure> {
+        // The pause begins once the overfeed is over; a single one takes the place of the day's feed.
+        let day = self.today.day + (meal.days - 1.0);
         let healed = crew.all(PAUSES_D.len(), |i| {
-            let until = self.end() + f64::from(PAUSES_D[i]);
+            let until = self.end() + meal.days + f64::from(PAUSES_D[i]);
             let pause = (day, day + f64::from(PAUSES_D[i]));
             let course = self.site.go(
                 self.today,
                 &Plan {
-                    doses: self.meals(kg, pause, until),
+                    doses: self.meals(meal, pause, until),
                     course: self.course(),
                     until,
                     give_up: None,
@@ -208,15 +267,15 @@ impl Start<'_> {
         Ok(PAUSES_D.get(last_bad.map_or(0, |i| i + 1)).copied())
     }
 
-    fn rescues(&self, crew: &Crew<'_>, kg: f64) -> Result<Vec<Rescue>, LimitFailure> {
-        let begin = self.today.day + f64::from(NOTICED_D);
+    fn rescues(&self, crew: &Crew<'_>, meal: Meal) -> Result<Vec<Rescue>, LimitFailure> {
+        let begin = self.today.day + (meal.days - 1.0) + f64::from(NOTICED_D);
         let until = begin + TRIAL_D;
         let noticed = self
             .site
             .go(
                 self.today,
                 &Plan {
-                    doses: self.meals(kg, (0.0, 0.0), begin),
+                    doses: self.meals(meal, (0.0, 0.0), begin),
                     course: self.course(),
                     until: begin,
                     give_up: None,
@@ -301,7 +360,9 @@ impl Start<'_> {
         let (bicarbonate_g, bicarbonate) = salt(Additive::Bicarbonate)?;
         let (lime_g, lime) = salt(Additive::Lime)?;
         let mut water = Load::empty(network);
-        water.add_water(DILUTED_SHARE * vessel.liquid_m3 * kinetics::LIQUOR_KG_PER_M3);
+        // What is poured in is mixed and as much runs over: x/(1 + x) of the liquor is then water.
+        let poured = DILUTED_SHARE / (1.0 - DILUTED_SHARE);
+        water.add_water(poured * vessel.liquid_m3 * kinetics::LIQUOR_KG_PER_M3);
         let mut bucket = Load::empty(network);
         bucket.volume_m3 = BUCKET_M3;
         for (a, c) in bucket.amount.iter_mut().zip(&self.today.y) {

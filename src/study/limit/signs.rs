@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::trial::{PH_MARGIN, RATIO_MARGIN};
 use crate::simulate::DayRow;
 
 /// What can be watched.
@@ -18,7 +19,7 @@ pub enum Watched {
     Ph,
     /// Methane share of the gas.
     MethaneShare,
-    /// Gas per feed against its level before.
+    /// Gas per feed against its mean of the weeks before.
     GasPerFeed,
 }
 
@@ -77,7 +78,7 @@ impl Signs {
 }
 
 impl Sign {
-    /// The value of a day; `gas_per_feed` stands against 1 before.
+    /// The value of a day; `gas_per_feed` stands against 1 in the weeks before.
     pub(super) fn value(&self, row: &DayRow, gas_per_feed: f64) -> f64 {
         match self.watched {
             Watched::AcidRatio => row.acid_ratio,
@@ -87,6 +88,16 @@ impl Sign {
             Watched::Ph => row.ph,
             Watched::MethaneShare => row.ch4_share,
             Watched::GasPerFeed => gas_per_feed,
+        }
+    }
+
+    /// Whether a value is clearly worse than that of a healthy state.
+    pub(super) fn worse(&self, value: f64, healthy: f64) -> bool {
+        match self.watched {
+            // pH counts in steps, the others in ratios.
+            Watched::Ph => value < healthy - PH_MARGIN,
+            _ if self.above => value > RATIO_MARGIN * healthy,
+            _ => value < healthy / RATIO_MARGIN,
         }
     }
 

@@ -16,6 +16,9 @@ const NO_TRACE: Clock = Clock { trace_step_d: 1e9 };
 pub(super) const JUDGED_D: usize = 14;
 /// Share of the methane of an undisturbed run below which a trial has failed.
 pub(super) const FAILED_SHARE: f64 = 0.5;
+/// How much worse than in health a tank may read before it counts as worse.
+pub(super) const PH_MARGIN: f64 = 0.1;
+pub(super) const RATIO_MARGIN: f64 = 1.2;
 /// Days between the knots of a wave made into a table.
 const KNOT_EVERY_D: f64 = 2.0;
 
@@ -73,6 +76,21 @@ impl<'a> Site<'a> {
             case,
             stop,
         }
+    }
+
+    /// The same vessel at one temperature \[C\]; `None` where its own does not change.
+    pub(super) fn held_at(&self, celsius: f64) -> Option<Self> {
+        let course = &self.case.vessels[0].temperature;
+        if matches!(course, TemperatureCourse::Constant(_)) {
+            return None;
+        }
+        let mut case = self.case.clone();
+        case.vessels[0].temperature = TemperatureCourse::Constant(celsius);
+        Some(Self {
+            engine: Arc::clone(&self.engine),
+            case,
+            stop: self.stop,
+        })
     }
 
     /// Whether the user asked to stop.

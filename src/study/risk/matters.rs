@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::level::Gather;
 use super::member::Member;
-use crate::study::correlation::spearman;
+use crate::study::correlation::{chance_level_of_many, spearman};
 use crate::study::sampling::Points;
 use crate::study::uncertain::Uncertain;
 
@@ -45,8 +45,14 @@ pub struct Matter {
     pub factor: String,
     /// Rank correlation, -1..=1: above 0 the result grows with the factor.
     pub correlation: f64,
-    /// Whether it is larger than chance alone explains.
+    /// Whether it is larger than chance alone explains, however many are looked at.
     pub sure: bool,
+}
+
+/// Size of correlation that none of all these exceeds by mere chance in nineteen of twenty studies of `runs` runs.
+pub(super) fn level(uncertain: &Uncertain, runs: usize) -> Option<f64> {
+    let factors = uncertain.columns().filter(|f| f.is_on()).count();
+    chance_level_of_many(runs, factors * Target::ALL.len())
 }
 
 /// Correlations of all results with all factors that vary and are drawn once a run; strongest first within a result.
@@ -58,7 +64,7 @@ pub(super) fn matters(
     days: u32,
 ) -> Vec<Matter> {
     let kept = gather.kept();
-    let level = crate::study::correlation::chance_level(kept.len()).unwrap_or(1.0);
+    let level = level(uncertain, kept.len()).unwrap_or(1.0);
     let mut all = Vec::new();
     for target in Target::ALL {
         let values: Vec<f64> = kept.iter().map(|k| target.of(&k.member, days)).collect();

@@ -121,7 +121,7 @@ pub struct Risk {
     pub courses: Courses,
     /// Correlations at the main level, strongest first within each result.
     pub matters: Vec<Matter>,
-    /// Size of rank correlation that mere chance exceeds in one of twenty.
+    /// Size of rank correlation that mere chance exceeds, among all of them, in one of twenty studies.
     pub chance_level: Option<f64>,
     /// The first failed runs.
     pub failures: Vec<FailedRun>,
@@ -222,7 +222,7 @@ pub fn run(
         planned_feed_kg_d: planned_feed(case),
         first_feed_day,
         matters: matters::matters(uncertain, &points, &gather[main], case.days),
-        chance_level: super::correlation::chance_level(gather[main].kept().len()),
+        chance_level: matters::level(uncertain, gather[main].kept().len()),
         levels: options
             .feed
             .iter()

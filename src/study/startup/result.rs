@@ -123,17 +123,28 @@ pub enum Begin {
     },
 }
 
-/// How many draws did what; shares are of the draws that were fed.
+/// How many draws did what; shares are of the draws that can be judged: fed, with the full feed reached
+/// [`PROOF_D`](super::PROOF_D) days before the end of the run.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Tally {
     /// Draws.
     pub draws: usize,
-    /// Draws that were fed.
+    /// Draws that can be judged.
     pub fed: usize,
+    /// Draws that were fed, but whose full feed comes too late in the run to be judged. The rest was never fed.
+    pub unproven: usize,
     /// Keeps the limits from the first feed to the end of the run.
     pub holds: Chance,
     /// Turns sour after the first feed.
     pub sours: Chance,
+}
+
+impl Tally {
+    /// Draws that were never fed.
+    #[must_use]
+    pub fn unfed(&self) -> usize {
+        self.draws - self.fed - self.unproven
+    }
 }
 
 /// The plan found.
@@ -145,9 +156,11 @@ pub struct Feeding {
     pub begin: Begin,
     /// The feed that it works up to, as a share of the wanted one: 1, or the largest safe share.
     pub size: f64,
-    /// Share of the fed draws, of those it was searched with, in which it keeps the limits; `None` where none was fed.
+    /// Share of the draws that can be judged, of those it was searched with, in which it keeps the limits; `None` where none was fed.
     pub planned: Option<Chance>,
-    /// On fresh draws; `None` where the study was stopped.
+    /// Searches that it took: each search but the last gave a plan that its check did not confirm.
+    pub attempts: usize,
+    /// On fresh draws that had no say in the choice; `None` where the study was stopped before.
     pub checked: Option<Tally>,
 }
 

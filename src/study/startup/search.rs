@@ -1,15 +1,15 @@
 //! Search for the plan that reaches the wanted feed soonest and keeps the limits in nearly all draws.
 //!
 //! A plan has three numbers: the day of the first feed, its share of the wanted feed, and the day of the whole feed;
-//! in between the feed grows by one factor a week. For a given day of the whole feed the other two stand on a small
+//! in between the feed grows by one factor a week. No plan is bolder than a ramp: see [`LEAST_RAMP_D`]. For a given day of the whole feed the other two stand on a small
 //! grid; that day itself is found by bisection, since whoever may have more time may always wait longer. All plans
 //! are tried on the same draws. A plan is given up as soon as too many draws have left the limits, and the draws that
 //! left them most often are tried first, so that most bad plans cost a few runs only. Nothing needs a derivative.
 
-use super::StartupError;
 use super::judge::{Fared, Limits, fared};
 use super::members::{Members, Workers};
-use super::plan::Plan;
+use super::plan::{Plan, STEP_D};
+use super::{PROOF_D, StartupError};
 
 /// Draws tried at once before a plan is looked at again.
 const ROUND: usize = 16;
@@ -17,6 +17,13 @@ const ROUND: usize = 16;
 const PLACES: [f64; 4] = [0.0, 0.25, 0.5, 0.75];
 /// Share of the wanted feed to begin with.
 const BEGINNINGS: [f64; 5] = [0.05, 0.1, 0.2, 0.35, 0.5];
+
+/// Shortest way from the first feed to the whole one \[d\], and the most by which one step multiplies what was given the
+/// week before. The bacteria that make acids answer to a feed within a day, those that make methane of them double in
+/// about a week, and what a draw bears is known to the program but not to the owner: a plan that gives all at once would
+/// leave nothing to be seen before it is too late. Assumption of this project.
+pub(super) const LEAST_RAMP_D: u32 = 2 * STEP_D;
+pub(super) const MOST_STEP: f64 = 2.0;
 
 /// When feeding may begin, draw by draw.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,6 +39,8 @@ pub(super) struct Search<'a> {
     pub(super) members: &'a Members,
     pub(super) workers: Workers<'a>,
     pub(super) limits: &'a Limits,
+    /// Days of the run.
+    pub(super) days: u32,
     /// Factor on the wanted feed.
     pub(super) size: f64,
     /// Most draws, of those fed, that may leave the limits: share.
@@ -40,6 +49,8 @@ pub(super) struct Search<'a> {
     pub(super) frailty: Vec<u32>,
     /// Runs made.
     pub(super) runs: u64,
+    /// Those of them that broke off.
+    pub(super) failed: u64,
     /// Called after each tried plan.
     pub(super) tick: &'a (dyn Fn() + Sync),
 }
@@ -48,7 +59,7 @@ pub(super) struct Search<'a> {
 #[derive(Debug, Clone)]
 pub(super) struct Tried {
     pub(super) plan: Plan,
-    /// Draws that were fed.
+    /// Draws by which it is judged.
     pub(super) fed: usize,
     /// Those of them that left the limits.
     pub(super) left: usize,
@@ -56,73 +67,70 @@ pub(super) struct Tried {
 
 impl Search<'_> {
     /// The plan whose whole feed comes soonest, between `earliest` and `latest`; of several, the one that leaves the
-    /// limits in the fewest draws. `None` where even the latest fails or the search was stopped.
+    /// limits in the fewest draws. `None` where even the latest fails. A stop ends it with the best plan so far.
     pub(super) fn soonest(
         &mut self,
         beginning: &Beginning,
         earliest: u32,
         latest: u32,
     ) -> Result<Option<Tried>, StartupError> {
-        if earliest > latest || !self.is_possible(beginning, latest)? {
+        if earliest > latest {
             return Ok(None);
         }
+        let Some(mut best) = self.possible(beginning, latest)? else {
+            return Ok(None);
+        };
         let (mut low, mut high) = (earliest, latest);
         while low < high && !self.workers.stopped() {
             let middle = low + (high - low) / 2;
-            if self.is_possible(beginning, middle)? {
+            if let Some(found) = self.possible(beginning, middle)? {
+                best = found;
                 high = middle;
             } else {
                 low = middle + 1;
             }
         }
-        let mut best: Option<Tried> = None;
         for plan in candidates(beginning, high) {
-            let Some(left) = self.try_plan(&plan, beginning)? else {
-                continue;
-            };
-            // Of equals the first, which is the gentlest.
-            if best.as_ref().is_none_or(|b| left < b.left) {
-                best = Some(Tried {
-                    plan,
-                    fed: self.fed(beginning),
-                    left,
-                });
+            if let Some(found) = self.try_plan(&plan, beginning)?
+                // Of equals the first, which is the gentlest.
+                && found.left < best.left
+            {
+                best = found;
             }
         }
-        Ok(best)
+        Ok(Some(best))
     }
 
-    /// Whether some plan with the whole feed on this day keeps the limits.
-    pub(super) fn is_possible(
+    /// Some plan with the whole feed on this day that keeps the limits.
+    pub(super) fn possible(
         &mut self,
         beginning: &Beginning,
         full: u32,
-    ) -> Result<bool, StartupError> {
+    ) -> Result<Option<Tried>, StartupError> {
         for plan in candidates(beginning, full) {
-            if self.try_plan(&plan, beginning)?.is_some() {
-                return Ok(true);
+            if let Some(found) = self.try_plan(&plan, beginning)? {
+                return Ok(Some(found));
             }
         }
-        Ok(false)
+        Ok(None)
     }
 
-    /// Draws that are fed at all.
-    fn fed(&self, beginning: &Beginning) -> usize {
-        match beginning {
-            Beginning::Fixed(_) => self.members.len(),
-            Beginning::Checked(days) => days.iter().flatten().count(),
-        }
-    }
-
-    /// Draws that leave the limits, or `None` as soon as they are too many.
+    /// Tries a plan on the draws by which it can be judged; `None` as soon as too many leave the limits, and when
+    /// stopped.
     fn try_plan(
         &mut self,
         plan: &Plan,
         beginning: &Beginning,
-    ) -> Result<Option<usize>, StartupError> {
-        let mut order: Vec<usize> = (0..self.members.len()).collect();
+    ) -> Result<Option<Tried>, StartupError> {
+        if self.workers.stopped() {
+            return Ok(None);
+        }
+        let mut order: Vec<usize> = (0..self.members.len())
+            .filter(|&i| standing(plan, beginning, i, self.days) == Standing::Judged)
+            .collect();
         order.sort_by_key(|&i| (std::cmp::Reverse(self.frailty[i]), i));
-        let spare = (self.spare * self.fed(beginning) as f64) as usize;
+        let fed = order.len();
+        let spare = (self.spare * fed as f64) as usize;
         let mut left = 0;
         for round in order.chunks(ROUND) {
             if left > spare {
@@ -147,15 +155,41 @@ impl Search<'_> {
             }
             self.runs += round.len() as u64;
             for (&i, fared) in round.iter().zip(found) {
+                let fared = fared.flatten();
+                self.failed += u64::from(fared.is_none());
                 // A run that fails shows nothing good about the plan.
-                if fared.flatten().is_none_or(|f| f.left.is_some()) {
+                if fared.is_none_or(|f| f.left.is_some()) {
                     left += 1;
                     self.frailty[i] += 1;
                 }
             }
         }
         (self.tick)();
-        Ok((left <= spare).then_some(left))
+        Ok((fed > 0 && left <= spare).then(|| Tried {
+            plan: plan.clone(),
+            fed,
+            left,
+        }))
+    }
+}
+
+/// What a run on a plan can tell of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Standing {
+    /// Nothing: it is never fed.
+    Unfed,
+    /// Nothing good: its whole feed comes less than [`PROOF_D`] days before the end of the run.
+    Unproven,
+    /// Whether the plan holds.
+    Judged,
+}
+
+/// What the run of one draw of a plan can tell.
+pub(super) fn standing(plan: &Plan, beginning: &Beginning, index: usize, days: u32) -> Standing {
+    match own_plan(plan, beginning, index).0.full_day() {
+        None => Standing::Unfed,
+        Some(full) if full + PROOF_D <= days => Standing::Judged,
+        Some(_) => Standing::Unproven,
     }
 }
 
@@ -194,23 +228,56 @@ fn candidates(beginning: &Beginning, full: u32) -> Vec<Plan> {
     };
     let room = full.saturating_sub(earliest);
     let mut plans: Vec<Plan> = Vec::new();
-    let firsts: &[f64] = match beginning {
-        Beginning::Fixed(_) => &PLACES,
-        // The checks have said when to begin.
-        Beginning::Checked(_) => &PLACES[..1],
-    };
-    for place in firsts {
+    // After the checks too: where many starters waver, waiting on is part of a plan.
+    for place in PLACES {
         let first = earliest + (place * f64::from(room)) as u32;
+        let ramp = full.saturating_sub(first);
+        let steps = f64::from(ramp) / f64::from(STEP_D);
         for begin in BEGINNINGS {
+            let gentle = ramp >= LEAST_RAMP_D && begin * libm::pow(MOST_STEP, steps) >= 1.0;
             let plan = Plan::geometric(first, full, begin);
-            if !plans.contains(&plan) {
+            if gentle && !plans.contains(&plan) {
                 plans.push(plan);
             }
         }
     }
-    let at_once = Plan::geometric(full, full, 1.0);
-    if !plans.contains(&at_once) {
-        plans.push(at_once);
-    }
     plans
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_plan_is_bolder_than_a_ramp() {
+        let mut count = 0;
+        for beginning in [Beginning::Fixed(5), Beginning::Checked(vec![Some(40)])] {
+            for full in 0..120 {
+                for plan in candidates(&beginning, full) {
+                    count += 1;
+                    let days = plan.full_day().unwrap() - plan.first_day().unwrap();
+                    assert!(days >= 14, "{plan:?}");
+                    assert!(plan.steps[0].share <= 0.5, "{plan:?}");
+                    for pair in plan.steps.windows(2) {
+                        // Shares are rounded to hundredths.
+                        let most = 2.0 * (pair[0].share + 0.005) + 0.005;
+                        assert!(pair[1].share <= most, "{plan:?}");
+                    }
+                }
+            }
+        }
+        assert!(count > 1000, "{count}");
+    }
+
+    #[test]
+    fn a_draw_that_gets_its_full_feed_too_late_proves_nothing() {
+        let plan = Plan::geometric(0, 14, 0.5);
+        let beginning = Beginning::Checked(vec![Some(18), Some(19), None]);
+        // Day 18 and 14 days of ramp and 28 of proof are 60.
+        let told: Vec<Standing> = (0..3).map(|i| standing(&plan, &beginning, i, 60)).collect();
+        assert_eq!(
+            told,
+            [Standing::Judged, Standing::Unproven, Standing::Unfed]
+        );
+    }
 }

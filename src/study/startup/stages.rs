@@ -9,7 +9,7 @@ use super::judge::{Fared, Limits, Milestones, fared, milestones};
 use super::members::{Members, Workers};
 use super::plan::Plan;
 use super::result::{Begin, Feeding, MilestoneKind, Rule, RuleKind, Startup, Tally};
-use super::search::{Beginning, Search, Tried, fare, own_plan};
+use super::search::{Beginning, Search, Standing, Tried, fare, own_plan, standing};
 use super::shorten::{self, Shortener};
 use super::spread::{CONFIDENCE, Spread};
 use super::summary::{filling, milestone, milestone_spreads, wanted};
@@ -218,11 +218,14 @@ impl Study<'_> {
         unfed: &[Milestones],
     ) -> Result<Option<Vec<Option<f64>>>, StartupError> {
         let latest = self.case.days - PROOF_D;
-        let extra = AtomicU64::new(0);
+        let (extra, failed) = (AtomicU64::new(0), AtomicU64::new(0));
         let bears = |i: usize, first: u32, length: u32| {
             extra.fetch_add(1, Ordering::Relaxed);
             let plan = Plan::geometric(first, first + length, OWN_BEGINNING);
-            let outcome = members.run(i, &plan, 1.0)?;
+            let Some(outcome) = members.run(i, &plan, 1.0) else {
+                failed.fetch_add(1, Ordering::Relaxed);
+                return None;
+            };
             Some(fared(&outcome, Some(first), &self.limits).left.is_none())
         };
         let found = self.workers.all(
@@ -247,6 +250,8 @@ impl Study<'_> {
             &|n| self.tell(n as f64 / members.len() as f64),
         )?;
         self.runs.fetch_add(extra.into_inner(), Ordering::Relaxed);
+        self.failed
+            .fetch_add(failed.into_inner(), Ordering::Relaxed);
         if self.workers.stopped() {
             return Ok(None);
         }
@@ -269,10 +274,11 @@ impl Study<'_> {
         result: &mut Startup,
     ) -> Result<Option<Fresh>, StartupError> {
         let beginning = beginning(unfed, self.case.days);
-        let mut earliest = match &beginning {
+        let floor = match &beginning {
             Beginning::Fixed(day) => *day,
             Beginning::Checked(_) => 0,
         };
+        let mut earliest = floor;
         let latest = latest(&beginning, self.case.days);
         let mut size = 1.0;
         let mut last = None;
@@ -288,22 +294,24 @@ impl Study<'_> {
                 members,
                 workers: self.workers,
                 limits: &self.limits,
+                days: self.case.days,
                 size,
                 spare,
                 frailty: frailty(unfed),
                 runs: 0,
+                failed: 0,
                 tick: &tick,
             };
-            let found = search_at_any_size(&mut search, &beginning, earliest, latest)?;
+            let found = search_at_any_size(&mut search, &beginning, (floor, earliest), latest)?;
             self.runs.fetch_add(search.runs, Ordering::Relaxed);
+            self.failed.fetch_add(search.failed, Ordering::Relaxed);
             size = search.size;
-            if self.workers.stopped() {
-                return Ok(None);
-            }
             let Some(tried) = found else {
+                if self.workers.stopped() {
+                    return Ok(None);
+                }
                 // A plan that its check does not confirm is shown with that check, never as if it held.
-                result.searched = true;
-                return Ok(last);
+                break;
             };
             earliest = tried.plan.full_day().unwrap_or(earliest);
             let holds = chance(
@@ -315,11 +323,15 @@ impl Study<'_> {
                 begin: begin(&beginning),
                 size,
                 planned: holds,
+                attempts: attempt + 1,
                 checked: None,
                 plan: tried.plan,
             };
             self.stage = 3;
-            let checked = self.check_plan(&mut feeding, attempt as u64, result)?;
+            let checked = match self.workers.stopped() {
+                true => None,
+                false => self.check_plan(&mut feeding, attempt as u64, result)?,
+            };
             result.feeding = Some(feeding);
             let Some((fresh, holds)) = checked else {
                 return Ok(None);
@@ -330,6 +342,15 @@ impl Study<'_> {
             }
         }
         result.searched = true;
+        // The checks so far chose the plan; what is told of it comes from draws that had no say.
+        if let Some(mut feeding) = result.feeding.take() {
+            let again = self.check_plan(&mut feeding, SPARES.len() as u64, result)?;
+            result.feeding = Some(feeding);
+            let Some((fresh, _)) = again else {
+                return Ok(None);
+            };
+            last = Some(fresh);
+        }
         Ok(last)
     }
 
@@ -359,7 +380,7 @@ impl Study<'_> {
             return Ok(None);
         };
         let fared: Vec<Option<Fared>> = found.iter().map(|f| f.as_ref().map(|f| f.0)).collect();
-        let tally = tally_of(members.len(), &beginning, &fared);
+        let tally = tally_of(&feeding.plan, &beginning, self.case.days, &fared);
         let bands: Vec<_> = found
             .into_iter()
             .enumerate()
@@ -408,8 +429,8 @@ impl Study<'_> {
                 .filter_map(|((kind, plan), fared)| {
                     Some(Rule {
                         kind,
+                        tally: tally_of(&plan, &beginning, self.case.days, fared)?,
                         plan,
-                        tally: tally_of(count, &beginning, fared)?,
                         methane_lost_nl: fresh.fared.as_deref().and_then(|p| lost(p, fared)),
                     })
                 })
@@ -506,34 +527,37 @@ fn frailty(unfed: &[Milestones]) -> Vec<u32> {
         .collect()
 }
 
-/// The soonest plan for the wanted feed, or else for the largest share of it that some plan bears.
+/// The soonest plan for the wanted feed, or else for the largest share of it that some plan bears. Of the two earliest
+/// days the first holds for any size, the second for the present one. A stop ends it with the best plan so far.
 fn search_at_any_size(
     search: &mut Search<'_>,
     beginning: &Beginning,
-    earliest: u32,
+    (floor, earliest): (u32, u32),
     latest: u32,
 ) -> Result<Option<Tried>, StartupError> {
     let found = search.soonest(beginning, earliest, latest)?;
-    if found.is_some() || search.workers.stopped() || earliest > latest {
+    if found.is_some() || search.workers.stopped() || floor > latest {
         return Ok(found);
     }
     let steps = (search.size / SIZE_STEP).round() as u32;
-    // Largest number of steps known to hold, smallest known to fail.
-    let (mut holds, mut fails) = (0, steps);
-    while fails - holds > 1 && !search.workers.stopped() {
-        let middle = holds + (fails - holds) / 2;
+    // Largest number of steps known to hold with its plan, smallest known to fail.
+    let (mut holds, mut fails) = ((0, None), steps);
+    while fails - holds.0 > 1 && !search.workers.stopped() {
+        let middle = holds.0 + (fails - holds.0) / 2;
         search.size = f64::from(middle) * SIZE_STEP;
-        if search.is_possible(beginning, latest)? {
-            holds = middle;
-        } else {
-            fails = middle;
+        match search.possible(beginning, latest)? {
+            Some(tried) => holds = (middle, Some(tried)),
+            None => fails = middle,
         }
     }
-    if holds == 0 {
+    let (steps, Some(late)) = holds else {
         return Ok(None);
-    }
-    search.size = f64::from(holds) * SIZE_STEP;
-    search.soonest(beginning, earliest, latest)
+    };
+    search.size = f64::from(steps) * SIZE_STEP;
+    // A smaller feed may be reached sooner than the larger one was.
+    Ok(Some(
+        search.soonest(beginning, floor, latest)?.unwrap_or(late),
+    ))
 }
 
 fn is_fed(beginning: &Beginning, index: usize) -> bool {
@@ -543,23 +567,29 @@ fn is_fed(beginning: &Beginning, index: usize) -> bool {
     }
 }
 
-/// Counts draws; a fed draw whose run broke off counts as having left the limits.
-fn tally_of(count: usize, beginning: &Beginning, fared: &[Option<Fared>]) -> Option<Tally> {
-    let fed: Vec<&Option<Fared>> = fared
-        .iter()
-        .enumerate()
-        .filter(|(i, _)| is_fed(beginning, *i))
-        .map(|(_, f)| f)
-        .collect();
-    let holds = fed
-        .iter()
+/// Counts draws; one that can be judged and whose run broke off counts as having left the limits. `None` where none can.
+fn tally_of(
+    plan: &Plan,
+    beginning: &Beginning,
+    days: u32,
+    fared: &[Option<Fared>],
+) -> Option<Tally> {
+    let of = |wanted: Standing| {
+        let all = fared.iter().enumerate();
+        all.filter(move |(i, _)| standing(plan, beginning, *i, days) == wanted)
+            .map(|(_, f)| f)
+    };
+    let judged = || of(Standing::Judged);
+    let holds = judged()
         .filter(|f| f.is_some_and(|f| f.left.is_none()))
         .count();
-    let sours = fed.iter().filter(|f| f.is_none_or(|f| f.sour)).count();
-    let share = |hits: usize| chance(hits as u64, fed.len() as u64, CONFIDENCE);
+    let sours = judged().filter(|f| f.is_none_or(|f| f.sour)).count();
+    let fed = judged().count();
+    let share = |hits: usize| chance(hits as u64, fed as u64, CONFIDENCE);
     Some(Tally {
-        draws: count,
-        fed: fed.len(),
+        draws: fared.len(),
+        fed,
+        unproven: of(Standing::Unproven).count(),
         holds: share(holds)?,
         sours: share(sours)?,
     })

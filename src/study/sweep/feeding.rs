@@ -31,12 +31,8 @@ impl Steady {
         for line in daily_lines(scenario).filter(|line| lasts(line, days)) {
             let every = number_in(line, "every_days").unwrap_or(1.0).max(1.0);
             let ramp = line.get("ramp");
-            let amount = match ramp {
-                Some(ramp) => number(ramp, "to"),
-                None => number_in(line, "amount"),
-            };
             let per_feed = recipe_of(scenario, line).map_or(0.0, |r| material_kg(r) + water_kg(r));
-            steady.daily_l_per_d += amount.unwrap_or(1.0) * per_feed / KG_PER_L / every;
+            steady.daily_l_per_d += full_amount(line) * per_feed / KG_PER_L / every;
             let from = number_in(line, "from_day").unwrap_or(0.0);
             let climb = ramp.and_then(|r| number(r, "over_days")).unwrap_or(0.0);
             steady.full_from = steady.full_from.max(from + climb);
@@ -50,6 +46,16 @@ impl Steady {
     pub(super) fn litres_per_d(&self) -> f64 {
         self.daily_l_per_d + self.stream_l_per_d
     }
+}
+
+/// What a daily line gives of its recipe once it has reached its full size.
+#[must_use]
+pub fn full_amount(line: &Map<String, Value>) -> f64 {
+    let amount = match line.get("ramp") {
+        Some(ramp) => number(ramp, "to"),
+        None => number_in(line, "amount"),
+    };
+    amount.unwrap_or(1.0)
 }
 
 /// Whether a daily line feeds up to the last day of the run.

@@ -22,6 +22,7 @@ use std::sync::atomic::AtomicBool;
 use serde::Serialize;
 use serde_json::Value;
 
+pub use feeding::full_amount;
 pub use knob::{About, Knob, KnobError, NAMED, Named};
 pub use point::{Class, Level, Milestone, Mishap, MishapKind, SweepPoint};
 pub use rules::{Rule, Rules};
@@ -88,6 +89,9 @@ pub struct SweepResult {
     pub points: Vec<SweepPoint>,
     /// How many there would be.
     pub planned: usize,
+    /// Days for which the scenario gives its feeding, where some run is longer and some of the feeding (pauses, single
+    /// feeds, lines that end) is not repeated after them.
+    pub not_repeated_after: Option<f64>,
     /// Rules by which they were read.
     pub rules: Rules,
 }
@@ -312,6 +316,12 @@ pub fn run(
     }
     let mut points: Vec<SweepPoint> = known.into_iter().flatten().collect();
     class_slow(&mut points, &rules);
+    let given = feeding::number(plan.scenario, "days").unwrap_or(0.0);
+    let longest = points
+        .iter()
+        .filter_map(|p| p.level.as_ref())
+        .map(|l| l.days);
+    let is_longer = longest.max().is_some_and(|days| f64::from(days) > given);
     let text = |key: &str| {
         let text = plan.scenario.get(key).and_then(Value::as_str);
         text.unwrap_or_default().to_owned()
@@ -323,6 +333,7 @@ pub fn run(
         days: plan.days,
         points,
         planned: grid.len(),
+        not_repeated_after: (is_longer && turn::has_own_days(plan.scenario)).then_some(given),
         rules,
     })
 }
@@ -417,7 +428,7 @@ fn compute(
     }
 }
 
-/// Tells the slow points and those without methane from the steady ones, which takes the whole sweep.
+/// Tells the slow points from the steady ones, and those without methane, which takes the whole sweep.
 fn class_slow(points: &mut [SweepPoint], rules: &Rules) {
     let best = points
         .iter()
@@ -428,9 +439,10 @@ fn class_slow(points: &mut [SweepPoint], rules: &Rules) {
         let Some(found) = point.best_known_yield() else {
             continue;
         };
+        let reached = point.level.as_ref().and_then(|l| l.reached_share);
         if found < rules.washed_share.value * best {
             point.class = Class::WashedOut;
-        } else if found < rules.slow_share.value * best {
+        } else if reached.is_some_and(|share| share < rules.slow_share.value) {
             point.class = Class::Slow;
         }
     }

@@ -12,7 +12,7 @@ use crate::simulate::{DayRow, EventKind, Outcome};
 pub enum Class {
     /// It works.
     Steady,
-    /// It works, at less than a share of the best yield of the sweep.
+    /// It works, at less than a share of the methane that its feed could give.
     Slow,
     /// Acids have the upper hand at the end.
     Sour,
@@ -63,7 +63,8 @@ pub struct Level {
     pub window_d: u32,
     /// Retention times from the full feeding to the end; `None` where nothing flows.
     pub retention_times: Option<f64>,
-    /// Relative change of the methane from the first to the second half of the window.
+    /// Relative change of the methane from the first to the second half of the window; under a changing temperature from
+    /// the year before the window to the window, which is then the last year, and `None` without such years.
     pub drift: Option<f64>,
     /// Whether the run was long enough and the methane has come to rest.
     pub settled: bool,
@@ -71,6 +72,8 @@ pub struct Level {
     pub yield_nl_kg_vs: Option<f64>,
     /// Methane per COD fed \[norm litres/kg COD\].
     pub yield_nl_kg_cod: Option<f64>,
+    /// Methane over what the degradable part of the feed could give at most, 0..1; `None` where that is not known.
+    pub reached_share: Option<f64>,
     /// Gas to the store \[norm litres/d\].
     pub gas_nl_d: f64,
     /// The same as the owner reads it \[L/d\].
@@ -173,7 +176,7 @@ pub(super) fn measure(outcome: &Outcome, around: &Around<'_>) -> (Class, Level) 
     let rows = outcome.plant.as_slice();
     let litres: f64 = outcome.vessels.iter().map(|v| v.liquid_l).sum();
     let flow = |row: &DayRow| row.retention_d.map_or(0.0, |d| litres / d);
-    let window = window(rows, around, |rows| litres / mean(rows, flow));
+    let (window, year_before) = window(rows, around, |rows| litres / mean(rows, flow));
     let last = rows
         .get(rows.len().saturating_sub(window)..)
         .unwrap_or_default();
@@ -185,15 +188,22 @@ pub(super) fn measure(outcome: &Outcome, around: &Around<'_>) -> (Class, Level) 
     let per = |amount: f64| (amount > 0.0).then(|| ch4 / amount);
     let vs = of(|r| r.fed_vs_kg);
     let cod = of(|r| r.fed_cod_kg);
-    let (early, late) = last.split_at(last.len() / 2);
-    let (early, late) = (mean(early, |r| r.ch4_nl), mean(late, |r| r.ch4_nl));
-    let drift = (early.max(late) > 0.0).then(|| (late - early) / early.max(late));
+    let pair = match (year_before, is_even(around.case)) {
+        (Some(before), _) => Some((before, last)),
+        (None, true) => Some(last.split_at(last.len() / 2)),
+        // Within a part of a year the season moves the methane, and nothing is known of rest.
+        (None, false) => None,
+    };
+    let drift = pair.and_then(|(early, late)| {
+        let (early, late) = (mean(early, |r| r.ch4_nl), mean(late, |r| r.ch4_nl));
+        (early.max(late) > 0.0).then(|| (late - early) / early.max(late))
+    });
     let fed_for = (f64::from(outcome.days) - around.full_from).max(0.0);
     let retention_times = retention_d.map(|d| fed_for / d);
     let long_enough = retention_times
         // A run that was made just long enough must not fail by round-off or by the week's mean of the flow.
         .is_none_or(|times| times >= 0.99 * around.rules.retention_times.value);
-    let at_rest = drift.is_none_or(|d| d.abs() <= around.rules.drift_share.value);
+    let at_rest = pair.is_some() && drift.is_none_or(|d| d.abs() <= around.rules.drift_share.value);
     let mut milestones: Vec<Milestone> = Vec::new();
     for event in &outcome.events {
         // Events come in the order of time, so the first of a kind is its first time.
@@ -212,6 +222,7 @@ pub(super) fn measure(outcome: &Outcome, around: &Around<'_>) -> (Class, Level) 
         settled: long_enough && at_rest,
         yield_nl_kg_vs: per(vs),
         yield_nl_kg_cod: per(cod),
+        reached_share: per(of(|r| r.theoretical_ch4_nl)),
         gas_nl_d: gas,
         gas_read_l_d: of(|r| r.gas_read_l),
         ch4_nl_d: ch4,
@@ -248,18 +259,32 @@ fn class(rows: &[DayRow], last: &[DayRow], level: &Level, cod: f64, rules: &Rule
     }
 }
 
-/// Days at the end of the run: a month, or three retention times if that is shorter, in whole rounds of the feeding;
-/// a year where the temperature changes with it and the run is that long.
-fn window(rows: &[DayRow], around: &Around<'_>, retention: impl Fn(&[DayRow]) -> f64) -> usize {
-    let rules = around.rules;
+/// Whether no vessel changes its temperature.
+fn is_even(case: &Case) -> bool {
     let constant = |course: &TemperatureCourse| matches!(course, TemperatureCourse::Constant(_));
-    let even = around
-        .case
-        .vessels
+    case.vessels
         .iter()
-        .all(|v| v.heat.is_none() && constant(&v.temperature));
-    if !even && rows.len() >= rules.year_d.value {
-        return rules.year_d.value;
+        .all(|v| v.heat.is_none() && constant(&v.temperature))
+}
+
+/// Days at the end of the run: a month, or three retention times if that is shorter, in whole rounds of the feeding; a
+/// year where the temperature changes with it and the full feeding lasts that long, with the year before it where that
+/// lies within the full feeding too.
+fn window<'r>(
+    rows: &'r [DayRow],
+    around: &Around<'_>,
+    retention: impl Fn(&[DayRow]) -> f64,
+) -> (usize, Option<&'r [DayRow]>) {
+    let rules = around.rules;
+    let year = rules.year_d.value;
+    // Whole days, at least 0.
+    let full = rows
+        .get(around.full_from.ceil() as usize..)
+        .unwrap_or_default();
+    if !is_even(around.case) && full.len() >= year {
+        let earlier = &full[..full.len() - year];
+        let before = earlier.len().checked_sub(year).map(|from| &earlier[from..]);
+        return (year, before);
     }
     let month = rules.window_d.value.min(rows.len());
     let times = rules.retention_times.value * retention(&rows[rows.len() - month..]);
@@ -269,10 +294,11 @@ fn window(rows: &[DayRow], around: &Around<'_>, retention: impl Fn(&[DayRow]) ->
     } else {
         month
     };
-    match wanted / around.cycle_d.max(1) {
+    let window = match wanted / around.cycle_d.max(1) {
         0 => around.cycle_d.min(rows.len()),
         rounds => rounds * around.cycle_d,
-    }
+    };
+    (window, None)
 }
 
 fn mean(rows: &[DayRow], f: impl Fn(&DayRow) -> f64) -> f64 {

@@ -14,7 +14,7 @@ pub struct Rules {
     pub window_d: Rule<usize>,
     /// Window where the temperature changes with the year \[d\].
     pub year_d: Rule<usize>,
-    /// Share of the best yield below which a point is slow.
+    /// Share of the methane that the degradable feed could give below which a point is slow.
     pub slow_share: Rule<f64>,
     /// Share of the best day's methane below which a point without methanogens is washed out.
     pub washed_share: Rule<f64>,

@@ -367,6 +367,29 @@ fn for_daily_recipes(
     Ok(())
 }
 
+/// Whether the temperature of some vessel changes.
+fn is_seasonal(scenario: &Value) -> bool {
+    let vessels = scenario.get("vessels").and_then(Value::as_array);
+    vessels
+        .into_iter()
+        .flatten()
+        .filter_map(|v| v.get("temperature"))
+        .any(|course| number(course, "constant_c").is_none())
+}
+
+/// Whether some of the feeding is given for days of its own, so that a longer run does not repeat it.
+pub(super) fn has_own_days(scenario: &Value) -> bool {
+    let days = number(scenario, "days").unwrap_or(0.0);
+    let lines = scenario.get("feeding").and_then(Value::as_array);
+    lines
+        .into_iter()
+        .flatten()
+        .any(|line| match line.get("daily").and_then(Value::as_object) {
+            Some(daily) => !lasts(daily, days),
+            None => true,
+        })
+}
+
 /// Makes the run long enough for its lasting level, and lets the feeding go on; returns its length \[d\].
 pub(super) fn lengthen(scenario: &mut Value, rules: &Rules) -> f64 {
     let days = number(scenario, "days").unwrap_or(0.0);
@@ -375,7 +398,14 @@ pub(super) fn lengthen(scenario: &mut Value, rules: &Rules) -> f64 {
     if flow <= 0.0 {
         return days;
     }
-    let needed = steady.full_from + rules.retention_times.value * liquid_l(scenario) / flow;
+    let rest = rules.retention_times.value * liquid_l(scenario) / flow;
+    let needed = if is_seasonal(scenario) {
+        // A year to be read, and the year before it to be held against.
+        let year = rules.year_d.value as f64;
+        steady.full_from + rest.max(year) + year
+    } else {
+        steady.full_from + rest
+    };
     let needed = needed.ceil().min(LONGEST_D);
     if needed > days {
         set_days(scenario, needed);
@@ -489,11 +519,27 @@ mod tests {
     #[test]
     fn a_run_is_lengthened_to_three_retention_times_and_fed_to_its_end() {
         let mut s = scenario();
+        s["vessels"][1]["temperature"] = json!({"constant_c": 20});
         assert_eq!(lengthen(&mut s, &Rules::standard()), 245.0);
         assert_eq!(number(&s, "days"), Some(245.0));
         assert!(s["feeding"][0]["daily"].get("to_day").is_none());
         let mut fed_for_a_while = scenario();
         fed_for_a_while["feeding"][0]["daily"]["to_day"] = json!(30);
         assert_eq!(lengthen(&mut fed_for_a_while, &Rules::standard()), 60.0);
+    }
+    #[test]
+    fn a_changing_temperature_takes_a_year_to_read_and_the_year_before() {
+        let mut s = scenario();
+        s["vessels"][0]["temperature"] = json!({"wave": {"mean_c": 18, "yearly_swing_k": 7}});
+        // Full from day 5, three retention times of 80 d are less than a year.
+        assert_eq!(lengthen(&mut s, &Rules::standard()), 735.0);
+        s["recipes"]["r"]["water_l"] = json!(0);
+        // 800 L at 4 L a day stay 200 d.
+        assert_eq!(lengthen(&mut s, &Rules::standard()), 970.0);
+        assert!(!has_own_days(&s));
+        s["feeding"][0]["daily"]["to_day"] = json!(30);
+        assert!(has_own_days(&s));
+        s["feeding"] = json!([{"pause": {"from_day": 3, "to_day": 5}}]);
+        assert!(has_own_days(&s));
     }
 }

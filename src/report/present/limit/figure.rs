@@ -2,9 +2,9 @@
 
 use super::{today, with_unit};
 use crate::report::figure::{
-    Figure, Layer, Look, Marker, Panel, Panels, Plot, Scale, Series, Span, XAxis, XKind,
+    Figure, Layer, Look, Marker, Panel, Panels, Plot, Scale, Series, Stretch, Tone, XAxis, XKind,
 };
-use crate::study::limit::{LimitOutcome, Over, Piece, PieceKind, SteadyPoint};
+use crate::study::limit::{LimitOutcome, Over, Piece, PieceKind, Practice, SteadyPoint};
 
 /// Kinds with name and look.
 const KINDS: [(PieceKind, &str, Look); 3] = [
@@ -20,9 +20,9 @@ pub(super) fn figures(o: &LimitOutcome) -> Vec<Figure> {
     let now = today(o);
     let limit = o.limit.map(|l| l.at.p);
     let x = match o.over {
-        Over::Feed => "Feed of the scenario's mixture, without its water [kg/d]",
-        Over::Retention => "Retention time [d]",
-        Over::Temperature => "Temperature [\u{b0}C]",
+        Over::Feed => "Feed of the scenario's mixture, without its water (kg/d)",
+        Over::Retention => "Retention time (d)",
+        Over::Temperature => "Temperature (\u{b0}C)",
     };
     let range = match (o.over, limit) {
         (Over::Feed, Some(l)) => Some((0.0, BEYOND * l.max(now))),
@@ -35,19 +35,32 @@ pub(super) fn figures(o: &LimitOutcome) -> Vec<Figure> {
         x: now,
         label: "today".into(),
     }];
-    let mut spans = Vec::new();
+    let mut slack: Option<(f64, f64)> = None;
+    let mut practice = None;
     if let Some(l) = o.limit {
         markers.push(Marker {
             x: l.at.p,
             label: "turns".into(),
         });
         if l.slack > 0.0 {
-            spans.push(Span {
-                from: now.min(l.at.p),
-                to: now.max(l.at.p),
-                name: "slack".into(),
-            });
+            slack = Some((now, l.at.p));
         }
+    }
+    // Where practice ends, as far as the drawing reaches.
+    if !o.feed.is_stream {
+        let times = |p: &Practice| p.loading[0] / o.feed.loading_kg_vs_m3_d;
+        let drawn = |x: f64| range.is_none_or(|(low, high)| (low..=high).contains(&x));
+        let at = o.practice.iter().filter_map(|p| match o.over {
+            Over::Feed => Some(times(p) * o.feed.kg_per_day),
+            Over::Retention => Some(o.feed.retention_d / times(p)),
+            Over::Temperature => None,
+        });
+        let at: Vec<f64> = at.filter(|x| drawn(*x)).collect();
+        practice = at.first().copied();
+        markers.extend(at.into_iter().map(|x| Marker {
+            x,
+            label: "practice ends".into(),
+        }));
     }
     let panel = |title: &str, unit: &str, of: fn(&SteadyPoint) -> f64| Panel {
         title: title.into(),
@@ -76,7 +89,8 @@ pub(super) fn figures(o: &LimitOutcome) -> Vec<Figure> {
         id: "branch".into(),
         title: "Where the lasting state ends".into(),
         caption: "Each point is a state that lasts under the averaged feed. The tank returns to a stable one after a \
-                  small disturbance. The unstable line is the watershed: beyond it the tank runs away to the sour side."
+                  small disturbance. The unstable line is the watershed: beyond it the tank runs away to the sour side. \
+                  Practice ends where the loading reaches what plants of this kind are not fed beyond."
             .into(),
         alt: format!(
             "pH, volatile acids and methane of the steady states; {turns}, today is {}.",
@@ -88,15 +102,56 @@ pub(super) fn figures(o: &LimitOutcome) -> Vec<Figure> {
                 kind: XKind::Number(Scale::Linear),
                 range,
             },
-            panels: vec![
+            panels: [
                 panel("pH", "", |p| p.ph),
                 panel("Volatile acids", "g/L", |p| p.acids_mg_l / 1000.0),
                 panel("Methane", "norm L/d", |p| p.ch4_nl_d),
-            ],
-            spans,
+            ]
+            .into_iter()
+            .enumerate()
+            .map(|(i, mut panel)| {
+                let stretches = slack.map_or_else(Vec::new, |slack| parted(slack, practice));
+                let drawn = stretches.into_iter().map(|(from, to, name, tone)| {
+                    Layer::Stretch(Stretch {
+                        from,
+                        to,
+                        // Its name stands once, above the first panel.
+                        name: if i == 0 { name.into() } else { String::new() },
+                        tone,
+                    })
+                });
+                panel.layers.splice(0..0, drawn);
+                panel
+            })
+            .collect(),
+            spans: Vec::new(),
             markers,
         }),
     }]
+}
+
+/// The slack, parted where practice ends: (from, to, name, tone).
+fn parted(
+    (today, limit): (f64, f64),
+    practice: Option<f64>,
+) -> Vec<(f64, f64, &'static str, Tone)> {
+    let sorted = |a: f64, b: f64| (a.min(b), a.max(b));
+    let (low, high) = sorted(today, limit);
+    match practice {
+        None => vec![(low, high, "slack", Tone::Good)],
+        Some(end) if (low..=high).contains(&end) => {
+            let (near, far) = (sorted(today, end), sorted(end, limit));
+            vec![
+                (near.0, near.1, "slack to practice", Tone::Good),
+                (far.0, far.1, "slack of the model only", Tone::Watch),
+            ]
+        }
+        // Today is beyond practice already, or practice ends beyond the limit.
+        Some(end) if (end - today) * (limit - today) < 0.0 => {
+            vec![(low, high, "slack of the model only", Tone::Watch)]
+        }
+        Some(_) => vec![(low, high, "slack", Tone::Good)],
+    }
 }
 
 /// All points of one kind with x rising, gaps between stretches.

@@ -17,7 +17,7 @@ half of it as a reserve, and believe your own acid ratio before this page.";
 /// What the equations do not know.
 const LIMITS: [&str; 5] = [
     "The model does not know trace elements (cobalt, nickel, selenium, iron). Food without dung runs short of \
-     them long before the limit computed here; the loadings of practice stand beside it.",
+     them long before the limit computed here; the loadings of practice stand before it.",
     "The branch belongs to the averaged stream of the daily mixture in one well mixed vessel at one temperature. \
      Runs with real doses check it; scum, settling and dead corners are not in either.",
     "A limit is where the lasting state ends. A tank can be pushed over from well below it by one large dose: \

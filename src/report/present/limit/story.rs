@@ -5,6 +5,11 @@ use crate::report::numbers::{fixed, percent, significant};
 use crate::report::present::words::{count, list, rough};
 use crate::study::limit::{LimitKind, LimitOutcome, Measure, Over, Rescue};
 
+/// What is known of the size of every limit here.
+const TOO_MUCH: &str = "This model is known to bear too much load: it stays healthy beyond the greatest load that a \
+reactor holding back its solids took in Yang et al. 2016, and at 15 and 20 \u{b0}C most. Against a dome in Castano et al. 2014 it \
+makes 29 % too little gas, so that it errs in both directions. Read its limit as an upper bound.";
+
 /// What ends the healthy state.
 pub(super) fn kind_words(kind: LimitKind) -> &'static str {
     match kind {
@@ -19,7 +24,10 @@ pub(super) fn kind_words(kind: LimitKind) -> &'static str {
 pub(super) fn measure_words(measure: Measure) -> String {
     match measure {
         Measure::Nothing => "nothing".into(),
-        Measure::Dilution { water_l } => format!("replace {} L of liquor by water", rough(water_l)),
+        Measure::Dilution { water_l } => format!(
+            "pour in {} L of water while as much runs over: a third is replaced",
+            rough(water_l)
+        ),
         Measure::Bicarbonate { grams } => format!("{} sodium bicarbonate", mass(grams)),
         Measure::Lime { grams } => format!("{} slaked lime", mass(grams)),
         Measure::Warming { by_k } => format!("warm by {} K from then on", rough(by_k)),
@@ -50,11 +58,14 @@ fn ratio(value: f64) -> String {
 
 /// What was found.
 pub(super) fn story(o: &LimitOutcome) -> Vec<String> {
-    let mut out = vec![main(o)];
+    // Where practice stops first, its limit comes first.
+    let mut out = practice(o);
+    out.push(main(o));
+    out.push(TOO_MUCH.into());
     out.extend(temperature(o));
-    out.extend(practice(o));
     out.extend(confirmation(o));
     out.extend(shocks(o));
+    out.extend(season(o));
     out.extend(rescue(o));
     out.extend(warning(o));
     if o.vessels > 1 {
@@ -79,16 +90,25 @@ fn main(o: &LimitOutcome) -> String {
     let Some(l) = &o.limit else {
         let what = match o.over {
             Over::Feed => format!(
-                "At {celsius} \u{b0}C no limit was found up to {} of this mixture ({} kg VS/m\u{b3}/d)",
+                "At {celsius} \u{b0}C no limit was found up to {} of this mixture{}",
                 with_unit(o.over, o.searched_to),
-                rough(o.searched_loading)
+                if o.feed.is_stream {
+                    String::new()
+                } else {
+                    format!(" ({} kg VS/m\u{b3}/d)", rough(o.searched_loading))
+                }
             ),
             Over::Retention => format!(
                 "At {celsius} \u{b0}C no limit was found down to a retention of {}",
                 with_unit(o.over, o.searched_to)
             ),
             Over::Temperature => format!(
-                "At this feed no limit was found down to {}",
+                "At this feed no limit was found {} {}",
+                if o.searched_to > now {
+                    "up to"
+                } else {
+                    "down to"
+                },
                 with_unit(o.over, o.searched_to)
             ),
         };
@@ -100,10 +120,15 @@ fn main(o: &LimitOutcome) -> String {
     match o.over {
         Over::Feed if l.slack >= 0.0 => format!(
             "At {celsius} \u{b0}C this tank turns at {at} of your mixture; you feed {}; the slack is {}, {share} % ({kind}). \
-             At the limit the loading is {} kg VS/m\u{b3}/d and the retention {} days; the limit is not a target.",
+             At the limit the loading is {} and the retention {} days; the limit is not a target.",
             with_unit(o.over, now),
             with_unit(o.over, l.slack),
-            rough(l.loading_kg_vs_m3_d),
+            // Of a stream only its COD is known.
+            if o.feed.is_stream {
+                format!("{} kg COD/m\u{b3}/d", rough(l.loading_kg_cod_m3_d))
+            } else {
+                format!("{} kg VS/m\u{b3}/d", rough(l.loading_kg_vs_m3_d))
+            },
             rough(l.retention_d)
         ),
         Over::Feed => format!(
@@ -120,7 +145,7 @@ fn main(o: &LimitOutcome) -> String {
             with_unit(o.over, now)
         ),
         Over::Temperature => {
-            let cold = o.temperature.and_then(|t| t.cold_c).is_some();
+            let cold = l.at.p < now;
             format!(
                 "At your feed of {} this tank turns {} {at} ({kind}). Its mean is {}: {} K of slack.",
                 with_unit(Over::Feed, o.feed.kg_per_day),
@@ -136,10 +161,32 @@ fn temperature(o: &LimitOutcome) -> Option<String> {
     let t = o.temperature?;
     if o.over == Over::Temperature {
         return match (t.cold_c, t.warm_c) {
-            (Some(_), Some(warm)) => {
-                Some(format!("It also turns above {} \u{b0}C.", fixed(warm, 1)))
-            }
-            _ => None,
+            (Some(cold), Some(warm)) => Some(format!(
+                "Both sides: it turns below {} \u{b0}C, {} K away, and above {} \u{b0}C, {} K away.",
+                fixed(cold, 1),
+                fixed(o.temperature_c - cold, 1),
+                fixed(warm, 1),
+                fixed(warm - o.temperature_c, 1)
+            )),
+            (None, Some(_)) if o.searched_to > o.temperature_c => Some(format!(
+                "On the cold side no limit was found down to {} \u{b0}C.",
+                fixed(t.searched_c.0, 0)
+            )),
+            (Some(_), None) if o.searched_to < o.temperature_c => Some(format!(
+                "On the warm side no limit was found up to {} \u{b0}C.",
+                fixed(t.searched_c.1, 0)
+            )),
+            (Some(cold), None) => Some(format!(
+                "On the cold side it turns below {} \u{b0}C, {} K away.",
+                fixed(cold, 1),
+                fixed(o.temperature_c - cold, 1)
+            )),
+            (None, Some(warm)) => Some(format!(
+                "On the warm side it turns above {} \u{b0}C, {} K away.",
+                fixed(warm, 1),
+                fixed(warm - o.temperature_c, 1)
+            )),
+            (None, None) => None,
         };
     }
     Some(match (t.cold_c, t.warm_c) {
@@ -179,10 +226,18 @@ fn practice(o: &LimitOutcome) -> Vec<String> {
                 rough(p.loading[0])
             };
             format!(
-                "The model does not know trace elements, and practice does not load {} beyond {band} kg VS/m\u{b3}/d. \
-                 The practical limit is {} of this mixture, well before the model's.",
+                "The practical limit is {} of this mixture{}: practice does not load {} beyond {band} kg VS/m\u{b3}/d, and \
+                 the model, which does not know trace elements, goes well beyond that. You feed {}.",
+                with_unit(Over::Feed, kg),
+                match o.over {
+                    Over::Retention => format!(
+                        ", a retention of {}",
+                        with_unit(Over::Retention, o.feed.retention_d * o.feed.kg_per_day / kg)
+                    ),
+                    _ => String::new(),
+                },
                 p.name,
-                with_unit(Over::Feed, kg)
+                with_unit(Over::Feed, o.feed.kg_per_day)
             )
         })
         .collect()
@@ -213,8 +268,13 @@ fn confirmation(o: &LimitOutcome) -> Option<String> {
         Over::Temperature => format!("{} K", fixed(difference, 2)),
         _ => format!("{} %", percent(difference, 1)),
     };
+    let uneven = if c.monotone {
+        ""
+    } else {
+        " Some run beyond the first that turns stays healthy: the edge is not a clean one, take the first."
+    };
     Some(format!(
-        "{range}: {far} from the averaged feed. Doses come in lumps, and near the limit a tank takes very long to turn."
+        "{range}: {far} from the averaged feed. Doses come in lumps, and near the limit a tank takes very long to turn.{uneven}"
     ))
 }
 
@@ -243,9 +303,10 @@ fn shocks(o: &LimitOutcome) -> Vec<String> {
             s.days
         ),
         (Some(kg), None) => format!(
-            "From its state on day {} no single overfeed up to {} kg, which would exchange half of the liquor, kills it.",
+            "From its state on day {} no single overfeed up to {} kg, which would exchange half of the liquor, kills it.{}",
             o.day,
-            significant(kg, 2)
+            significant(kg, 2),
+            week(o)
         ),
         (None, _) => format!(
             "From its state on day {} it survives no overfeed worth the name.",
@@ -264,6 +325,52 @@ fn shocks(o: &LimitOutcome) -> Vec<String> {
         (None, _) => "It does not survive a cold week.".into(),
     };
     vec![meal, cold]
+}
+
+/// What a week of overfeeding does; nothing where it was not tried.
+fn week(o: &LimitOutcome) -> String {
+    let Some(w) = o.shocks.as_ref().and_then(|s| s.overfeed.week) else {
+        return String::new();
+    };
+    match (w.survives_times, w.fails_times) {
+        (Some(times), Some(_)) => format!(
+            " It survives {} days of {} times its daily feed, not much more.",
+            w.days,
+            rough(times)
+        ),
+        (Some(times), None) => format!(
+            " It also survives {} days of {} times its daily feed, the most that was tried.",
+            w.days,
+            rough(times)
+        ),
+        (None, _) => format!(
+            " It does not survive {} days of {} times its daily feed.",
+            w.days,
+            rough(w.fails_times.unwrap_or(w.tried_times))
+        ),
+    }
+}
+
+/// What the season does, where the temperature changes.
+fn season(o: &LimitOutcome) -> Option<String> {
+    let s = o.today.season?;
+    let held = format!(
+        "The temperature of this scenario changes: what is tried from day {} on holds today's mean of {} \u{b0}C.",
+        o.day,
+        fixed(o.temperature_c, 1)
+    );
+    let ends = fixed(s.ends_c, 0);
+    let fate = if s.sour {
+        format!(
+            "Fed on like this through the season it is sour after 100 days, at {ends} \u{b0}C: feed less, or pause, as it cools."
+        )
+    } else {
+        format!(
+            "Fed on like this through the season it is healthy after 100 days, at {ends} \u{b0}C, with {} % of today's methane.",
+            percent(s.methane_share, 0)
+        )
+    };
+    Some(format!("{held} {fate}"))
 }
 
 /// The quickest rescue that works: (days, fed on, which).
@@ -303,8 +410,13 @@ fn rescue(o: &LimitOutcome) -> Option<String> {
         ),
     };
     Some(format!(
-        "After {} kg, just beyond what it survives, {pause}. {rescue}.",
-        significant(kg, 2)
+        "After {} kg{}, just beyond what it survives, {pause}. {rescue}.",
+        significant(kg, 2),
+        if f.beyond_days > 1 {
+            format!(" over {} days", f.beyond_days)
+        } else {
+            String::new()
+        }
     ))
 }
 
@@ -357,12 +469,12 @@ pub(super) fn advice(o: &LimitOutcome) -> Vec<String> {
         .filter(|s| s.day.is_some())
     {
         out.push(format!(
-            "Watch the {} first: in the run that turns it warns before the others do.",
+            "Watch the {} first: in the run that turns it is worse than in a healthy tank before the others are.",
             first.sign.name
         ));
     }
     if let Some(f) = o.shocks.as_ref().map(|s| &s.overfeed)
-        && f.fails_kg.is_some()
+        && f.beyond_kg.is_some()
     {
         out.push(
             "After too large a meal stop feeding at once; measure pH and acid ratio daily; feed again, in small steps, when \

@@ -28,8 +28,13 @@ fn rescues(o: &LimitOutcome) -> Option<Table> {
     Some(Table {
         id: "rescues".into(),
         title: format!(
-            "After {} kg too much: what brings it back, and how fast",
-            significant(kg, 2)
+            "After {} kg too much{}: what brings it back, and how fast",
+            significant(kg, 2),
+            if f.beyond_days > 1 {
+                format!(" over {} days", f.beyond_days)
+            } else {
+                String::new()
+            }
         ),
         columns: vec![
             Column::words("Done after the overfeed"),
@@ -42,7 +47,7 @@ fn rescues(o: &LimitOutcome) -> Option<Table> {
             .map(|r| vec![measure_words(r.measure), days(r.fed_on_d), days(r.paused_d)])
             .collect(),
         note: format!(
-            "Begun {} days after the overfeed; the pause lasts {} days. Days until pH, acid ratio and methane are back for good; \
+            "Begun {} days after the last day of the overfeed; the pause lasts {} days. Days until pH, acid ratio and methane are back for good; \
              \"no\" means not within the trial. Salts are dosed to pH 6.8 with all carbonate kept in, but no more than 10 g/L: much sodium inhibits by itself, which \
              the model does not know.{}",
             f.rescue_after_d,
@@ -91,7 +96,7 @@ fn signs(o: &LimitOutcome) -> Option<Table> {
         ],
         rows: rows.collect(),
         note: format!(
-            "The feed rises by {} % each week from today's; methane falls below half of its mean on day {}, at {} times today's \
+            "A sign warns where it is beyond its band and worse than in a healthy tank on the same feed. The feed rises by {} % each week from today's; methane falls below half of its mean on day {}, at {} times today's \
              feed. Sources: {}.",
             fixed(100.0 * (w.raised_per_week - 1.0), 0),
             w.fails_day,

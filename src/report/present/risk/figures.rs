@@ -336,6 +336,7 @@ fn matters(view: &View<'_>, target: Target) -> Option<Figure> {
             fixed(first.correlation.abs(), 2)
         ),
         plot: Plot::Amounts(Amounts {
+            reach: Some(1.0),
             title: "Size of the rank correlation".into(),
             bars: bars.collect(),
         }),

@@ -1,6 +1,6 @@
 //! A study under uncertainty in sentences and key numbers.
 
-use super::super::words::{count, rough};
+use super::super::words::{count, list, rough};
 use super::{View, target_words};
 use crate::report::document::KeyNumber;
 use crate::report::numbers::{fixed, percent};
@@ -18,16 +18,17 @@ pub(super) fn story(view: &View<'_>) -> Vec<String> {
     let mut story = Vec::new();
     let on = risk.factors.iter().filter(|f| f.is_on()).count();
     story.push(format!(
-        "The scenario was run {} times at {}, each time with {} drawn anew.",
+        "The scenario was run {} times at {} of feeding ({} times the planned feed), each time with {} drawn anew.",
         risk.draws,
-        count(risk.levels.len(), "level of feeding", "levels of feeding"),
+        count(risk.levels.len(), "level", "levels"),
+        list(&risk.levels.iter().map(|l| rough(l.feed_times)).collect::<Vec<_>>()),
         count(on, "unknown", "unknowns"),
     ));
     if let Some(main) = view.main() {
         if let Some(sour) = main.sour {
             story.push(format!(
-                "At {} times the planned feed it has a sour day in {} of the runs ({}).",
-                rough(main.feed_times),
+                "At {} it has a sour day in {} of the runs ({}).",
+                feed_words(main.feed_times),
                 share(sour),
                 between(sour)
             ));
@@ -52,6 +53,15 @@ pub(super) fn story(view: &View<'_>) -> Vec<String> {
     story
 }
 
+/// A level of feeding in words.
+fn feed_words(times: f64) -> String {
+    if times == 1.0 {
+        "the planned feed".into()
+    } else {
+        format!("{} times the planned feed", rough(times))
+    }
+}
+
 /// "23 %".
 fn share(chance: Chance) -> String {
     format!("{} %", percent(chance.share, 0))
@@ -68,7 +78,7 @@ fn between(chance: Chance) -> String {
 
 /// Days as text; "never" where the percentile lies beyond the run.
 pub(super) fn days(value: Option<f64>) -> String {
-    value.map_or_else(|| "never".to_owned(), |d| fixed(d, 0))
+    value.map_or_else(|| "never".to_owned(), |d| fixed(d.floor(), 0))
 }
 
 fn flame(what: &str, waiting: &Waiting) -> String {
@@ -89,14 +99,14 @@ fn flame(what: &str, waiting: &Waiting) -> String {
     match (p05, p50, p95) {
         (Some(early), Some(middle), Some(late)) => format!(
             "{what} on day {} in the middle run, between day {} and day {} in nine of ten{never}.",
-            fixed(middle, 0),
-            fixed(early, 0),
-            fixed(late, 0)
+            fixed(middle.floor(), 0),
+            fixed(early.floor(), 0),
+            fixed(late.floor(), 0)
         ),
         (Some(early), Some(middle), None) => format!(
             "{what} on day {} in the middle run, not before day {} in nineteen of twenty{never}.",
-            fixed(middle, 0),
-            fixed(early, 0)
+            fixed(middle.floor(), 0),
+            fixed(early.floor(), 0)
         ),
         _ => format!("{what} in only {} runs{never}.", waiting.reached),
     }
@@ -152,8 +162,9 @@ pub(super) fn advice(view: &View<'_>) -> Vec<String> {
     let levels = &view.risk.levels;
     let safe = levels
         .iter()
-        .take_while(|l| l.sour.is_some_and(|c| c.share < RISKY))
+        .take_while(|l| l.sour.is_some_and(|c| c.high < RISKY))
         .last();
+    let lowest = levels.first().and_then(|l| l.sour);
     let unfed = view.main().is_some_and(sours_unfed);
     let main_share = view.main().and_then(|m| m.sour).map_or(0.0, |c| c.share);
     if unfed && main_share >= RISKY {
@@ -165,9 +176,14 @@ pub(super) fn advice(view: &View<'_>) -> Vec<String> {
     }
     match (safe, levels.len()) {
         (Some(safe), 2..) => advice.push(format!(
-            "Up to {} times the planned feed fewer than one run in ten turns sour.",
+            "Up to {} times the planned feed fewer than one run in ten turns sour, sampling error included.",
             rough(safe.feed_times)
         )),
+        (None, 2..) if !unfed && lowest.is_some_and(|c| c.share < RISKY) => advice.push(
+            "No level of feeding is surely below one sour run in ten: more draws would tell (--draws), and less feed is \
+             safer."
+                .into(),
+        ),
         (None, 2..) if !unfed => advice.push(
             "At every level of feeding one run in ten or more turns sour: start slower, or with more starter."
                 .into(),
@@ -280,6 +296,6 @@ fn runs(main: &Level) -> KeyNumber {
         label: "runs".into(),
         value: main.finished.to_string(),
         unit: String::new(),
-        note: format!("at the planned feed; {} failed", main.failed),
+        note: format!("at {}; {} failed", feed_words(main.feed_times), main.failed),
     }
 }

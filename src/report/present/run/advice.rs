@@ -2,7 +2,7 @@
 
 use super::super::words::rough;
 use super::reading::Reading;
-use crate::report::numbers::percent;
+use crate::report::numbers::{fixed, percent};
 use crate::simulate::EventKind;
 
 /// Above this share of leaked methane the plant warms more than the fossil gas it replaces, counted
@@ -10,6 +10,17 @@ use crate::simulate::EventKind;
 const LEAK_MATTERS: f64 = 0.033;
 /// Above this share of all COD the overflowing particles are worth catching; common practice, no source.
 const LEFT_MATTERS: f64 = 0.25;
+
+/// Sour for so long \[d\] below this pH, nothing lives that soda could help; assumption of this project.
+const LONG_SOUR_D: f64 = 30.0;
+const SPENT_PH: f64 = 5.5;
+/// What was fed within so many days is a feed \[d\].
+const FED_LATELY_D: usize = 28;
+/// Digestate for a new start, as a share of the liquor; common practice, no source.
+const RESTARTED: f64 = 0.25;
+/// Sodium bicarbonate that adds 500 mg/L of alkalinity \[g/L\]: 84.007 g/mol over 100.087/2 g/eq (IUPAC atomic weights). The
+/// amount is an assumption of this project: a fifth of what a healthy digester holds cannot do harm.
+const SODA_G_PER_L: f64 = 0.84;
 
 /// Pieces of advice, the most urgent first.
 pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
@@ -58,45 +69,106 @@ fn first_step(reading: &Reading<'_>) -> String {
     };
     let ratio = &reading.bands.acid_ratio;
     let never_burnt = reading.first(EventKind::FirstFlame).is_none();
+    // Advice speaks of a feed only where there is one.
+    let mut lately = reading.rows().iter().rev().take(FED_LATELY_D);
+    let is_fed = reading.usual.retention_d.is_some() || lately.any(|r| r.fed_kg > 0.0);
+    let liquid_l: f64 = reading.outcome.vessels.iter().map(|v| v.liquid_l).sum();
+    let litres = |share: f64| rough(share * liquid_l);
     if reading.first(EventKind::WashesOut).is_some() {
-        return "Stop feeding and start again with fresh starter, warmer, and with less feed for the \
-                same volume: this culture is gone."
-            .into();
+        return format!(
+            "{} and start again with fresh starter, at least {} L of digestate or twice as much manure, warmer, and with \
+             less feed for the same volume: this culture is gone.",
+            if is_fed {
+                "Stop feeding"
+            } else {
+                "Do not feed"
+            },
+            litres(RESTARTED)
+        );
     }
     if last.sour {
+        let spell = reading.spells.last().map_or(0.0, |(from, to)| to - from);
+        let stop = if is_fed {
+            "Stop feeding now."
+        } else {
+            "Do not feed."
+        };
+        if spell >= LONG_SOUR_D && last.ph < SPENT_PH {
+            return format!(
+                "{stop} It has been sour for {} days and stands at pH {}: soda alone will not bring it back. Pour in {} L of water \
+                 while as much runs over (a third is replaced), then as much digestate of a running digester as you can \
+                 get, {} L or more, and keep it warm. Feed again, a tenth of before, only when the gas burns and the pH has \
+                 been above {} for a week.",
+                fixed(spell, 0),
+                fixed(last.ph, 1),
+                litres(0.5),
+                litres(RESTARTED),
+                reading.bands.ph.healthy[0]
+            );
+        }
+        let again = if is_fed {
+            "Feed again, at half the rate, only"
+        } else {
+            "Begin to feed, a tenth of what is wanted, only"
+        };
         return format!(
-            "Stop feeding now. Keep the tank warm, and if the pH stays below {} add sodium bicarbonate in \
-             small portions over several days, measuring in between. Feed again, at half the rate, only \
-             when the acid-to-alkalinity ratio is below {} and the gas burns.",
-            reading.bands.ph.tolerable[0], ratio.good
+            "{stop} Keep the tank warm, and if the pH stays below {} add sodium bicarbonate in small portions, {} g a day on three \
+             days, dissolved in warm water and stirred in, measuring in between. {again} when the acid-to-alkalinity \
+             ratio is below {} and the gas burns.",
+            reading.bands.ph.tolerable[0],
+            rough(SODA_G_PER_L * liquid_l / 3.0),
+            ratio.good
         );
     }
     if last.acid_ratio > ratio.watch {
+        let what = if is_fed {
+            "Halve the feed"
+        } else {
+            "Do not feed yet"
+        };
+        let after = if is_fed {
+            "Feed as before only"
+        } else {
+            "Begin, with little, only"
+        };
         return format!(
-            "Halve the feed: the run ends at an acid-to-alkalinity ratio of {}, above {}. Feed as before \
-             only when it has come down below {}.",
+            "{what}: the run ends at an acid-to-alkalinity ratio of {}, above {}. {after} when it has come down below {}.",
             rough(last.acid_ratio),
             ratio.watch,
             ratio.good
         );
     }
     if last.acid_ratio > ratio.good {
+        let what = if is_fed {
+            "Do not raise the feed"
+        } else {
+            "Wait with the feed"
+        };
         return format!(
-            "Do not raise the feed: the run ends at an acid-to-alkalinity ratio of {}, between {} and {}. \
-             Hold, and measure every few days.",
+            "{what}: the run ends at an acid-to-alkalinity ratio of {}, between {} and {}. Hold, and measure every few days.",
             rough(last.acid_ratio),
             ratio.good,
             ratio.watch
         );
     }
     if never_burnt {
-        return "Wait: it is not sour, but its gas does not burn yet. Feed little or nothing, keep it warm, let \
-                the gas go outdoors, and look for leaks; more or livelier starter shortens the wait."
-            .into();
+        let feed = if is_fed {
+            "Feed little or nothing"
+        } else {
+            "Feed nothing"
+        };
+        return format!(
+            "Wait: it is not sour, but its gas does not burn yet. {feed}, keep it warm, let the gas go outdoors, and look for \
+             leaks; more or livelier starter shortens the wait."
+        );
     }
+    let next = if is_fed {
+        "If you raise the feed, do it in small steps and a week apart, and try each step here first."
+    } else {
+        "It is not fed. Begin with a tenth of the wanted feed and raise it a week apart; `marshgas startup` plans that."
+    };
     format!(
-        "The run ends in good health (ratio {}, healthy below {}). If you raise the feed, do it in small \
-         steps and a week apart, and try each step here first.",
+        "The run ends in good health (ratio {}, healthy below {}). {next}",
         rough(last.acid_ratio),
         ratio.good
     )

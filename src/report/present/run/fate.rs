@@ -65,6 +65,7 @@ pub(super) fn figure(reading: &Reading<'_>) -> Figure {
             format!("Horizontal bars. {}.", list(&told))
         },
         plot: Plot::Amounts(Amounts {
+            reach: None,
             title: "Chemical oxygen demand (kg)".into(),
             bars,
         }),

@@ -9,6 +9,10 @@ use crate::simulate::{DayRow, EventKind};
 /// What stands where there is no number.
 const NONE: &str = "\u{2013}";
 
+/// Gas that a household burner takes \[L/h\]. Source: Werner, Stoehr & Hees 1989, Biogas Plants in Animal Husbandry (GTZ):
+/// household burners take 200 to 450 L/h; from memory.
+const BURNER_L_PER_H: f64 = 300.0;
+
 /// In order of interest.
 pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
     let usual = &reading.usual;
@@ -50,13 +54,37 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
         ),
         lowest_ph(reading),
         methane_yield(reading),
-        number(
-            "Loading",
-            rough(usual.loading),
-            "kg VS/m\u{b3}/d",
-            lately.clone(),
-        ),
+        match reading.has_unknown_solids() {
+            true => number(
+                "Loading",
+                NONE.into(),
+                "",
+                "volatile solids of the stream not known".into(),
+            ),
+            false => number(
+                "Loading",
+                rough(usual.loading),
+                "kg VS/m\u{b3}/d",
+                lately.clone(),
+            ),
+        },
     ];
+    // Days with gas worth a flame count; a stove needs no less.
+    if usual.ch4_share >= reading.bands.flame.methane {
+        let minutes = 60.0 * usual.gas_read_l / BURNER_L_PER_H;
+        numbers.insert(
+            1,
+            number(
+                "What it gives",
+                rough(minutes),
+                "min/d",
+                format!(
+                    "of one burner at {} m\u{b3}/h (GTZ 1989)",
+                    BURNER_L_PER_H / 1000.0
+                ),
+            ),
+        );
+    }
     if let Some(retention) = usual.retention_d {
         numbers.push(number(
             "Retention time",
@@ -139,6 +167,10 @@ fn lowest_ph(reading: &Reading<'_>) -> KeyNumber {
 
 fn methane_yield(reading: &Reading<'_>) -> KeyNumber {
     let label = "Methane yield";
+    if reading.has_unknown_solids() {
+        let note = "volatile solids of the stream not known";
+        return number(label, NONE.into(), "", note.into());
+    }
     match (reading.rows().last(), reading.yield_share()) {
         (Some(row), Some(share)) => number(
             label,

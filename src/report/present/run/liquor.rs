@@ -14,6 +14,8 @@ const TOTAL: Look = Look(5);
 const ALKALINITY: Look = Look(2);
 const PARTIAL: Look = Look(6);
 const RATIO: Look = Look(0);
+/// The ratio of acids is cut at so many times the band of danger.
+const MOST_RATIO: f64 = 1.25;
 const AMMONIA: Look = Look(3);
 /// Looks of the pH of several vessels begin here.
 const FIRST_PH: usize = 0;
@@ -61,8 +63,15 @@ fn acids(reading: &Reading<'_>, index: usize, vessel: &VesselSeries) -> Figure {
         ..Panel::default()
     };
     let band = &reading.bands.acid_ratio;
+    // A soured tank's ratio is many times its bands and would flatten them.
+    let most = MOST_RATIO * band.danger;
+    let is_cut = rows.iter().any(|r| r.acid_ratio > most);
     let ratio = Panel {
-        title: "Acids over alkalinity".into(),
+        title: if is_cut {
+            format!("Acids over alkalinity, cut at {most}")
+        } else {
+            "Acids over alkalinity".into()
+        },
         include: vec![0.0, 1.2 * band.watch],
         layers: vec![
             zone(Some(0.0), Some(band.good), "well", Tone::Good),
@@ -70,7 +79,7 @@ fn acids(reading: &Reading<'_>, index: usize, vessel: &VesselSeries) -> Figure {
             zone(Some(band.watch), Some(band.danger), "act", Tone::Act),
             zone(Some(band.danger), None, "danger", Tone::Danger),
             Layer::Line(at_end("Acids over alkalinity", RATIO, rows, |r| {
-                r.acid_ratio
+                r.acid_ratio.min(most)
             })),
         ],
         ..Panel::default()

@@ -115,6 +115,11 @@ impl<'a> Reading<'a> {
         (theory.is_finite() && theory > 0.0).then_some(theory)
     }
 
+    /// Whether something is fed of which the volatile solids are not known, as of a steady stream.
+    pub(super) fn has_unknown_solids(&self) -> bool {
+        self.total.fed_vs_kg <= 0.0 && self.outcome.fate.fed > 0.0
+    }
+
     /// Methane that leaked over all methane made; `None` when none was made.
     pub(super) fn leak_share(&self) -> Option<f64> {
         let share = self.total.leaked_ch4_nl / (self.total.leaked_ch4_nl + self.total.ch4_nl);

@@ -9,6 +9,8 @@ use crate::simulate::{Event, EventKind};
 
 /// Below this share the first gas is nothing to speak of \[norm litres in the whole run\].
 const NO_GAS_NL: f64 = 0.5;
+/// Hydrogen from which a word is due \[ppm by volume\].
+const SOME_HYDROGEN_PPM: f64 = 1e4;
 /// So many sour spells are told one by one.
 const TOLD_SPELLS: usize = 3;
 
@@ -22,6 +24,7 @@ pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
         harm(reading),
         usual(reading),
         yields(reading),
+        hydrogen(reading),
     ];
     parts.into_iter().filter(|p| !p.is_empty()).collect()
 }
@@ -178,6 +181,9 @@ fn usual(reading: &Reading<'_>) -> String {
         percent(usual.ch4_share, 0)
     );
     text += &match usual.retention_d {
+        Some(retention) if reading.has_unknown_solids() => {
+            format!(", at a retention time of {} days.", rough(retention))
+        }
         Some(retention) => format!(
             ", at a loading of {} kg of volatile solids per m\u{b3} and day and a retention time of {} days.",
             rough(usual.loading),
@@ -200,6 +206,9 @@ fn yields(reading: &Reading<'_>) -> String {
     ) else {
         return String::new();
     };
+    if reading.has_unknown_solids() {
+        return "The volatile solids of the stream are not known, so that there is no yield per kilogram of them.".into();
+    }
     let mut text = format!(
         "Counted over the whole run, a kilogram of volatile solids gave {} norm litres of methane, {} % of \
          the {} that its degradable part holds; the starter counts in, its gas and its solids.",
@@ -214,6 +223,22 @@ fn yields(reading: &Reading<'_>) -> String {
         );
     }
     text
+}
+
+/// What to think of hydrogen in the gas of a sour tank; nothing where there is little.
+fn hydrogen(reading: &Reading<'_>) -> String {
+    let Some(peak) = reading
+        .peak(|r| r.h2_ppm)
+        .filter(|r| r.h2_ppm > SOME_HYDROGEN_PPM)
+    else {
+        return String::new();
+    };
+    format!(
+        "The gas of the sour days is computed with up to {} % of hydrogen. That is more than a real tank gives: the model \
+         splits sugar into its products in fixed shares, while real bacteria turn to others as hydrogen rises. Some \
+         hydrogen there is nevertheless: it burns with a flame that is hardly seen, and explodes in air from 4 to 75 %.",
+        percent(peak.h2_ppm / 1e6, 0)
+    )
 }
 
 /// " in NAME" where there are several vessels.

@@ -49,7 +49,8 @@ fn events(reading: &Reading<'_>) -> Table {
     }
     columns.push(Column::words("What happened"));
     let rows = reading.outcome.events.iter().map(|event| {
-        let mut row = vec![fixed(event.day, 1)];
+        // Cut, not rounded: what happens at 93.97 happens on day 93, as the text says.
+        let mut row = vec![fixed((10.0 * event.day).floor() / 10.0, 1)];
         if reading.start.is_some() {
             row.push(
                 date_of(event.day, reading.start)

@@ -266,6 +266,7 @@ fn risks(reading: &Reading<'_>) -> Figure {
                 .join("; ")
         ),
         plot: Plot::Amounts(Amounts {
+            reach: None,
             title: "% of the draws".into(),
             bars,
         }),

@@ -12,7 +12,8 @@ use crate::digester::Bands;
 use crate::report::document::{Closing, Document, Facts};
 use crate::report::numbers::{fixed, percent};
 use crate::study::startup::{
-    Begin, Feeding, Milestone, MilestoneKind, RuleKind, ShortenerKind, Spread, Startup,
+    Begin, Feeding, Milestone, MilestoneKind, PROOF_D, RuleKind, ShortenerKind, Spread, Startup,
+    Tally,
 };
 use jiff::civil::Date;
 
@@ -98,6 +99,25 @@ fn milestone_name(kind: MilestoneKind) -> &'static str {
     }
 }
 
+/// What the share of a tally leaves out, as sentences behind it; nothing where it leaves nothing out.
+fn apart(tally: &Tally) -> String {
+    let mut text = String::new();
+    if tally.unfed() > 0 {
+        text.push_str(&format!(
+            " {} of all {} draws were never fed, since their checks never passed.",
+            tally.unfed(),
+            tally.draws
+        ));
+    }
+    if tally.unproven > 0 {
+        text.push_str(&format!(
+            " In {} more the full feed came less than {PROOF_D} days before the end of the run: too late to be judged.",
+            tally.unproven
+        ));
+    }
+    text
+}
+
 fn rule_name(kind: RuleKind) -> &'static str {
     match kind {
         RuleKind::AtOnce => "Full feed at once",
@@ -140,7 +160,7 @@ fn short(name: &str) -> String {
 
 /// A day of a spread; a dash where it lies among those that never get there.
 fn day(value: Option<f64>) -> String {
-    value.map_or_else(|| "never".into(), |d| fixed(d, 0))
+    value.map_or_else(|| "never".into(), |d| fixed(d.floor(), 0))
 }
 
 /// "between day 12 and day 40 in nine of ten".
@@ -148,10 +168,10 @@ fn range(spread: &Spread) -> String {
     match (spread.p05, spread.p95) {
         (Some(low), Some(high)) => format!(
             "nine in ten between day {} and day {}",
-            fixed(low, 0),
-            fixed(high, 0)
+            fixed(low.floor(), 0),
+            fixed(high.floor(), 0)
         ),
-        (Some(low), None) => format!("the soonest in twenty by day {}", fixed(low, 0)),
+        (Some(low), None) => format!("the soonest in twenty by day {}", fixed(low.floor(), 0)),
         _ => String::new(),
     }
 }
@@ -172,6 +192,13 @@ fn facts(reading: &Reading<'_>) -> Facts {
                 .as_ref()
                 .and_then(|f| f.checked)
                 .map_or_else(|| "none".into(), |t| t.draws.to_string()),
+        ),
+        (
+            "Searches until a plan was confirmed",
+            found
+                .feeding
+                .as_ref()
+                .map_or_else(|| "none".into(), |f| f.attempts.to_string()),
         ),
         ("Runs", found.runs.to_string()),
         ("Runs that broke off", found.failed_runs.to_string()),
@@ -206,8 +233,8 @@ fn closing(found: &Startup) -> Closing {
     let told = match found.feeding.as_ref().and_then(|f| Some((f, f.checked?))) {
         None => "No plan was found.".to_owned(),
         Some((_, tally)) => format!(
-            "Checked on {} fresh draws: the plan keeps its limits in {} % of those fed.",
-            tally.draws,
+            "Checked on {} fresh draws that can be judged: the plan keeps its limits in {} % of them.",
+            tally.fed,
             percent(tally.holds.share, 1)
         ),
     };

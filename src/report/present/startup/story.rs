@@ -68,8 +68,8 @@ fn flame(reading: &Reading<'_>) -> Option<String> {
     Some(match (first.p50, steady.p50) {
         (Some(first), Some(steady_day)) => format!(
             "Left alone, the gas burns for the first time on day {} in the middle draw and steadily from day {} on: {}.{}",
-            fixed(first, 0),
-            fixed(steady_day, 0),
+            fixed(first.floor(), 0),
+            fixed(steady_day.floor(), 0),
             range(steady),
             never(steady.never.share, days)
         ),
@@ -110,14 +110,7 @@ fn holds(tally: &Tally) -> String {
         percent(tally.holds.low, 1),
         percent(tally.holds.high, 1)
     );
-    if tally.fed < tally.draws {
-        format!(
-            "{limits} of the {} of {} fresh draws that are fed at all",
-            tally.fed, tally.draws
-        )
-    } else {
-        format!("{limits} of {} fresh draws", tally.draws)
-    }
+    format!("{limits} of {} fresh draws", tally.fed)
 }
 
 fn plan(reading: &Reading<'_>) -> Option<String> {
@@ -148,12 +141,24 @@ fn plan(reading: &Reading<'_>) -> Option<String> {
     text.push_str(&steps(reading, feeding));
     if let Some(tally) = &feeding.checked {
         text.push_str(&format!(
-            " It keeps both limits from the first feed to the end in {}.",
-            holds(tally)
+            " It keeps both limits from the first feed to the end in {}, none of which had a say in its choice.{}",
+            holds(tally),
+            super::apart(tally)
         ));
         if tally.holds.share < AIM {
             text.push_str(" That is less than the 95 % asked for: take it as the best plan found, and go slower.");
         }
+    } else {
+        text.push_str(
+            " The study was stopped before this plan was the soonest and before fresh draws confirmed it: there is no sheet \
+             for the wall.",
+        );
+    }
+    if feeding.attempts > 1 {
+        text.push_str(&format!(
+            " It took {} searches, each stricter than the last, until fresh draws confirmed a plan or none was left.",
+            feeding.attempts
+        ));
     }
     Some(text)
 }
@@ -168,10 +173,11 @@ fn steps(reading: &Reading<'_>, feeding: &Feeding) -> String {
         "the full feed"
     };
     let end = reading.plan_day(feeding, last.from_day);
-    if feeding.plan.steps.len() == 1 {
-        return format!("The soonest plan waits and gives {goal} at once from {end} on.");
-    }
-    let second = feeding.plan.steps[1].share / first.share;
+    let second = feeding
+        .plan
+        .steps
+        .get(1)
+        .map_or(1.0, |step| step.share / first.share);
     format!(
         "The soonest plan begins on {} with {} % of it, gives about {} times as much every week, and reaches {goal} on \
          {end}.",
@@ -227,7 +233,7 @@ fn lowered(text: &str) -> String {
 pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
     let found = reading.found;
     let mut advice: Vec<String> = plan(reading).into_iter().collect();
-    if found.feeding.is_some() {
+    if found.feeding.as_ref().is_some_and(|f| f.checked.is_some()) {
         advice.push(
             "Print plan.html (or plan.txt), hang it beside the digester, and tick off the checks before every step."
                 .into(),

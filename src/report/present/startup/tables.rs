@@ -4,7 +4,7 @@ use super::{Reading, day, milestone_name, rule_name, short, shortener_name};
 use crate::report::document::{Column, Table, Weight};
 use crate::report::numbers::{fixed, percent};
 use crate::report::present::words::{date_of, long_date, rough};
-use crate::study::startup::{Begin, Feeding, Rule, Spread};
+use crate::study::startup::{Begin, Feeding, Rule, Shortener, Spread};
 
 pub(super) fn tables(reading: &Reading<'_>) -> Vec<Table> {
     let mut tables = vec![milestones(reading)];
@@ -12,7 +12,7 @@ pub(super) fn tables(reading: &Reading<'_>) -> Vec<Table> {
         tables.push(plan(reading, feeding));
     }
     tables.push(rules(reading));
-    tables.push(shorteners(reading));
+    tables.extend(shorteners(reading));
     tables.retain(|t| !t.rows.is_empty());
     tables
 }
@@ -85,9 +85,11 @@ fn plan(reading: &Reading<'_>, feeding: &Feeding) -> Table {
         row
     });
     let note = match feeding.begin {
-        Begin::Fixed => "Days count from the filling; nothing is fed before the first.",
+        Begin::Fixed => {
+            "Days count from the filling; nothing is fed before the first. No step gives more than twice what the week before had: see what it does first."
+        }
         Begin::WhenChecksPass { .. } => {
-            "Days count from the morning on which the checks have passed three times running; nothing is fed before."
+            "Days count from the morning on which the checks have passed three times running; nothing is fed before. No step gives more than twice what the week before had: see what it does first."
         }
     };
     table(
@@ -130,7 +132,7 @@ fn rules(reading: &Reading<'_>) -> Table {
     rows.extend(found.rules.iter().map(rule_row));
     let note = format!(
         "Full: day of the full feed. Leaves: chance of leaving the limits after the first feed. All over the same fresh \
-         draws. Methane lost: against the plan, over all {} days, draw by draw: the \
+         draws. A rule whose full feed comes less than 28 days before the end is left out. Methane lost: against the plan, over all {} days, draw by draw: the \
          middle, and between which two values nine draws in ten lie. A rule that begins before the plan can give more gas \
          where it goes well.",
         found.days
@@ -164,18 +166,21 @@ fn rule_row(rule: &Rule) -> Vec<String> {
     ]
 }
 
-fn shorteners(reading: &Reading<'_>) -> Table {
-    let columns = vec![
-        Column::words("Change"),
-        Column::number("safe feed, d", ""),
-        Column::number("flame, d", ""),
-        Column::number("never safe, %", ""),
-    ];
+/// Changes, those that win days and those that win none apart.
+fn shorteners(reading: &Reading<'_>) -> [Table; 2] {
+    let columns = || {
+        vec![
+            Column::words("Change"),
+            Column::number("safe feed, d", ""),
+            Column::number("flame, d", ""),
+            Column::number("never safe, %", ""),
+        ]
+    };
     let won = |s: &Spread| {
         let whole = |v: Option<f64>| v.map_or_else(String::new, |v| fixed(v, 0));
         format!("{} ({} to {})", whole(s.p50), whole(s.p05), whole(s.p95))
     };
-    let rows = reading.found.shorteners.iter().map(|s| {
+    let row = |s: &Shortener| {
         vec![
             shortener_name(s.kind),
             won(&s.feed),
@@ -186,14 +191,29 @@ fn shorteners(reading: &Reading<'_>) -> Table {
                 percent(s.never_safe.1, 0)
             ),
         ]
+    };
+    let (sooner, other): (Vec<_>, Vec<_>) = reading.found.shorteners.iter().partition(|s| {
+        let middle = |s: &Spread| s.p50.unwrap_or(0.0);
+        middle(&s.feed) >= 0.5 || (middle(&s.feed) > -0.5 && middle(&s.flame) >= 0.5)
     });
-    table(
-        "sooner",
-        "What would make it sooner",
-        columns,
-        rows.collect(),
-        "Days won until the first safe feed and until the steady flame, on the same draws: the middle, and between which two values nine draws in ten lie. A draw that never \
-         gets there counts as the last day, so that days won there are at least these. Never safe: without the change, \
-         and with it.",
-    )
+    let note = "Days won until the first safe feed and until the steady flame, on the same draws: the middle, and between \
+                which two values nine draws in ten lie; below zero it comes later. A draw that never gets there counts as \
+                the last day, so that days won there are at least these. Never safe: without the change, and with it.";
+    let all = |list: Vec<&Shortener>| list.into_iter().map(row).collect();
+    [
+        table(
+            "sooner",
+            "What would make it sooner",
+            columns(),
+            all(sooner),
+            note,
+        ),
+        table(
+            "not-sooner",
+            "Tried, and no sooner in the middle draw",
+            columns(),
+            all(other),
+            note,
+        ),
+    ]
 }

@@ -20,10 +20,10 @@ const BICARBONATE: f64 = 84.007 / (100.087 / 2.0);
 /// A box to tick.
 const BOX: &str = "[ ]";
 
-/// Sheet of the plan; `None` where no plan was found.
+/// Sheet of the plan; `None` where no plan was found, or the study was stopped before it was checked.
 #[must_use]
 pub fn startup_wall(found: &Startup, bands: &Bands) -> Option<Document> {
-    let feeding = found.feeding.as_ref()?;
+    let feeding = found.feeding.as_ref().filter(|f| f.checked.is_some())?;
     let start = found.start_date.as_deref().and_then(|d| d.parse().ok());
     let reading = Reading {
         found,
@@ -56,8 +56,10 @@ pub fn startup_wall(found: &Startup, bands: &Bands) -> Option<Document> {
 
 fn about(reading: &Reading<'_>, feeding: &Feeding) -> String {
     let share = feeding.checked.map_or_else(String::new, |t| {
+        let apart = super::apart(&t);
         format!(
-            " In {} % of {} computed digesters this plan stayed below an acid-to-alkalinity ratio of {} and above pH {}.",
+            " In {} % of {} computed digesters this plan stayed below an acid-to-alkalinity ratio of {} and above pH \
+             {}.{apart}",
             percent(t.holds.share, 0),
             t.fed,
             reading.found.limits.acid_ratio_below,

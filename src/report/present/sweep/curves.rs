@@ -108,11 +108,16 @@ fn panel(
         title: title.into(),
         unit: unit.into(),
         include: vec![0.0],
-        layers: vec![if known > 1 {
-            Layer::Line(series)
+        // A dot at each value that was computed; its name stands at the line.
+        layers: if known > 1 {
+            let dots = Series {
+                name: String::new(),
+                ..series.clone()
+            };
+            vec![Layer::Line(series), Layer::Dots(dots)]
         } else {
-            Layer::Dots(series)
-        }],
+            vec![Layer::Dots(series)]
+        },
         ..Panel::default()
     }
 }
@@ -125,17 +130,21 @@ fn figure(
     mut panels: Vec<Panel>,
 ) -> Figure {
     let axis = reading.axis(0);
-    let safe = reading.stretches(|p| reading.is_safe(p));
+    let safe = reading.stretches(0.0, |p| reading.is_safe(p));
     if let Some(first) = panels.first_mut() {
         // The sample in the legend stands once, above the first panel; the stretch is in all.
         first
             .layers
             .splice(0..0, stretches(&safe, "works, acids in their bands"));
     }
-    for panel in panels.iter_mut().skip(1).filter(|p| p.layers.len() == 1) {
+    for panel in panels
+        .iter_mut()
+        .skip(1)
+        .filter(|p| !p.layers.iter().any(|l| matches!(l, Layer::Zone(_))))
+    {
         panel.layers.splice(0..0, stretches(&safe, ""));
     }
-    let lost = reading.stretches(is_lost);
+    let lost = reading.stretches(0.5, is_lost);
     let spans = lost.iter().map(|(from, to)| Span {
         from: *from,
         to: *to,

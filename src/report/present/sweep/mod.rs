@@ -93,8 +93,8 @@ fn facts(reading: &Reading<'_>, record: &SweepRecord) -> Vec<Facts> {
         row(
             "Settled",
             format!(
-                "the run lasted {} retention times, and the methane of the two halves of the window differs by at \
-                 most {} %. {}",
+                "the run lasted {} retention times, and the methane of the two halves of the window, or under a changing \
+                 temperature of the last two years, differs by at most {} %. {}",
                 rules.retention_times.value,
                 100.0 * rules.drift_share.value,
                 rules.drift_share.source
@@ -103,7 +103,7 @@ fn facts(reading: &Reading<'_>, record: &SweepRecord) -> Vec<Facts> {
         row(
             "Slow",
             format!(
-                "below {} % of the best yield. {}",
+                "less than {} % of the methane that the degradable part of its feed could give at most. {}",
                 100.0 * rules.slow_share.value,
                 rules.slow_share.source
             ),

@@ -96,28 +96,28 @@ impl<'a> Reading<'a> {
         point.works() && point.level.as_ref().is_some_and(calm)
     }
 
-    /// Stretches of the first axis over which `test` holds, from halfway to the point before to halfway to the one
-    /// after.
-    pub(super) fn stretches(&self, test: impl Fn(&SweepPoint) -> bool) -> Vec<(f64, f64)> {
+    /// Stretches of the first axis over which `test` holds, each reaching `beyond` of the way to the next point on
+    /// either side: 0 for what must be trusted, since what lies between was not tried.
+    pub(super) fn stretches(
+        &self,
+        beyond: f64,
+        test: impl Fn(&SweepPoint) -> bool,
+    ) -> Vec<(f64, f64)> {
         let values = &self.axis(0).values;
         let holds = |i: usize| self.at(i).is_some_and(&test);
-        let mut stretches: Vec<(f64, f64)> = Vec::new();
+        let towards = |i: usize, next: Option<&f64>| {
+            next.map_or(values[i], |next| values[i] + beyond * (next - values[i]))
+        };
+        let mut stretches: Vec<(usize, (f64, f64))> = Vec::new();
         for i in (0..values.len()).filter(|i| holds(*i)) {
-            let from = if i == 0 {
-                values[0]
-            } else {
-                f64::midpoint(values[i - 1], values[i])
-            };
-            let to = match values.get(i + 1) {
-                Some(next) => f64::midpoint(values[i], *next),
-                None => values[i],
-            };
+            let from = towards(i, i.checked_sub(1).and_then(|before| values.get(before)));
+            let to = towards(i, values.get(i + 1));
             match stretches.last_mut() {
-                Some(last) if last.1 == from => last.1 = to,
-                _ => stretches.push((from, to)),
+                Some((last, stretch)) if *last + 1 == i => (*last, stretch.1) = (i, to),
+                _ => stretches.push((i, (from, to))),
             }
         }
-        stretches
+        stretches.into_iter().map(|(_, stretch)| stretch).collect()
     }
 }
 

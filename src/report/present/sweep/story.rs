@@ -26,6 +26,8 @@ pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
     story.extend(little_less(reading));
     story.extend(on_the_way(reading));
     story.extend(unsettled(reading));
+    story.extend(slow(reading));
+    story.extend(not_repeated(reading));
     story.extend(mishaps(reading));
     story
 }
@@ -253,13 +255,36 @@ fn unsettled(reading: &Reading<'_>) -> Option<String> {
     let n = reading.result.points.iter().filter(moving).count();
     (n > 0).then(|| {
         format!(
-            "{} not settled: still moving at the end, too short, or under a changing temperature. Read their values \
-             as being on the way; longer runs (--days) tell more.",
+            "{} not settled: still moving at the end, or too short. Read their values as being on the way; longer runs \
+             (--days) tell more.",
             if n == 1 {
                 "1 run has".to_owned()
             } else {
                 format!("{n} runs have")
             }
+        )
+    })
+}
+
+/// What "slow" means, where something is.
+fn slow(reading: &Reading<'_>) -> Option<String> {
+    let any = reading.result.points.iter().any(|p| p.class == Class::Slow);
+    any.then(|| {
+        format!(
+            "Slow means: healthy, but with less than {} % of the methane that its feed could give at most.",
+            percent(reading.result.rules.slow_share.value, 0)
+        )
+    })
+}
+
+/// A feeding that is not repeated in the years after it.
+fn not_repeated(reading: &Reading<'_>) -> Option<String> {
+    reading.result.not_repeated_after.map(|days| {
+        format!(
+            "The runs are longer than the {} d of the scenario. Its pauses, its single feeds and its lines that end are given \
+             for these days only: the days after them, from which the numbers come, are fed without them. To have them \
+             there, write them for all years.",
+            rough(days)
         )
     })
 }

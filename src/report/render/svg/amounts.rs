@@ -61,7 +61,7 @@ impl<'a> AmountDrawing<'a> {
             .iter()
             .map(|b| b.value)
             .filter(|v| v.is_finite());
-        let longest = finite.fold(0.0, f64::max);
+        let longest = finite.chain(amounts.reach).fold(0.0, f64::max);
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // small
         let most = (width / 60.0).max(2.0) as usize;
         let axis = Axis::nice(0.0, longest, Scale::Linear, most);

@@ -93,8 +93,8 @@ fn key_numbers(page: &mut Page, document: &Document) {
         let left = format!("{}  {}", pad(&head, label), pad(&body, values));
         let room = page.columns().saturating_sub(width_of(&left) + 2);
         if room >= NOTE && !number.note.is_empty() {
-            let note = page.plain(&number.note);
-            page.pair(&left, &format!("  {}", page.cut(&note, room)), QUIET);
+            let indent = " ".repeat(width_of(&left) + 2);
+            page.wrapped(&number.note, &format!("{left}  "), &indent, QUIET);
         } else {
             page.pair(left.trim_end(), "", QUIET);
         }

@@ -1,0 +1,153 @@
+//! What every command that writes a page shares: its folder, its files, its words on the terminal.
+
+use std::path::{Path, PathBuf};
+
+use crate::report::{self, Document, ReportError};
+use crate::study::batch::MAX_THREADS;
+
+use super::failure::Failure;
+use super::folder::Folder;
+use super::terminal::Terminal;
+
+/// Where the results of a command go, if anywhere.
+pub(super) struct Results {
+    folder: Option<Folder>,
+    png: bool,
+}
+
+impl Results {
+    /// Makes the folder asked for, or `results/` and the scenario's name with `ending`; none with `no_files`.
+    pub(super) fn prepare(
+        out: Option<&Path>,
+        no_files: bool,
+        (stem, ending): (&str, &str),
+        png: bool,
+    ) -> Result<Self, Failure> {
+        let folder = match (out, no_files) {
+            (_, true) => None,
+            (Some(out), _) => Some(Folder::prepare(out)?),
+            (None, _) => Some(Folder::prepare(
+                &Path::new("results").join(format!("{stem}{ending}")),
+            )?),
+        };
+        Ok(Self { folder, png })
+    }
+
+    /// The folder, where there is one.
+    pub(super) fn folder(&self) -> Option<&Path> {
+        self.folder.as_ref().map(Folder::path)
+    }
+
+    /// The folder stays, whatever becomes of the job.
+    pub(super) fn keep(self) {
+        if let Some(folder) = self.folder {
+            folder.keep();
+        }
+    }
+
+    /// Paths of the page, of `others` and of the figures, in the order in which they are told.
+    pub(super) fn paths(&self, document: &Document, others: &[&str]) -> Vec<String> {
+        let Some(folder) = self.folder() else {
+            return Vec::new();
+        };
+        let mut names = vec!["report.html".to_owned()];
+        names.extend(others.iter().map(|name| (*name).to_owned()));
+        for figure in &document.figures {
+            names.push(format!("{}.svg", figure.id));
+            if self.png {
+                names.push(format!("{}.png", figure.id));
+            }
+        }
+        let told = names
+            .iter()
+            .map(|name| folder.join(name).display().to_string());
+        told.collect()
+    }
+
+    /// Writes the page, `others` (name, contents) and the figures. Files called as one of `stale` that are not among
+    /// them go away: an old plan beside a new page would be taken for its own.
+    pub(super) fn write(
+        self,
+        document: &Document,
+        others: Vec<(&str, Vec<u8>)>,
+        stale: &[&str],
+    ) -> Result<(), Failure> {
+        let Some(folder) = self.folder else {
+            return Ok(());
+        };
+        let failed = |error: ReportError| failed(folder.path(), &error.to_string());
+        let mut files = vec![(
+            "report.html".to_owned(),
+            report::html(document).map_err(failed)?.into_bytes(),
+        )];
+        files.extend(others.into_iter().map(|(name, it)| (name.to_owned(), it)));
+        for figure in &document.figures {
+            let svg = report::svg(figure, report::Theme::Light).into_bytes();
+            files.push((format!("{}.svg", figure.id), svg));
+            if self.png {
+                let png = report::png(figure).map_err(failed)?;
+                files.push((format!("{}.png", figure.id), png));
+            }
+        }
+        report::write_all(folder.path(), &files).map_err(failed)?;
+        for name in stale {
+            let path = folder.path().join(name);
+            if files.iter().all(|(written, _)| written != name) && path.exists() {
+                std::fs::remove_file(&path).map_err(|e| Failure::Write {
+                    path: path.clone(),
+                    why: format!("this file of an earlier result cannot be removed: {e}"),
+                })?;
+            }
+        }
+        folder.keep();
+        Ok(())
+    }
+}
+
+/// A file that could not be made.
+pub(super) fn failed(folder: &Path, why: &str) -> Failure {
+    Failure::Write {
+        path: PathBuf::from(folder),
+        why: why.to_owned(),
+    }
+}
+
+/// JSON as it stands in a file: with indents and a last line end.
+pub(super) fn json(
+    folder: Option<&Path>,
+    value: &impl serde::Serialize,
+) -> Result<Vec<u8>, Failure> {
+    let mut text = serde_json::to_vec_pretty(value)
+        .map_err(|e| failed(folder.unwrap_or(Path::new("")), &e.to_string()))?;
+    text.push(b'\n');
+    Ok(text)
+}
+
+/// The page on the terminal, with the files that were written.
+pub(super) fn tell(
+    document: &Document,
+    files: &[String],
+    terminal: &mut Terminal,
+) -> Result<(), Failure> {
+    let (width, unicode) = terminal.layout();
+    // Colours are always set; the stream takes them out where nobody wants them.
+    let mut text = report::text(document, width, true, unicode);
+    if !files.is_empty() {
+        let list: Vec<String> = files.iter().map(|f| format!("  {f}")).collect();
+        text.push_str(&format!("\nFiles\n{}\n", list.join("\n")));
+    }
+    terminal.print(&text)
+}
+
+/// Reads a number of worker threads.
+pub(super) fn threads(word: &str) -> Result<usize, String> {
+    within(word, 1, MAX_THREADS)
+}
+
+/// Reads a whole number within limits.
+pub(super) fn within(word: &str, low: usize, high: usize) -> Result<usize, String> {
+    match word.parse::<usize>() {
+        Ok(value) if (low..=high).contains(&value) => Ok(value),
+        _ => Err(format!("give a whole number from {low} to {high}")),
+    }
+}
