@@ -6,6 +6,7 @@
     reason = "a test stops where something is missing"
 )]
 
+mod edges;
 mod facts;
 mod heavy;
 mod limit;
