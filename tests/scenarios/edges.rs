@@ -120,7 +120,7 @@ fn twenty_times_the_feed_turns_it_sour_and_costs_the_methane() {
     };
     let (usual, heaped) = (fed(1.0), fed(20.0));
     let last = |run: &Outcome| *run.plant.last().unwrap();
-    assert!(!last(&usual).sour && last(&usual).ph > 6.8, "{}", last(&usual).ph);
+    assert!(!last(&usual).sour && last(&usual).ph > 6.5, "{}", last(&usual).ph);
     assert!(last(&heaped).sour && last(&heaped).ph < 6.0, "{}", last(&heaped).ph);
     // Twenty times as much food gives less than one time did.
     assert!(last(&heaped).ch4_nl < last(&usual).ch4_nl);
