@@ -6,6 +6,7 @@
 )]
 
 mod check;
+mod faults;
 mod help;
 mod limit;
 mod lists;
