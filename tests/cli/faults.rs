@@ -84,7 +84,10 @@ impl Drop for Mounted {
 /// What a failed job says: one plain error, no half file, no panic.
 fn plain(err: &str, says: &str) {
     assert!(err.contains("error: ") && err.contains(says), "{err}");
-    assert!(!err.contains("panicked") && !err.contains("backtrace"), "{err}");
+    assert!(
+        !err.contains("panicked") && !err.contains("backtrace"),
+        "{err}"
+    );
 }
 
 #[cfg(target_os = "linux")]
@@ -101,7 +104,9 @@ fn a_full_disk_leaves_the_old_result_as_it_was() {
     // Room for a part of the next result, not for all of it.
     let mut filler = fs::File::create(disk.join("filler")).unwrap();
     while std::io::Write::write_all(&mut filler, &[0; 4096]).is_ok() {}
-    filler.set_len(filler.metadata().unwrap().len() - 40_000).unwrap();
+    filler
+        .set_len(filler.metadata().unwrap().len() - 40_000)
+        .unwrap();
     drop(filler);
     let (status, out, err) = run_in(room.path(), &["run", "warmer.json", "--out", "disk/out"]);
     assert_eq!((status, out.as_str()), (1, ""));
@@ -122,7 +127,10 @@ fn a_read_only_disk_is_told_before_the_run() {
     let Some(mounted) = Mounted::new(&disk, 4096) else {
         return;
     };
-    assert_eq!(run_in(room.path(), &["run", "short.json", "--out", "disk/out"]).0, 0);
+    assert_eq!(
+        run_in(room.path(), &["run", "short.json", "--out", "disk/out"]).0,
+        0
+    );
     let before = contents(&disk.join("out"));
     mounted.lock();
     for folder in ["disk/out", "disk/new"] {
@@ -187,7 +195,10 @@ fn an_end_at_any_moment_leaves_whole_files() {
         assert!(old.keys().all(|name| found.contains_key(name)));
     }
     // Whatever was left behind does not disturb the next run.
-    assert_eq!(run_in(room.path(), &["run", "warmer.json", "--out", "out"]).0, 0);
+    assert_eq!(
+        run_in(room.path(), &["run", "warmer.json", "--out", "out"]).0,
+        0
+    );
     let mut found = contents(&room.path().join("out"));
     found.retain(|name, _| !name.starts_with('.'));
     assert_eq!(found, new);
@@ -257,7 +268,10 @@ fn the_plainest_locale_gets_ascii_from_every_command() {
         &["run", "no-such-file.json"][..],
     ] {
         let mut command = marshgas(words);
-        command.current_dir(room.path()).env("LC_ALL", "C").env("LANG", "C");
+        command
+            .current_dir(room.path())
+            .env("LC_ALL", "C")
+            .env("LANG", "C");
         let (_, out, err) = outcome(&mut command);
         for text in [out, err] {
             let odd = text.lines().find(|line| !line.is_ascii());
@@ -312,7 +326,10 @@ fn sorted_lines(bytes: &[u8]) -> Vec<&[u8]> {
 #[test]
 fn a_table_of_temperatures_that_ends_early_or_in_the_middle_of_a_line() {
     let room = room();
-    let with_table = SHORT.replace(r#"{ "constant_c": 30 }"#, r#"{ "table": { "file": "t.csv" } }"#);
+    let with_table = SHORT.replace(
+        r#"{ "constant_c": 30 }"#,
+        r#"{ "table": { "file": "t.csv" } }"#,
+    );
     fs::write(room.path().join("tabled.json"), with_table).unwrap();
     let table = "day,temperature_c\n0,28\n1,29\n2,30\n3,31\n4,31\n5,30\n6,29\n";
     let run_with = |text: &str| {

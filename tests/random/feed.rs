@@ -14,7 +14,11 @@ const LIVING: [&str; 3] = ["cattle-slurry", "digestate-cattle", "pig-slurry"];
 
 /// A few materials of the scenario's own.
 pub(crate) fn own_materials(dice: &mut Dice) -> Map<String, Value> {
-    let count = if dice.chance(0.4) { 1 + dice.below(3) } else { 0 };
+    let count = if dice.chance(0.4) {
+        1 + dice.below(3)
+    } else {
+        0
+    };
     (0..count)
         .map(|i| {
             let material = match dice.below(3) {
@@ -136,12 +140,7 @@ fn analysis(dice: &mut Dice) -> Value {
 }
 
 /// Some materials and water that weigh `kg` together; a kilogram counts as a litre.
-fn mixture(
-    dice: &mut Dice,
-    kg: f64,
-    own: &Map<String, Value>,
-    starts: bool,
-) -> Map<String, Value> {
+fn mixture(dice: &mut Dice, kg: f64, own: &Map<String, Value>, starts: bool) -> Map<String, Value> {
     let most = range("Part", "kg").1;
     let water = if starts {
         dice.within((0.0, 1.0))
@@ -207,11 +206,7 @@ pub(crate) fn starter(dice: &mut Dice, around: &Around, own: &Map<String, Value>
 }
 
 /// Recipes and the lines that feed them.
-pub(crate) fn plan(
-    dice: &mut Dice,
-    around: &Around,
-    own: &Map<String, Value>,
-) -> (Value, Value) {
+pub(crate) fn plan(dice: &mut Dice, around: &Around, own: &Map<String, Value>) -> (Value, Value) {
     let count = 1 + dice.below(3);
     let weights: Vec<f64> = (0..count)
         .map(|_| {
@@ -226,7 +221,12 @@ pub(crate) fn plan(
     let recipes: Map<String, Value> = weights
         .iter()
         .enumerate()
-        .map(|(i, kg)| (format!("recipe-{i}"), Value::Object(mixture(dice, *kg, own, false))))
+        .map(|(i, kg)| {
+            (
+                format!("recipe-{i}"),
+                Value::Object(mixture(dice, *kg, own, false)),
+            )
+        })
         .collect();
     let lines: Vec<Value> = (0..1 + dice.below(5))
         .map(|_| {
@@ -240,7 +240,9 @@ pub(crate) fn plan(
 fn line(dice: &mut Dice, around: &Around, which: usize, recipe_kg: f64) -> Value {
     let recipe = format!("recipe-{which}");
     let last = around.days - 1.0;
-    let most = range("Daily", "amount").1.min(0.999 * around.first_l / recipe_kg);
+    let most = range("Daily", "amount")
+        .1
+        .min(0.999 * around.first_l / recipe_kg);
     let mut line = Map::new();
     let kind = *dice.one_of(&["daily", "daily", "daily", "on", "pause", "dose"]);
     match kind {

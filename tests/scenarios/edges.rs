@@ -11,7 +11,8 @@ const CH4_NL_PER_KG_COD: f64 = 350.2;
 const FAT_CH4_NL_PER_KG: f64 = 1014.0;
 
 fn outcome(scenario: &Value) -> Outcome {
-    run(&sound(scenario).case, &mut |_| {}).unwrap_or_else(|failure: RunFailure| panic!("{failure}"))
+    run(&sound(scenario).case, &mut |_| {})
+        .unwrap_or_else(|failure: RunFailure| panic!("{failure}"))
 }
 
 fn ran(changes: &[(&str, Value)]) -> Outcome {
@@ -19,7 +20,11 @@ fn ran(changes: &[(&str, Value)]) -> Outcome {
 }
 
 fn methane(outcome: &Outcome) -> f64 {
-    outcome.plant.iter().map(|d| d.ch4_nl + d.leaked_ch4_nl).sum()
+    outcome
+        .plant
+        .iter()
+        .map(|d| d.ch4_nl + d.leaked_ch4_nl)
+        .sum()
 }
 
 fn close(what: &str, found: f64, expected: f64, share: f64) {
@@ -38,7 +43,12 @@ fn nothing_fed_gives_what_the_filling_holds_and_then_nothing() {
     let of = |days: std::ops::Range<usize>| -> f64 {
         fed_nothing.plant[days].iter().map(|d| d.ch4_nl).sum()
     };
-    assert!(of(670..730) < 0.02 * of(0..60), "{} {}", of(670..730), of(0..60));
+    assert!(
+        of(670..730) < 0.02 * of(0..60),
+        "{} {}",
+        of(670..730),
+        of(0..60)
+    );
     assert!(fed_nothing.plant.iter().all(|d| d.overflow_l == 0.0));
     let f = &fed_nothing.fate;
     close("COD", f.methane + f.hydrogen + f.left, f.start, 1e-6);
@@ -48,17 +58,28 @@ fn nothing_fed_gives_what_the_filling_holds_and_then_nothing() {
 fn nothing_living_makes_neither_acids_nor_methane() {
     // Oil and sugar carry nothing that lives; what grows on them has to come from somewhere.
     let dead = ran(&[
-        ("materials", json!({"syrup": {"label_per_100_g": {
-            "water_g": 20, "carbohydrate_g": 80, "fibre_g": 0, "protein_g": 0, "fat_g": 0
-        }}})),
-        ("starter", json!({"materials": [{"material": "syrup", "kg": 8}], "water_l": 792})),
+        (
+            "materials",
+            json!({"syrup": {"label_per_100_g": {
+                "water_g": 20, "carbohydrate_g": 80, "fibre_g": 0, "protein_g": 0, "fat_g": 0
+            }}}),
+        ),
+        (
+            "starter",
+            json!({"materials": [{"material": "syrup", "kg": 8}], "water_l": 792}),
+        ),
         ("feeding", json!([])),
     ]);
     assert_eq!(methane(&dead), 0.0);
     for day in &dead.plant {
         assert!(day.acids_mg_l.abs() < 0.1, "{day:?}");
     }
-    close("the sugar is still there", dead.fate.left, dead.fate.start, 1e-6);
+    close(
+        "the sugar is still there",
+        dead.fate.left,
+        dead.fate.start,
+        1e-6,
+    );
 }
 
 /// Saturation pressure of water over its liquid \[bar\]: 0.6113 kPa at 0 C and 19.95 kPa at 60 C (steam tables).
@@ -99,9 +120,18 @@ fn pure_fat_gives_at_most_its_theory_and_most_of_it_in_time() {
         ran(&[
             ("days", json!(400)),
             ("materials", fat.clone()),
-            ("starter", json!({"materials": [{"material": "digestate-cattle", "kg": 600}]})),
-            ("recipes.bucket", json!({"materials": [{"material": "lard", "kg": kg}]})),
-            ("feeding", json!([{"on": {"recipe": "bucket", "days": [20]}}])),
+            (
+                "starter",
+                json!({"materials": [{"material": "digestate-cattle", "kg": 600}]}),
+            ),
+            (
+                "recipes.bucket",
+                json!({"materials": [{"material": "lard", "kg": kg}]}),
+            ),
+            (
+                "feeding",
+                json!([{"on": {"recipe": "bucket", "days": [20]}}]),
+            ),
         ])
     };
     let kg = 0.5;
@@ -115,13 +145,24 @@ fn twenty_times_the_feed_turns_it_sour_and_costs_the_methane() {
     let fed = |amount: f64| {
         ran(&[
             ("days", json!(200)),
-            ("feeding[0].daily", json!({"recipe": "bucket", "from_day": 14, "amount": amount})),
+            (
+                "feeding[0].daily",
+                json!({"recipe": "bucket", "from_day": 14, "amount": amount}),
+            ),
         ])
     };
     let (usual, heaped) = (fed(1.0), fed(20.0));
     let last = |run: &Outcome| *run.plant.last().unwrap();
-    assert!(!last(&usual).sour && last(&usual).ph > 6.5, "{}", last(&usual).ph);
-    assert!(last(&heaped).sour && last(&heaped).ph < 6.0, "{}", last(&heaped).ph);
+    assert!(
+        !last(&usual).sour && last(&usual).ph > 6.5,
+        "{}",
+        last(&usual).ph
+    );
+    assert!(
+        last(&heaped).sour && last(&heaped).ph < 6.0,
+        "{}",
+        last(&heaped).ph
+    );
     // Twenty times as much food gives less than one time did.
     assert!(last(&heaped).ch4_nl < last(&usual).ch4_nl);
     assert!(last(&heaped).acids_mg_l > 5000.0);
@@ -185,7 +226,10 @@ fn a_litre_and_ten_thousand_cubic_metres_do_the_same_per_litre() {
 fn after_twenty_years_nothing_drifts() {
     let long = ran(&[
         ("days", json!(7300)),
-        ("feeding[0].daily", json!({"recipe": "bucket", "from_day": 0})),
+        (
+            "feeding[0].daily",
+            json!({"recipe": "bucket", "from_day": 0}),
+        ),
     ]);
     assert_eq!(long.plant.len(), 7300);
     let (settled, last) = (&long.plant[3650], &long.plant[7299]);
