@@ -57,11 +57,9 @@ impl Verdict {
 
 /// Gaps of the equations that are known: words of the fault, and why. Each is mended where it arises, not here, and
 /// its line goes with it. The counts of the long run name them all.
-const KNOWN: [(&str, &str); 6] = [
-    (
-        "S_IC ",
-        "long-chain and other acids are taken up with carbon dioxide, and only hydrogen's users stop where there is none",
-    ),
+const KNOWN: [(&str, &str); 7] = [
+    ("S_IC ", NO_CARBON_LEFT),
+    ("headspace CO2 fell", NO_CARBON_LEFT),
     (
         " NL of ",
         "an open outlet lets gas back at up to 0.1 Pa below the store's pressure: much through a wide pipe",
@@ -70,16 +68,17 @@ const KNOWN: [(&str, &str); 6] = [
         "of air is open",
         "rounding where the pipe is very wide for its vessel",
     ),
-    (
-        "balances the charge",
-        "additives are bounded by weight and not by the liquid that must dissolve them",
-    ),
-    ("a pH of", "the same"),
+    ("balances the charge", NO_BOUND),
+    ("a pH of", NO_BOUND),
     (
         "units of tolerance: headspace",
         "a gas space of a hundred-thousandth of the liquid, when a dose has filled the vessel up to it",
     ),
 ];
+const NO_CARBON_LEFT: &str = "long-chain and other acids, and fat, take up carbon dioxide as they are turned over; only \
+                              the users of hydrogen stop where there is none";
+const NO_BOUND: &str =
+    "additives are bounded by weight and not by the liquid that must dissolve them";
 
 /// Why a fault is to be expected for now.
 pub(crate) fn known(fault: &str) -> Option<&'static str> {
