@@ -282,10 +282,9 @@ fn line(dice: &mut Dice, around: &Around, which: usize, recipe_kg: f64) -> Value
             additives(dice, &mut line, "Dose", around.first_l);
         }
     }
-    if kind == "daily" && !line.contains_key("ramp") || kind == "on" {
-        if dice.chance(0.5) {
-            line.insert("amount".to_owned(), json!(dice.within((0.0, most))));
-        }
+    let takes_amount = kind == "daily" && !line.contains_key("ramp") || kind == "on";
+    if takes_amount && dice.chance(0.5) {
+        line.insert("amount".to_owned(), json!(dice.within((0.0, most))));
     }
     if kind != "pause" {
         optional(dice, &mut line, "Daily", "hour", 0.5);

@@ -134,7 +134,7 @@ fn fault_of(case: &Case, outcome: &Outcome) -> Option<String> {
     if let Some(open) = outcome
         .closures
         .iter()
-        .find(|c| !(c.relative_gap <= c.limit))
+        .find(|c| c.relative_gap.is_nan() || c.relative_gap > c.limit)
     {
         return Some(format!(
             "{} is open by {}",
