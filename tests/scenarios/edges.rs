@@ -145,6 +145,11 @@ fn twenty_times_the_feed_turns_it_sour_and_costs_the_methane() {
     let fed = |amount: f64| {
         ran(&[
             ("days", json!(200)),
+            // Scraps alone: neither dung, which brings life and buffer, nor water.
+            (
+                "recipes.bucket",
+                json!({"materials": [{"material": "kitchen-scraps", "kg": 3}]}),
+            ),
             (
                 "feeding[0].daily",
                 json!({"recipe": "bucket", "from_day": 14, "amount": amount}),
@@ -160,8 +165,8 @@ fn twenty_times_the_feed_turns_it_sour_and_costs_the_methane() {
     );
     assert!(
         last(&heaped).sour && last(&heaped).ph < 6.0,
-        "{}",
-        last(&heaped).ph
+        "{:?}",
+        last(&heaped)
     );
     // Twenty times as much food gives less than one time did.
     assert!(last(&heaped).ch4_nl < last(&usual).ch4_nl);
