@@ -49,6 +49,14 @@ impl Stock {
         self.volume += m3;
     }
 
+    /// Amounts that were summed elsewhere; of a stream of no flow there are none.
+    pub(super) fn add_amounts(&mut self, amounts: impl Iterator<Item = f64>, m3: f64) {
+        for (a, amount) in self.components.iter_mut().zip(amounts) {
+            *a += amount;
+        }
+        self.volume += m3;
+    }
+
     pub(super) fn add_gas(&mut self, g: usize, kmol: f64) {
         self.gases[g] += kmol;
     }

@@ -275,8 +275,8 @@ fn book_stream(books: &mut Books, vessel: &Running, q: f64, end: f64) {
         .fed
         .add_stream(incoming.iter().copied(), q * end);
     let layout = vessel.tank.layout();
-    let drained = (0..layout.components).map(|i| vessel.y[layout.drained(i)] / (q * end));
-    books.ledger.overflow.add_stream(drained, q * end);
+    let drained = (0..layout.components).map(|i| vessel.y[layout.drained(i)]);
+    books.ledger.overflow.add_amounts(drained, q * end);
     let cod = incoming
         .iter()
         .zip(&network.components)

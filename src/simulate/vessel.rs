@@ -9,7 +9,7 @@ use super::outcome::{DayRow, Point};
 use crate::case::{self, Case};
 use crate::digester::{Engine, HeatBalance, Outlet, Plumbing, Reading, Tank};
 use crate::kinetics::{GasKind, Group, Load};
-use crate::solver::{Integrator, Method, Options, RhsFailure};
+use crate::solver::{Integrator, Method, Options, RhsFailure, System};
 use crate::units::{NORM_M3_PER_KMOL, R_BAR, ZERO_C, kelvin};
 
 /// A concentration may fall this many absolute tolerances below zero before the run is refused.
@@ -188,6 +188,11 @@ impl Running {
                     Group::Ion => f64::INFINITY,
                     _ => NEGATIVE_TOLERANCES * c.tolerance,
                 })
+                // The gases of the headspace stand behind the components.
+                .chain(
+                    (0..layout.gases)
+                        .map(|_| NEGATIVE_TOLERANCES * GAS_TOLERANCE * air * looser.max(1.0)),
+                )
                 .collect(),
             heat: vessel
                 .heat
@@ -287,11 +292,10 @@ impl Running {
         };
         for (i, limit) in self.negative_limits.iter().enumerate() {
             if self.y[i] < -limit {
-                let component = self.tank.engine().network.components[i].name.to_owned();
                 return Err(RunFailure::Negative {
                     vessel: self.name.clone(),
                     day: t1,
-                    component,
+                    component: self.tank.name(i),
                     value: self.y[i],
                     limit: -limit,
                 });

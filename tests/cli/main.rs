@@ -8,6 +8,7 @@
 mod check;
 mod diary;
 mod diary_learn;
+mod faults;
 mod help;
 mod leak;
 mod limit;

@@ -7,6 +7,7 @@
 )]
 
 mod diary;
+mod edges;
 mod facts;
 mod heat;
 mod heavy;

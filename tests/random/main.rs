@@ -1,0 +1,127 @@
+//! Scenarios drawn at random over the whole allowed range of every key: each is refused in words or runs soundly.
+//!
+//! A few hundred are drawn in the normal suite. `MARSHGAS_RANDOM=100000` draws as many, `MARSHGAS_RANDOM_FIRST=5000`
+//! begins at that number, and `MARSHGAS_RANDOM_SHOW=5017` prints one of them with what became of it. A number always
+//! stands for the same scenario. Run with `-- --nocapture` to see the counts.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    reason = "a test stops where something is missing"
+)]
+
+mod coverage;
+mod dice;
+mod draw;
+mod feed;
+mod judge;
+mod ranges;
+mod settings;
+
+use std::collections::BTreeMap;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::time::Instant;
+
+use judge::Verdict;
+
+/// Scenarios of the normal suite, and the longest runs among them; longer ones are left to the long run.
+const USUAL: u64 = 300;
+const USUAL_DAYS: f64 = 250.0;
+/// How many of the slowest are named.
+const SLOWEST: usize = 5;
+
+fn asked(variable: &str, default: u64) -> u64 {
+    std::env::var(variable).map_or(default, |text| {
+        text.parse()
+            .unwrap_or_else(|_| panic!("{variable} must be a whole number"))
+    })
+}
+
+/// What became of all of them.
+#[derive(Default)]
+struct Counts {
+    by_verdict: BTreeMap<String, u64>,
+    known: BTreeMap<&'static str, u64>,
+    faults: Vec<String>,
+    slowest: Vec<(f64, u64)>,
+}
+
+impl Counts {
+    fn note(&mut self, number: u64, seconds: f64, verdict: &Verdict) {
+        *self.by_verdict.entry(verdict.kind()).or_default() += 1;
+        if let Some(fault) = verdict.fault() {
+            let line = format!("scenario {number}: {fault}");
+            println!("{line}");
+            match judge::known(&fault) {
+                Some(why) => *self.known.entry(why).or_default() += 1,
+                None => self.faults.push(line),
+            }
+        }
+        self.slowest.push((seconds, number));
+        self.slowest.sort_by(|a, b| b.0.total_cmp(&a.0));
+        self.slowest.truncate(SLOWEST);
+    }
+
+    fn print(&self) {
+        for (kind, count) in &self.by_verdict {
+            println!("{count:>8}  {kind}");
+        }
+        for (why, count) in &self.known {
+            println!("{count:>8}  known: {why}");
+        }
+        for (seconds, number) in &self.slowest {
+            println!("{seconds:>7.1} s  scenario {number}");
+        }
+    }
+}
+
+fn try_one(number: u64) -> Verdict {
+    catch_unwind(AssertUnwindSafe(|| judge::judge(&draw::scenario(number)))).unwrap_or_else(
+        |panic| {
+            let text = panic
+                .downcast_ref::<String>()
+                .cloned()
+                .or_else(|| panic.downcast_ref::<&str>().map(|s| (*s).to_owned()));
+            Verdict::Panicked(text.unwrap_or_default())
+        },
+    )
+}
+
+#[test]
+fn every_scenario_is_refused_in_words_or_runs_soundly() {
+    if let Ok(text) = std::env::var("MARSHGAS_RANDOM_SHOW") {
+        let number = text.parse().expect("a whole number");
+        println!("{:#}", draw::scenario(number));
+        println!("{:?}", try_one(number));
+        return;
+    }
+    let first = asked("MARSHGAS_RANDOM_FIRST", 0);
+    let end = first + asked("MARSHGAS_RANDOM", USUAL);
+    let next = AtomicU64::new(first);
+    let counts = Mutex::new(Counts::default());
+    let threads = std::thread::available_parallelism().map_or(1, usize::from);
+    std::thread::scope(|scope| {
+        for _ in 0..threads {
+            scope.spawn(|| {
+                loop {
+                    let number = next.fetch_add(1, Ordering::Relaxed);
+                    if number >= end {
+                        return;
+                    }
+                    if end <= USUAL && draw::scenario(number)["days"].as_f64() > Some(USUAL_DAYS) {
+                        continue;
+                    }
+                    let start = Instant::now();
+                    let verdict = try_one(number);
+                    let seconds = start.elapsed().as_secs_f64();
+                    counts.lock().unwrap().note(number, seconds, &verdict);
+                }
+            });
+        }
+    });
+    let counts = counts.into_inner().unwrap();
+    counts.print();
+    assert!(counts.faults.is_empty(), "{}", counts.faults.join("\n"));
+}
