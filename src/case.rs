@@ -4,6 +4,7 @@ use crate::feedstock::Composition;
 
 pub use crate::digester::{TemperatureCourse, Wave};
 pub use crate::kinetics::Additive;
+pub use crate::thermal::{HeatSource, Surroundings};
 
 /// Everything one run needs, checked.
 #[derive(Debug, Clone)]
@@ -58,8 +59,10 @@ pub struct Vessel {
     pub liquid_m3: f64,
     /// Gas space above that level \[m3\].
     pub headspace_m3: f64,
-    /// Course of the liquid's temperature.
+    /// Course of the liquid's temperature; with `heat` that of lifeless water in its place, as a first answer.
     pub temperature: TemperatureCourse,
+    /// Heat balance that the temperature follows in place of the course.
+    pub heat: Option<Heat>,
     /// Gas transfer coefficient \[1/d\].
     pub kla_per_d: f64,
     /// Share of the particles that the outlet leaves behind, 0..0.95.
@@ -68,6 +71,64 @@ pub struct Vessel {
     pub short_circuit: f64,
     /// Leak on the gas side \[m3/d at the store's pressure, as gas in the headspace\].
     pub leak_m3_per_d: f64,
+}
+
+/// A vessel's heat balance.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Heat {
+    /// Weather, faces, heater.
+    pub surroundings: Surroundings,
+    /// Temperature of the liquor at the start \[C\].
+    pub start_c: f64,
+    /// Temperature of what is fed \[C\]; that of the air at the time, but never ice, where it is absent.
+    pub feed_c: Option<f64>,
+}
+
+/// What is fed can be poured: no colder than this \[C\]. Assumption of this project.
+const COLDEST_FEED_C: f64 = 1.0;
+
+impl Heat {
+    /// Temperature of a dose given at `t` \[d\], in C.
+    #[must_use]
+    pub fn feed_at(&self, t: f64) -> f64 {
+        let air = || self.surroundings.weather.air.at(t).0.max(COLDEST_FEED_C);
+        self.feed_c.unwrap_or_else(air)
+    }
+
+    /// Temperature of a steady stream \[C\]: the mean of the soil, as in a water main, where none is given.
+    #[must_use]
+    pub fn stream_c(&self) -> f64 {
+        self.feed_c.unwrap_or(self.surroundings.weather.soil.mean_c)
+    }
+}
+
+impl Vessel {
+    /// Makes the vessel warmer by so many kelvin: its course, or its weather and thermostat.
+    pub fn warm(&mut self, k: f64) {
+        self.temperature.shift(k);
+        if let Some(heat) = &mut self.heat {
+            heat.start_c += k;
+            heat.surroundings.weather.warm(k);
+            if let Some(heater) = &mut heat.surroundings.heater {
+                heater.set_c += k;
+            }
+        }
+    }
+
+    /// Holds the vessel to a course, whatever it followed before.
+    pub fn hold(&mut self, course: TemperatureCourse) {
+        self.temperature = course;
+        self.heat = None;
+    }
+
+    /// Days at which the temperature or the weather has a kink.
+    #[must_use]
+    pub fn knots(&self) -> Vec<f64> {
+        match &self.heat {
+            Some(heat) => heat.surroundings.weather.knots(),
+            None => self.temperature.knots(),
+        }
+    }
 }
 
 /// The gas side that all vessels share.

@@ -86,6 +86,7 @@ impl Workload {
                     daily_swing_k,
                     hottest_hour: 16.0,
                 }),
+                heat: None,
                 kla_per_d: 20.0,
                 solids_held_back: 0.0,
                 short_circuit: 0.0,

@@ -23,6 +23,8 @@ pub(super) const BUNDLED: &[Bundled] = bundle![
     "overfeed-sours",
     "retention-sixty-days",
     "unheated-year",
+    "cold-yard",
+    "heated-tote",
     "school-bottle",
     "benchmark-stream",
 ];

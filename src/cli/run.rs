@@ -3,15 +3,19 @@
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
+use serde_json::Value;
 
+use crate::case::Case;
 use crate::digester::Bands;
 use crate::report::{self, Document, Flavour, ReportError};
 use crate::scenario::{Loaded, Warning};
 use crate::simulate::{self, Outcome};
+use crate::study::foam::{FoamFailure, FoamRow, foam};
 
 use super::failure::Failure;
 use super::folder::Folder;
 use super::input::{self, Input};
+use super::sweep::folder_of;
 use super::terminal::Terminal;
 
 /// Run a scenario: plots, tables and a summary.
@@ -20,10 +24,12 @@ use super::terminal::Terminal;
 Examples:
   marshgas run warm-tote
   marshgas run mine.json --out winter --png
+  marshgas run cold-yard --foam
   marshgas run mine.json --no-files --json > outcome.json
 
 Writes report.html, the figures as SVG, daily.csv, trajectory.csv and
-outcome.json. Open report.html in a browser; it needs no network.")]
+outcome.json, and heat.csv where the temperature is computed. Open
+report.html in a browser; it needs no network.")]
 pub(super) struct Options {
     /// Scenario file, or the name of a bundled scenario.
     #[arg(value_name = "FILE")]
@@ -31,6 +37,9 @@ pub(super) struct Options {
     /// Folder for the files [default: results/ and the scenario's name].
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// Also run it with 0, 5, 10 and 15 cm of foam and tell what each is worth; needs a heat balance [default: do not].
+    #[arg(long)]
+    foam: bool,
     /// Write no files, print the summary only [default: write them].
     #[arg(long, conflicts_with_all = ["out", "png", "csv_excel"])]
     no_files: bool,
@@ -45,10 +54,19 @@ pub(super) struct Options {
 pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Failure> {
     let Input {
         stem,
-        loaded: Loaded { case, warnings, .. },
+        loaded:
+            Loaded {
+                case,
+                warnings,
+                json,
+                ..
+            },
     } = input::load(&options.file)?;
     for warning in &warnings {
         terminal.warn(warning);
+    }
+    if options.foam && case.vessels.iter().all(|v| v.heat.is_none()) {
+        return Err(no_foam(&case, &FoamFailure::NoHeat));
     }
     let folder = match (&options.out, options.no_files) {
         (_, true) => None,
@@ -62,12 +80,59 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
             failure,
         })?
     };
-    let document = report::run(&outcome, &Bands::standard());
+    let mut document = report::run(&outcome, &Bands::standard());
+    let foam = match options.foam {
+        true => Some(try_foam(&options.file, &case, &json, terminal)?),
+        false => None,
+    };
+    if let Some(rows) = &foam {
+        document.tables.insert(0, report::foam_table(rows));
+    }
     let files = match folder {
         Some(folder) => write(folder, &outcome, &document, options)?,
         None => Vec::new(),
     };
-    tell(&outcome, &document, &files, &warnings, terminal)
+    let told = Told {
+        schema: report::OUTCOME_SCHEMA.0,
+        schema_version: report::OUTCOME_SCHEMA.1,
+        files: &files,
+        warnings: &warnings,
+        foam: foam.as_deref(),
+        outcome: &outcome,
+    };
+    tell(&told, &document, terminal)
+}
+
+fn try_foam(
+    file: &Path,
+    case: &Case,
+    json: &Value,
+    terminal: &Terminal,
+) -> Result<Vec<FoamRow>, Failure> {
+    let progress = terminal.progress("trying foam");
+    let source = &case.source.file;
+    foam(
+        json,
+        source,
+        folder_of(file),
+        input::vocabulary(),
+        &mut |share| progress.set(share),
+    )
+    .map_err(|failure| match failure {
+        FoamFailure::Scenario(problems) => Failure::Scenario(problems),
+        FoamFailure::Run { failure, .. } => Failure::Run {
+            file: source.clone(),
+            failure,
+        },
+        FoamFailure::NoHeat => no_foam(case, &failure),
+    })
+}
+
+fn no_foam(case: &Case, why: &FoamFailure) -> Failure {
+    Failure::Study {
+        file: case.source.file.clone(),
+        why: why.to_string(),
+    }
 }
 
 fn write(
@@ -119,6 +184,9 @@ fn render(
             report::json(outcome)?.into_bytes(),
         ),
     ];
+    if let Some(heat) = report::csv_heat(outcome, flavour)? {
+        files.push(("heat.csv".to_owned(), heat.into_bytes()));
+    }
     for figure in &document.figures {
         files.push((
             format!("{}.svg", figure.id),
@@ -138,26 +206,17 @@ struct Told<'a> {
     schema_version: u32,
     files: &'a [String],
     warnings: &'a [Warning],
+    /// What each thickness of insulation is worth, with `--foam`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    foam: Option<&'a [FoamRow]>,
     outcome: &'a Outcome,
 }
 
-fn tell(
-    outcome: &Outcome,
-    document: &Document,
-    files: &[String],
-    warnings: &[Warning],
-    terminal: &mut Terminal,
-) -> Result<(), Failure> {
+fn tell(told: &Told<'_>, document: &Document, terminal: &mut Terminal) -> Result<(), Failure> {
     if terminal.wants_json() {
-        let (schema, schema_version) = report::OUTCOME_SCHEMA;
-        return terminal.print_json(&Told {
-            schema,
-            schema_version,
-            files,
-            warnings,
-            outcome,
-        });
+        return terminal.print_json(told);
     }
+    let files = told.files;
     let (width, unicode) = terminal.layout();
     // Colours are always set; the stream takes them out where nobody wants them.
     let mut text = report::text(document, width, true, unicode);

@@ -157,7 +157,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
 }
 
 /// Where the tables of a scenario file are looked for; a bundled scenario has none.
-fn folder_of(file: &Path) -> Option<&Path> {
+pub(super) fn folder_of(file: &Path) -> Option<&Path> {
     if !file.is_file() {
         return None;
     }

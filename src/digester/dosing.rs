@@ -2,6 +2,7 @@
 
 use super::tank::Tank;
 use crate::kinetics::Load;
+use crate::units::{ZERO_C, kelvin};
 
 /// What a vessel does with a dose.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -14,7 +15,41 @@ pub struct Outlet {
     pub short_circuit: f64,
 }
 
+impl Outlet {
+    /// What overflows when so much is put in, and how much of that is the dose unmixed \[m3\].
+    fn spill(&self, before_m3: f64, dose_m3: f64) -> (f64, f64) {
+        let spill = (before_m3 + dose_m3 - self.level_m3).max(0.0);
+        (spill, (self.short_circuit * dose_m3).min(spill))
+    }
+}
+
 impl Tank {
+    /// Like [`Tank::dose`], with the load's temperature \[C\]; returns that of the overflow besides.
+    ///
+    /// Heat is mixed as volume is. A tank whose temperature follows a course keeps to it.
+    pub fn dose_warm(
+        &mut self,
+        y: &mut [f64],
+        load: &Load,
+        outlet: &Outlet,
+        celsius: f64,
+    ) -> (Load, f64) {
+        let before = self.liquid_m3;
+        let (spill, unmixed) = outlet.spill(before, load.volume_m3);
+        let place = self.layout().temperature();
+        if self.has_heat() {
+            let mixed = load.volume_m3 - unmixed;
+            y[place] = (before * y[place] + mixed * kelvin(celsius)) / (before + mixed);
+        }
+        let own = y[place] - ZERO_C;
+        let out_c = if spill > 0.0 {
+            (unmixed * celsius + (spill - unmixed) * own) / spill
+        } else {
+            own
+        };
+        (self.dose(y, load, outlet), out_c)
+    }
+
     /// Puts a load into the tank and returns what overflows.
     ///
     /// The level rises until the outlet overflows; then the same volume is displaced. Of an overflowing dose the
@@ -24,12 +59,7 @@ impl Tank {
         let network = &engine.network;
         let mut out = Load::empty(network);
         let before = self.liquid_m3;
-        let spill = (before + load.volume_m3 - outlet.level_m3).max(0.0);
-        let unmixed = if load.volume_m3 > 0.0 {
-            (outlet.short_circuit * load.volume_m3).min(spill)
-        } else {
-            0.0
-        };
+        let (spill, unmixed) = outlet.spill(before, load.volume_m3);
         let part = if load.volume_m3 > 0.0 {
             unmixed / load.volume_m3
         } else {

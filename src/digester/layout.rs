@@ -2,7 +2,8 @@
 
 use crate::kinetics::Network;
 
-/// Positions in the state vector: components, headspace gases, temperature, gas sent out, gas leaked.
+/// Positions in the state vector: components, headspace gases, temperature, gas sent out, gas leaked,
+/// liquor drained, heat passed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Layout {
     /// Number of components (concentrations, from position 0).
@@ -13,6 +14,8 @@ pub struct Layout {
     pub leak: bool,
     /// Whether a steady stream drains, so that what it takes is counted.
     pub stream: bool,
+    /// Whether the temperature follows a heat balance, so that its flows are counted.
+    pub heat: bool,
 }
 
 impl Layout {
@@ -24,6 +27,7 @@ impl Layout {
             gases: network.gases.len(),
             leak,
             stream,
+            heat: false,
         }
     }
 
@@ -57,9 +61,19 @@ impl Layout {
         self.leaked(if self.leak { self.gases } else { 0 }) + i
     }
 
+    /// Heat flow `k` since the start \[kWh\], in the order of [`Self::HEATS`]; only with a heat balance.
+    #[must_use]
+    pub fn heat(&self, k: usize) -> usize {
+        self.drained(if self.stream { self.components } else { 0 }) + k
+    }
+
+    /// Flows that a heat balance counts: through air faces, through ground faces, sun, heater, evaporation (negative),
+    /// reaction, steady stream; last the temperature over time \[K d above 0 C\].
+    pub const HEATS: usize = 8;
+
     /// Length of the state vector.
     #[must_use]
     pub fn dim(&self) -> usize {
-        self.drained(if self.stream { self.components } else { 0 })
+        self.heat(if self.heat { Self::HEATS } else { 0 })
     }
 }

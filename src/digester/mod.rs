@@ -5,8 +5,8 @@ mod dosing;
 mod jacobian;
 mod layout;
 mod observe;
+mod plumbing;
 mod tank;
-mod temperature;
 
 pub use bands::{
     Bands, FlameBand, Limit, PhBand, RatioBand, RecoveredRule, SourRule, WashedOutRule,
@@ -14,5 +14,8 @@ pub use bands::{
 pub use dosing::Outlet;
 pub use layout::Layout;
 pub use observe::{Reading, Shares};
-pub use tank::{Engine, Plumbing, Tank};
-pub use temperature::{TemperatureCourse, Wave};
+pub use plumbing::Plumbing;
+pub(crate) use tank::heat_flows;
+pub use tank::{Engine, HeatBalance, Tank};
+
+pub use crate::thermal::{TemperatureCourse, Wave};

@@ -3,7 +3,7 @@
 //! ```text
 //! dC/dt  = sum rows * rates + (q/V)(C_in - keep C) - transfer
 //! dn/dt  = V transfer - n/V_g (outlet + leak)              headspace, kmol
-//! dT/dt  = slope of the prescribed course
+//! dT/dt  = slope of the prescribed course, or the heat balance (`heat`)
 //! ```
 //!
 //! pH and ionic strength are solved inside (see [`crate::chemistry::AcidBase`]) and appear as auxiliary unknowns in
@@ -13,13 +13,19 @@ use std::sync::Arc;
 
 use super::jacobian::{Sink, Stamp};
 use super::layout::Layout;
-use super::temperature::TemperatureCourse;
+use super::plumbing::Plumbing;
 use crate::chemistry::{Acid, AcidBase, BalanceSlopes, MAX_ACIDS, NoBalance, Speciation, Totals};
 use crate::kinetics::{
     Conditions, Factor, GasForm, Network, Properties, PropertyTable, Rates, Var,
 };
 use crate::solver::{Pattern, RhsFailure, System};
+use crate::thermal::TemperatureCourse;
 use crate::units::R_BAR;
+
+mod heat;
+
+pub use heat::HeatBalance;
+pub(crate) use heat::flows as heat_flows;
 
 /// Half-width of the rounding of the outlet's corner \[bar\]: 0.1 Pa, far below any pressure a tank shows.
 const OUTLET_ROUNDING_BAR: f64 = 1e-6;
@@ -91,27 +97,6 @@ impl Engine {
     }
 }
 
-/// Volumes, pipes and streams of a tank.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Plumbing {
-    /// Gas transfer coefficient \[1/d\].
-    pub kla: f64,
-    /// Ambient pressure \[bar\].
-    pub ambient_bar: f64,
-    /// Pressure of the store above ambient \[bar\].
-    pub back_pressure_bar: f64,
-    /// Conductance of the gas pipe \[m3/d/bar\].
-    pub pipe: f64,
-    /// Whether gas can flow back.
-    pub returns: bool,
-    /// Leak \[m3/d at the store's pressure\].
-    pub leak: f64,
-    /// Steady stream: flow \[m3/d\] and concentration of each component.
-    pub inflow: Option<(f64, Vec<f64>)>,
-    /// Share of the particles that a steady stream leaves behind.
-    pub held_back: f64,
-}
-
 /// How the outlet's corner at the store's pressure is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Corner {
@@ -139,6 +124,7 @@ pub struct Tank {
     pub course: TemperatureCourse,
     plumbing: Plumbing,
     corner: Corner,
+    heat: Option<HeatBalance>,
     rates: Rates,
     props: Properties,
     /// Acid totals of the state last speciated.
@@ -178,6 +164,7 @@ impl Tank {
             course,
             plumbing,
             corner: Corner::Rounded,
+            heat: None,
             props: Properties::blank(),
             totals: AcidTotals::default(),
             liquor: None,
@@ -195,7 +182,7 @@ impl Tank {
         if let Ok(s) = self.speciate(&y) {
             let slopes = self.evaluate_slopes(&y, &s);
             let mut stamp = Stamp::new(self.layout.dim(), self.stamp.pattern().aux);
-            self.write_jacobian(&y, &s, &slopes, &mut stamp);
+            self.write_jacobian(0.0, &y, &s, &slopes, &mut stamp);
             self.stamp = stamp;
         }
         self.liquor = None;
@@ -401,10 +388,20 @@ impl Tank {
                 dy[l.leaked(g)] = n * leak;
             }
         }
-        dy[l.temperature()] = self.course.at(t).1;
+        match &self.heat {
+            None => dy[l.temperature()] = self.course.at(t).1,
+            Some(heat) => self.write_heat(heat, t, y, dy),
+        }
     }
 
-    fn write_jacobian(&self, y: &[f64], s: &Speciation, slopes: &BalanceSlopes, j: &mut impl Sink) {
+    fn write_jacobian(
+        &self,
+        t: f64,
+        y: &[f64],
+        s: &Speciation,
+        slopes: &BalanceSlopes,
+        j: &mut impl Sink,
+    ) {
         let engine = &self.engine;
         let l = &self.layout;
         let (col_x, col_i, col_t) = (l.dim(), l.dim() + 1, l.temperature());
@@ -432,6 +429,9 @@ impl Tank {
             }
         }
         self.write_gas_jacobian(y, s, slopes, j);
+        if let Some(heat) = &self.heat {
+            self.write_heat_jacobian(heat, t, y, j);
+        }
 
         let row = l.dim();
         let rows = if davies { 2 } else { 1 };
@@ -590,8 +590,11 @@ impl System for Tank {
         let slopes = self.evaluate_slopes(y, &s);
         self.write_rhs(t, y, &s, dy);
         dfdt.fill(0.0);
-        dfdt[self.layout.temperature()] = self.course.at(t).2;
-        self.write_jacobian(y, &s, &slopes, &mut self.stamp.pass(values));
+        match &self.heat {
+            None => dfdt[self.layout.temperature()] = self.course.at(t).2,
+            Some(heat) => self.write_heat_by_time(heat, t, y, dfdt),
+        }
+        self.write_jacobian(t, y, &s, &slopes, &mut self.stamp.pass(values));
         Ok(())
     }
 
@@ -621,6 +624,7 @@ impl System for Tank {
             i if i == l.temperature() => "temperature".to_owned(),
             i if i < l.leaked(0) => format!("sent {}", gas(i - l.sent(0))),
             i if i < l.drained(0) => format!("leaked {}", gas(i - l.leaked(0))),
+            i if i >= l.heat(0) => "heat passed".to_owned(),
             i => format!(
                 "drained {}",
                 self.engine.network.components[i - l.drained(0)].name

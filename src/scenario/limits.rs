@@ -16,7 +16,7 @@ pub(crate) struct Limit {
 }
 
 impl Limit {
-    const fn new(low: f64, high: f64, unit: &'static str, why: &'static str) -> Self {
+    pub(crate) const fn new(low: f64, high: f64, unit: &'static str, why: &'static str) -> Self {
         Self {
             low,
             high,

@@ -7,7 +7,7 @@
 //! | bytes to text | `read` | missing, a folder, too large, no UTF-8 |
 //! | text to JSON | `scan`, `slips` | decimal commas, trailing commas, double keys, nesting, ... |
 //! | JSON to raw scenario | `kinds`, `schema` | unknown keys, wrong kinds |
-//! | raw scenario to case | `check`, `feeding`, `temperature`, `materials` | ranges, names, volumes, dates |
+//! | raw scenario to case | `check`, `feeding`, `temperature`, `climate`, `heat`, `materials` | ranges, names, volumes, dates |
 //!
 //! Nothing downstream of the check checks again. What is allowed but unwise comes back as [`Warning`]s.
 
@@ -15,10 +15,13 @@ mod address;
 mod advice;
 mod calendar;
 mod check;
+mod climate;
 mod facts;
 mod feeding;
+mod heat;
 mod kinds;
 mod limits;
+mod limits_heat;
 mod materials;
 mod near;
 mod numbers;

@@ -1,11 +1,11 @@
-//! Temperature tables in CSV files.
+//! Tables of a course in CSV files: days or dates, and columns of numbers.
 
 use std::path::Path;
 
 use super::address::Address;
 use super::calendar::{Calendar, days_between, parse_date};
 use super::check::Checker;
-use super::limits::TEMPERATURE_C;
+use super::limits::Limit;
 use super::near::did_you_mean;
 use super::problem::{Problem, shown, tame};
 use super::read;
@@ -13,34 +13,86 @@ use super::temperature::is_near;
 
 /// How many bad rows are listed.
 const BAD_ROWS: usize = 20;
-/// Columns that a table may have.
-const COLUMNS: [&str; 3] = ["day", "date", "temperature_c"];
+/// Columns that say when.
+const WHEN: [&str; 2] = ["day", "date"];
 
-/// Where to find the two cells of a row.
+/// A column that a table may have.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Wanted {
+    name: &'static str,
+    limit: &'static Limit,
+    must: bool,
+}
+
+impl Wanted {
+    /// A column that must be there.
+    pub(crate) fn must(name: &'static str, limit: &'static Limit) -> Self {
+        Self {
+            name,
+            limit,
+            must: true,
+        }
+    }
+
+    /// A column that may be there.
+    pub(crate) fn may(name: &'static str, limit: &'static Limit) -> Self {
+        Self {
+            must: false,
+            ..Self::must(name, limit)
+        }
+    }
+}
+
+/// What a table holds.
+#[derive(Debug, Default)]
+pub(crate) struct Read {
+    /// Day of each row.
+    pub(crate) days: Vec<f64>,
+    /// Values of each wanted column by row; `None` where the table has no such column.
+    pub(crate) values: Vec<Option<Vec<f64>>>,
+}
+
+impl Read {
+    /// (day, value) of a wanted column; `None` where the table has no such column.
+    pub(crate) fn course(&self, column: usize) -> Option<Vec<(f64, f64)>> {
+        let values = self.values.get(column)?.as_ref()?;
+        Some(
+            self.days
+                .iter()
+                .copied()
+                .zip(values.iter().copied())
+                .collect(),
+        )
+    }
+}
+
+/// Where to find the cells of a row.
 struct Columns {
     when: usize,
     by_date: bool,
-    celsius: usize,
+    /// (place in the row, column) of each wanted column that is there, with its place among the wanted.
+    cells: Vec<(usize, Wanted, usize)>,
 }
 
 /// What is wrong with a row: the cell or row, and what to do.
 type BadRow = (String, String);
 
-/// Reads (day, temperature \[C\]) from a file; bad rows are noted with their line.
+/// Reads days and the wanted columns from a file; bad rows are noted with their line.
 pub(crate) fn read(
     checker: &mut Checker,
     at: &Address,
     file: &str,
     calendar: &Calendar,
     folder: Option<&Path>,
-) -> Vec<(f64, f64)> {
+    wanted: &[Wanted],
+) -> Read {
     let Some(folder) = folder else {
         checker.wrong(
             at,
             "This scenario stands in no folder, so the table cannot be found.",
             "Save the scenario as a file, or use \"points\".",
         );
-        return Vec::new();
+        return Read::default();
     };
     if file.chars().any(char::is_control) || file.trim().is_empty() {
         checker.wrong_value(
@@ -49,7 +101,7 @@ pub(crate) fn read(
             "That is no file name.",
             "",
         );
-        return Vec::new();
+        return Read::default();
     }
     let path = folder.join(file);
     let label = tame(&path.display().to_string());
@@ -58,14 +110,14 @@ pub(crate) fn read(
         Err(problem) => {
             let seen = format!("{label}: {}", problem.why);
             checker.wrong_value(at, format!("\"{}\"", shown(file)), seen, problem.mend);
-            return Vec::new();
+            return Read::default();
         }
     };
     match read::text(&bytes, &label) {
-        Ok(text) => rows(checker, at, text, &label, calendar),
+        Ok(text) => rows(checker, at, text, &label, calendar, wanted),
         Err(problem) => {
             checker.push(*problem);
-            Vec::new()
+            Read::default()
         }
     }
 }
@@ -87,7 +139,8 @@ fn rows(
     text: &str,
     label: &str,
     calendar: &Calendar,
-) -> Vec<(f64, f64)> {
+    wanted: &[Wanted],
+) -> Read {
     let separator = separator(text);
     let mut reader = csv::ReaderBuilder::new()
         .delimiter(separator)
@@ -98,14 +151,20 @@ fn rows(
         Ok(header) => header.iter().map(str::to_lowercase).collect(),
         Err(_) => Vec::new(),
     };
-    let Some(columns) = columns(checker, &header, label) else {
-        return Vec::new();
+    let Some(columns) = columns(checker, &header, label, wanted) else {
+        return Read::default();
     };
     if columns.by_date && calendar.start().is_none() {
         calendar.need_start(checker, at);
-        return Vec::new();
+        return Read::default();
     }
-    let mut knots = Vec::new();
+    let mut out = Read {
+        days: Vec::new(),
+        values: vec![None; wanted.len()],
+    };
+    for (_, _, place) in &columns.cells {
+        out.values[*place] = Some(Vec::new());
+    }
     let mut bad = 0;
     for record in reader.records() {
         let (line, row) = match &record {
@@ -119,7 +178,12 @@ fn rows(
             ),
         };
         match row {
-            Ok(knot) => knots.push(knot),
+            Ok((day, values)) => {
+                out.days.push(day);
+                for ((_, _, place), value) in columns.cells.iter().zip(values) {
+                    out.values[*place].get_or_insert_default().push(value);
+                }
+            }
             Err((why, mend)) => {
                 bad += 1;
                 if bad <= BAD_ROWS {
@@ -141,10 +205,15 @@ fn rows(
             ..Problem::default()
         });
     }
-    knots
+    out
 }
 
-fn columns(checker: &mut Checker, header: &[String], label: &str) -> Option<Columns> {
+fn columns(
+    checker: &mut Checker,
+    header: &[String],
+    label: &str,
+    wanted: &[Wanted],
+) -> Option<Columns> {
     let find = |name: &str| header.iter().position(|cell| cell == name);
     let mut wrong = |why: String, mend: String| {
         checker.push(Problem {
@@ -157,32 +226,45 @@ fn columns(checker: &mut Checker, header: &[String], label: &str) -> Option<Colu
         None
     };
     let heads = shown(&header.join(", "));
-    let Some(celsius) = find(COLUMNS[2]) else {
+    let mut cells = Vec::new();
+    for (place, column) in wanted.iter().enumerate() {
+        let name = column.name;
         let near = header
             .iter()
-            .map(|cell| did_you_mean(cell, [COLUMNS[2]]))
-            .find(|near| !near.is_empty())
-            .unwrap_or_default();
-        return wrong(
-            format!("There is no column temperature_c; the first line says: {heads}."),
-            format!("Name the columns day or date, and temperature_c. {near}")
-                .trim_end()
-                .to_owned(),
-        );
-    };
-    match (find(COLUMNS[0]), find(COLUMNS[1])) {
+            .filter(|cell| find(cell).is_some() && !wanted.iter().any(|w| w.name == **cell))
+            .map(|cell| (cell, did_you_mean(cell, [name])))
+            .find(|(_, near)| !near.is_empty());
+        match (find(name), near) {
+            (Some(cell), _) => cells.push((cell, *column, place)),
+            (None, near) if column.must => {
+                let near = near.map(|(_, near)| near).unwrap_or_default();
+                return wrong(
+                    format!("There is no column {name}; the first line says: {heads}."),
+                    format!("Name the columns day or date, and {name}. {near}")
+                        .trim_end()
+                        .to_owned(),
+                );
+            }
+            (None, Some((cell, near))) => {
+                return wrong(format!("Nobody knows the column {}.", shown(cell)), near);
+            }
+            (None, None) => {}
+        }
+    }
+    let first = wanted.iter().find(|w| w.must).map_or("", |w| w.name);
+    match (find(WHEN[0]), find(WHEN[1])) {
         (Some(_), Some(_)) => wrong(
             "There is a column day and a column date.".to_owned(),
             "Keep one of the two.".to_owned(),
         ),
         (None, None) => wrong(
             format!("There is no column day or date; the first line says: {heads}."),
-            "Name the columns day or date, and temperature_c.".to_owned(),
+            format!("Name the columns day or date, and {first}."),
         ),
         (day, date) => Some(Columns {
             when: day.or(date)?,
             by_date: date.is_some(),
-            celsius,
+            cells,
         }),
     }
 }
@@ -193,7 +275,7 @@ fn row(
     width: usize,
     separator: u8,
     calendar: &Calendar,
-) -> Result<(f64, f64), BadRow> {
+) -> Result<(f64, Vec<f64>), BadRow> {
     if record.len() > width && separator == b',' {
         return Err((
             format!(
@@ -234,14 +316,19 @@ fn row(
             "Count days from the start of the run.".to_owned(),
         ));
     }
-    let celsius = number(cell(columns.celsius, "temperature_c")?, separator)?;
-    if !TEMPERATURE_C.admits(celsius) {
-        return Err((
-            format!("{celsius} C cannot be taken. {}", TEMPERATURE_C.why),
-            format!("Allowed: {}.", TEMPERATURE_C.allowed()),
-        ));
+    let mut values = Vec::with_capacity(columns.cells.len());
+    for (place, column, _) in &columns.cells {
+        let value = number(cell(*place, column.name)?, separator)?;
+        let limit = column.limit;
+        if !limit.admits(value) {
+            return Err((
+                format!("{value} {} cannot be taken. {}", limit.unit, limit.why),
+                format!("Allowed: {}.", limit.allowed()),
+            ));
+        }
+        values.push(value);
     }
-    Ok((day, celsius))
+    Ok((day, values))
 }
 
 /// A number; with a decimal comma where commas do not part the columns.

@@ -5,9 +5,9 @@ use std::path::Path;
 use super::address::Address;
 use super::calendar::Calendar;
 use super::check::Checker;
-use super::limits::{DAY_OF_YEAR, HOTTEST_DAY, HOUR, SWING_K, TEMPERATURE_C};
+use super::limits::{DAY_OF_YEAR, HOTTEST_DAY, HOUR, Limit, SWING_K, TEMPERATURE_C};
 use super::schema::{RawPoint, RawTemperature, RawWave};
-use super::table;
+use super::table::{self, Wanted};
 use crate::case::{TemperatureCourse, Wave};
 
 /// Hour at which the daily wave peaks where none is given. Common practice, no source.
@@ -25,39 +25,47 @@ pub(crate) fn check(
     calendar: &Calendar,
     folder: Option<&Path>,
 ) -> TemperatureCourse {
-    let course =
-        match raw {
-            None => {
-                checker.missing(
+    let course = match raw {
+        // A heat balance is checked before anyone asks for a course.
+        None | Some(RawTemperature::Heat(_)) => {
+            checker.missing(
                 at,
-                "Choose one course: { \"constant_c\": 35 }, or \"wave\", \"points\" or \"table\".",
+                "Choose one course: { \"constant_c\": 35 }, or \"wave\", \"points\", \"table\" or \"heat\".",
             );
+            return TemperatureCourse::Constant(f64::NAN);
+        }
+        Some(RawTemperature::ConstantC(celsius)) => TemperatureCourse::Constant(checker.number(
+            &at.key("constant_c"),
+            *celsius,
+            &TEMPERATURE_C,
+        )),
+        Some(RawTemperature::Wave(raw)) => TemperatureCourse::Wave(wave(
+            checker,
+            &at.key("wave"),
+            raw,
+            calendar,
+            &TEMPERATURE_C,
+        )),
+        Some(RawTemperature::Points(raw)) => {
+            let at = at.key("points");
+            let knots = points(checker, &at, raw, &TEMPERATURE_C);
+            knotted(checker, &at, knots, calendar)
+        }
+        Some(RawTemperature::Table(raw)) => {
+            let at = at.key("table").key("file");
+            let Some(file) = &raw.file else {
+                checker.missing(
+                    &at,
+                    "Name a CSV file with the columns day and temperature_c.",
+                );
                 return TemperatureCourse::Constant(f64::NAN);
-            }
-            Some(RawTemperature::ConstantC(celsius)) => TemperatureCourse::Constant(
-                checker.number(&at.key("constant_c"), *celsius, &TEMPERATURE_C),
-            ),
-            Some(RawTemperature::Wave(raw)) => {
-                TemperatureCourse::Wave(wave(checker, &at.key("wave"), raw, calendar))
-            }
-            Some(RawTemperature::Points(raw)) => {
-                let at = at.key("points");
-                let knots = points(checker, &at, raw);
-                knotted(checker, &at, knots, calendar)
-            }
-            Some(RawTemperature::Table(raw)) => {
-                let at = at.key("table").key("file");
-                let Some(file) = &raw.file else {
-                    checker.missing(
-                        &at,
-                        "Name a CSV file with the columns day and temperature_c.",
-                    );
-                    return TemperatureCourse::Constant(f64::NAN);
-                };
-                let knots = table::read(checker, &at, file, calendar, folder);
-                knotted(checker, &at, knots, calendar)
-            }
-        };
+            };
+            let columns = [Wanted::must("temperature_c", &TEMPERATURE_C)];
+            let read = table::read(checker, &at, file, calendar, folder, &columns);
+            let knots = read.course(0).unwrap_or_default();
+            knotted(checker, &at, knots, calendar)
+        }
+    };
     let coldest = coldest(&course);
     if coldest < FREEZING_C {
         checker.warn(
@@ -70,8 +78,15 @@ pub(crate) fn check(
     course
 }
 
-fn wave(checker: &mut Checker, at: &Address, raw: &RawWave, calendar: &Calendar) -> Wave {
-    let mean_c = checker.required(&at.key("mean_c"), raw.mean_c, &TEMPERATURE_C);
+/// A wave that stays within a limit.
+pub(crate) fn wave(
+    checker: &mut Checker,
+    at: &Address,
+    raw: &RawWave,
+    calendar: &Calendar,
+    limit: &Limit,
+) -> Wave {
+    let mean_c = checker.required(&at.key("mean_c"), raw.mean_c, limit);
     let mut swing = |key, value| checker.optional(&at.key(key), value, 0.0, &SWING_K);
     let yearly_swing_k = swing("yearly_swing_k", raw.yearly_swing_k);
     let daily_swing_k = swing("daily_swing_k", raw.daily_swing_k);
@@ -83,12 +98,12 @@ fn wave(checker: &mut Checker, at: &Address, raw: &RawWave, calendar: &Calendar)
     );
     let swing = yearly_swing_k + daily_swing_k;
     let (low, high) = (mean_c - swing, mean_c + swing);
-    if low < TEMPERATURE_C.low || high > TEMPERATURE_C.high {
+    if low < limit.low || high > limit.high {
         checker.outside(
             at,
             format!("a course from {low} to {high} C"),
-            TEMPERATURE_C.allowed(),
-            TEMPERATURE_C.why,
+            limit.allowed(),
+            limit.why,
             "Lower the swings or move the mean.",
         );
     }
@@ -141,15 +156,17 @@ fn hottest_day(
     }
 }
 
-fn points(checker: &mut Checker, at: &Address, raw: &[RawPoint]) -> Vec<(f64, f64)> {
+/// Points of time and their values within a limit.
+pub(crate) fn points(
+    checker: &mut Checker,
+    at: &Address,
+    raw: &[RawPoint],
+    limit: &Limit,
+) -> Vec<(f64, f64)> {
     let mut knots = Vec::new();
     for (i, point) in raw.iter().enumerate() {
         let at = at.index(i);
-        let celsius = checker.required(
-            &at.key("temperature_c"),
-            point.temperature_c,
-            &TEMPERATURE_C,
-        );
+        let celsius = checker.required(&at.key("temperature_c"), point.temperature_c, limit);
         match point.day {
             None => checker.missing(&at.key("day"), "Give the day, counted from 0."),
             Some(day) if !is_near(day) => checker.wrong_value(
@@ -170,7 +187,7 @@ pub(crate) fn is_near(day: f64) -> bool {
 }
 
 /// Sorts knots, refuses doubles, and warns where they do not cover the run.
-fn knotted(
+pub(crate) fn knotted(
     checker: &mut Checker,
     at: &Address,
     mut knots: Vec<(f64, f64)>,
@@ -213,7 +230,7 @@ fn knotted(
 }
 
 /// Coldest moment \[C\].
-fn coldest(course: &TemperatureCourse) -> f64 {
+pub(crate) fn coldest(course: &TemperatureCourse) -> f64 {
     match course {
         TemperatureCourse::Constant(celsius) => *celsius,
         TemperatureCourse::Wave(wave) => wave.mean_c - wave.yearly_swing_k - wave.daily_swing_k,

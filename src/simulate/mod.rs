@@ -2,6 +2,7 @@
 
 mod events;
 mod failure;
+mod heat;
 mod ledger;
 mod outcome;
 mod plant;
@@ -10,7 +11,8 @@ mod vessel;
 
 pub use failure::RunFailure;
 pub use outcome::{
-    Closure, DayRow, Event, EventKind, Fate, Outcome, Point, Provenance, SolverRecord, VesselSeries,
+    Closure, DayRow, Event, EventKind, Fate, HeatDay, HeatSeries, HeaterSource, Outcome, Point,
+    Provenance, SolverRecord, VesselSeries,
 };
 pub use run::{engine, run, run_on};
 pub use vessel::{Clock, Running};

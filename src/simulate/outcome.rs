@@ -38,6 +38,67 @@ pub struct VesselSeries {
     pub days: Vec<DayRow>,
     /// Finer trajectory (several points a day, one on each side of a dose).
     pub trace: Vec<Point>,
+    /// Heat flows, where the temperature follows a heat balance.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub heat: Option<HeatSeries>,
+}
+
+/// Heat of one vessel.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct HeatSeries {
+    /// Where the heater takes its heat; `None` without a heater.
+    pub source: Option<HeaterSource>,
+    /// Set point of the heater \[C\].
+    pub set_c: Option<f64>,
+    /// Depth of the soil temperature shown \[m\].
+    pub soil_depth_m: f64,
+    /// One row a day.
+    pub days: Vec<HeatDay>,
+}
+
+/// Where a heater takes its heat.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum HeaterSource {
+    /// The digester's own gas.
+    OwnGas,
+    /// Electricity or other bought energy.
+    Mains,
+    /// Waste heat of an engine.
+    EngineWaste,
+}
+
+/// Heat of one day. Flows are into the liquor where positive.
+#[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize)]
+pub struct HeatDay {
+    /// Day number; the row covers `day` to `day + 1`.
+    pub day: u32,
+    /// Mean temperature of the liquor \[C\].
+    pub liquor_c: f64,
+    /// Mean temperature of the outdoor air \[C\].
+    pub air_c: f64,
+    /// Temperature of the soil at the day's middle \[C\].
+    pub soil_c: f64,
+    /// Through faces in the air \[kWh\].
+    pub air_kwh: f64,
+    /// Through faces in or on the ground \[kWh\].
+    pub ground_kwh: f64,
+    /// Sun \[kWh\].
+    pub sun_kwh: f64,
+    /// Heater, as it reaches the liquor \[kWh\].
+    pub heater_kwh: f64,
+    /// What the heater took for it \[kWh\]: with own gas its lower heating value.
+    pub fuel_kwh: f64,
+    /// Evaporation with the gas \[kWh\].
+    pub evaporation_kwh: f64,
+    /// Heat of the living groups' work \[kWh\].
+    pub reaction_kwh: f64,
+    /// Feed and steady stream, counted against what overflows \[kWh\].
+    pub feed_kwh: f64,
+    /// Change of what the liquor holds \[kWh\].
+    pub stored_kwh: f64,
+    /// Energy of the methane that left for the store, lower heating value \[kWh\].
+    pub methane_kwh: f64,
 }
 
 /// One day. Gas is summed over the day; liquor and shares are those at the end of the day, before the next dose.

@@ -4,11 +4,12 @@ use std::sync::Arc;
 
 use super::events;
 use super::failure::RunFailure;
-use super::ledger::Ledger;
+use super::heat::{self, HeatBooks};
+use super::ledger::{CLOSURE_LIMIT, Ledger};
 use super::outcome::{DayRow, Outcome, Provenance, SolverRecord, VesselSeries};
 use super::plant;
 use super::vessel::{Clock, Running};
-use crate::case::{Activity, Case, NetworkKind};
+use crate::case::{self, Activity, Case, NetworkKind};
 use crate::digester::{Bands, Engine};
 use crate::kinetics::{self, Load, Parameters};
 use crate::units::{COD_CH4, NORM_M3_PER_KMOL};
@@ -135,8 +136,9 @@ pub fn run_on(
             let day = books.day(dose.day);
             book_feed(&mut books.fed[day], &load, network);
             books.ledger.fed.add_load(&load);
+            let mut celsius = vessels[0].feed_at(dose.day);
             for (v, running) in vessels.iter_mut().enumerate() {
-                load = running.tank.dose(&mut running.y, &load, &running.outlet);
+                (load, celsius) = running.dose(&load, celsius);
                 books.overflow_l[v][day] += 1000.0 * load.volume_m3;
             }
             books.ledger.overflow.add_load(&load);
@@ -155,7 +157,16 @@ pub fn run_on(
         v.take_stock(&mut books.ledger.left);
         v.book_gas(&mut books.ledger);
     }
-    let closures = books.ledger.closures(network);
+    let mut closures = books.ledger.closures(network);
+    if vessels.iter().any(|v| v.heat.is_some()) {
+        let mut sums = (0.0, 0.0, 0.0);
+        for v in &vessels {
+            if let Some(heat) = &v.heat {
+                heat.add_to(&mut sums, &v.tank, &v.y);
+            }
+        }
+        closures.push(heat::closure(sums, CLOSURE_LIMIT));
+    }
     if let Some(open) = closures
         .iter()
         .find(|c| c.relative_gap > c.limit || c.relative_gap.is_nan())
@@ -229,11 +240,7 @@ impl Books {
 /// Times at which the integration stops: doses, knots of the temperatures, the end.
 fn stops(case: &Case) -> Vec<f64> {
     let end = f64::from(case.days);
-    let mut stops: Vec<f64> = case
-        .vessels
-        .iter()
-        .flat_map(|v| v.temperature.knots())
-        .collect();
+    let mut stops: Vec<f64> = case.vessels.iter().flat_map(case::Vessel::knots).collect();
     stops.extend(case.doses.iter().map(|d| d.day));
     // A stop at least every tenth of a run keeps the progress honest on long unfed runs.
     stops.extend((1..=10).map(|i| (end * f64::from(i) / 10.0).round()));
@@ -351,6 +358,7 @@ fn finish(
                 liquid_l: 1000.0 * v.liquid_m3,
                 days: r.days,
                 trace: r.trace,
+                heat: r.heat.map(HeatBooks::into_series),
             })
             .collect(),
     }

@@ -3,13 +3,14 @@
 use std::sync::Arc;
 
 use super::failure::RunFailure;
+use super::heat::HeatBooks;
 use super::ledger::Ledger;
 use super::outcome::{DayRow, Point};
 use crate::case::{self, Case};
-use crate::digester::{Engine, Outlet, Plumbing, Reading, Tank};
+use crate::digester::{Engine, HeatBalance, Outlet, Plumbing, Reading, Tank};
 use crate::kinetics::{GasKind, Group, Load};
 use crate::solver::{Integrator, Method, Options, RhsFailure};
-use crate::units::{NORM_M3_PER_KMOL, R_BAR, kelvin};
+use crate::units::{NORM_M3_PER_KMOL, R_BAR, ZERO_C, kelvin};
 
 /// A concentration may fall this many absolute tolerances below zero before the run is refused.
 const NEGATIVE_TOLERANCES: f64 = 100.0;
@@ -43,6 +44,7 @@ pub struct Running {
     leaked_before: Vec<f64>,
     negative_limits: Vec<f64>,
     samples: Samples,
+    pub(super) heat: Option<HeatBooks>,
 }
 
 /// What is read within one segment; kept from one to the next so that none allocates.
@@ -109,6 +111,10 @@ impl Running {
         if case.solver.method == case::MethodKind::Implicit {
             tank = tank.in_pieces();
         }
+        if let Some(heat) = &vessel.heat {
+            let surroundings = heat.surroundings.clone();
+            tank = tank.with_heat(HeatBalance::new(network, surroundings, heat.stream_c()));
+        }
         let layout = *tank.layout();
         let mut y = vec![0.0; layout.dim()];
         for (i, a) in filling.amount.iter().enumerate() {
@@ -120,7 +126,10 @@ impl Running {
                     filling.pool_speed[p] / filling.pool_amount[p];
             }
         }
-        let t_k = kelvin(vessel.temperature.at(0.0).0);
+        let t_k = kelvin(match &vessel.heat {
+            Some(heat) => heat.start_c,
+            None => vessel.temperature.at(0.0).0,
+        });
         y[layout.temperature()] = t_k;
         tank.speciate(&y).map_err(|failure| RunFailure::State {
             vessel: vessel.name.clone(),
@@ -136,8 +145,14 @@ impl Running {
         let mut atol: Vec<f64> = network.components.iter().map(|c| c.tolerance).collect();
         atol.resize(layout.dim(), GAS_TOLERANCE * air);
         atol[layout.temperature()] = TEMPERATURE_TOLERANCE;
+        if vessel.heat.is_some() {
+            // The heat of a thousandth of a kelvin; the last counter is kelvin and days.
+            atol[layout.heat(0)..].fill(TEMPERATURE_TOLERANCE * tank.capacity());
+            atol[layout.dim() - 1] = TEMPERATURE_TOLERANCE;
+        }
         atol.iter_mut().for_each(|tolerance| *tolerance *= looser);
-        let daily_wave = matches!(&vessel.temperature, case::TemperatureCourse::Wave(w) if w.daily_swing_k != 0.0);
+        let daily_wave = vessel.heat.is_some()
+            || matches!(&vessel.temperature, case::TemperatureCourse::Wave(w) if w.daily_swing_k != 0.0);
         let options = Options {
             method: match case.solver.method {
                 case::MethodKind::Implicit => Method::Rodas5P,
@@ -172,6 +187,10 @@ impl Running {
                     _ => NEGATIVE_TOLERANCES * c.tolerance,
                 })
                 .collect(),
+            heat: vessel
+                .heat
+                .as_ref()
+                .map(|heat| HeatBooks::new(heat, &tank, &y)),
             integrator,
             tank,
             y,
@@ -195,7 +214,9 @@ impl Running {
     /// [`RunFailure`] when the integration stops or a state cannot be read.
     pub fn advance(&mut self, t0: f64, t1: f64, clock: &Clock) -> Result<(), RunFailure> {
         let layout = *self.tank.layout();
-        self.y[layout.temperature()] = kelvin(self.tank.course.at(t0).0);
+        if self.heat.is_none() {
+            self.y[layout.temperature()] = kelvin(self.tank.course.at(t0).0);
+        }
         // Sampling times by index, so that no end point is lost to rounding.
         let Samples {
             mut times,
@@ -263,7 +284,7 @@ impl Running {
 
     fn sample(&mut self, t: f64, y: &[f64]) -> Result<(), RunFailure> {
         let r = self.tank.glance(y).map_err(|f| self.state_failure(t, f))?;
-        self.trace.push(Point {
+        let point = Point {
             t_d: t,
             temperature_c: r.temperature_c,
             gas_nl_d: r.gas_nl_d,
@@ -272,7 +293,11 @@ impl Running {
             ph: r.ph,
             acids_mg_l: r.acids_mg_l,
             pressure_mbar: r.pressure_mbar,
-        });
+        };
+        // A knot of the weather is no jump: one point tells all.
+        if self.heat.is_none() || self.trace.last() != Some(&point) {
+            self.trace.push(point);
+        }
         Ok(())
     }
 
@@ -302,7 +327,10 @@ impl Running {
         let day = (t - 1.0).round().max(0.0) as u32;
         let mut row = DayRow {
             day,
-            temperature_c: self.mean_temperature(f64::from(day)),
+            temperature_c: match &mut self.heat {
+                Some(heat) => heat.close_day(&self.tank, t, y, ch4 * litres),
+                None => self.mean_temperature(f64::from(day)),
+            },
             gas_nl: gas * litres,
             ch4_nl: ch4 * litres,
             leaked_nl: leaked * litres,
@@ -340,6 +368,25 @@ impl Running {
             if layout.leak {
                 ledger.leaked.add_gas(g, self.y[layout.leaked(g)]);
             }
+        }
+    }
+
+    /// Puts a load of a temperature \[C\] in; returns what overflows and its temperature.
+    pub(super) fn dose(&mut self, load: &Load, celsius: f64) -> (Load, f64) {
+        let (out, out_c) = self
+            .tank
+            .dose_warm(&mut self.y, load, &self.outlet, celsius);
+        if let Some(heat) = &mut self.heat {
+            heat.dose((load.volume_m3, celsius), (out.volume_m3, out_c));
+        }
+        (out, out_c)
+    }
+
+    /// Temperature at which a dose arrives at `t` \[d\], in C.
+    pub(super) fn feed_at(&self, t: f64) -> f64 {
+        match &self.heat {
+            Some(heat) => heat.feed_at(t),
+            None => self.y[self.tank.layout().temperature()] - ZERO_C,
         }
     }
 

@@ -15,6 +15,7 @@
 //! | [`uncertain`] | what a forecast does not know, and what a draw makes of a case |
 //! | [`startup`] | from the filling to a steady flame, and a feeding plan |
 //! | [`sweep`] | one or two things varied over a scenario |
+//! | [`foam`] | what each thickness of insulation is worth |
 //! | [`limit`] | where a digester turns sour |
 //! | [`evidence`] | published check values beside what this build computes |
 
@@ -24,6 +25,7 @@ pub mod batch;
 pub mod correlation;
 pub mod distribution;
 pub mod evidence;
+pub mod foam;
 pub mod generator;
 pub mod limit;
 pub mod normal;

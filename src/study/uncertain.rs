@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use super::distribution::Distribution;
 use super::generator::replicate;
 use super::sampling::{self, Method, Points, SamplingError};
-use crate::case::{Case, Material, NetworkKind, TemperatureCourse};
+use crate::case::{Case, Material, NetworkKind};
 use crate::feedstock::{Range, library};
 use crate::kinetics::Parameters;
 
@@ -295,15 +295,7 @@ impl Effect {
             Self::Parameters(names) => multiply_parameters(case, names, value),
             Self::TemperatureOffset => {
                 for vessel in &mut case.vessels {
-                    match &mut vessel.temperature {
-                        TemperatureCourse::Constant(c) => *c += value,
-                        TemperatureCourse::Wave(wave) => wave.mean_c += value,
-                        TemperatureCourse::Table(knots) => {
-                            for (_, c) in knots {
-                                *c += value;
-                            }
-                        }
-                    }
+                    vessel.warm(value);
                 }
             }
             Self::Doses => scale_feed(case, on),

@@ -208,6 +208,7 @@ pub(crate) fn outcome(shape: &Shape) -> Outcome {
                 liquid_l: 800.0,
                 days,
                 trace,
+                heat: None,
             }
         })
         .collect();

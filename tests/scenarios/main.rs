@@ -8,6 +8,7 @@
 
 mod diary;
 mod facts;
+mod heat;
 mod heavy;
 mod limit;
 mod materials;

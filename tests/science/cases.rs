@@ -62,6 +62,7 @@ impl Sketch {
                 liquid_m3: self.liquid_l / 1000.0,
                 headspace_m3: 0.25 * self.liquid_l / 1000.0,
                 temperature: TemperatureCourse::Constant(self.temperature_c),
+                heat: None,
                 kla_per_d: 20.0,
                 solids_held_back: 0.0,
                 short_circuit: 0.0,

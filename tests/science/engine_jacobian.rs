@@ -36,7 +36,7 @@ fn tank(network: Network, davies: bool, leak: f64, stream: bool, returns: bool) 
     )
 }
 
-fn state(tank: &Tank) -> Vec<f64> {
+pub(crate) fn state(tank: &Tank) -> Vec<f64> {
     let l = *tank.layout();
     let mut y: Vec<f64> = (0..l.dim())
         .map(|i| 0.3 + 0.07 * ((i * 7) % 11) as f64)
@@ -86,7 +86,7 @@ fn reduced(tank: &mut Tank, t: f64, y: &[f64]) -> Vec<Vec<f64>> {
     full
 }
 
-fn check(mut tank: Tank) {
+pub(crate) fn check(mut tank: Tank) {
     let y = state(&tank);
     let n = y.len();
     let exact = reduced(&mut tank, 3.3, &y);

@@ -23,6 +23,8 @@ mod feedstock_mixture;
 mod feedstock_own;
 mod feedstock_theory;
 mod golden;
+mod heat;
+mod heat_runs;
 mod integrators;
 mod invariants;
 mod limit_family;

@@ -12,6 +12,6 @@ mod words;
 pub use diary::{csv_diary, diary};
 pub use limit::limit;
 pub use risk::risk;
-pub use run::run;
+pub use run::{foam_table, run};
 pub use startup::{csv_startup, startup, startup_wall, startup_wall_text};
 pub use sweep::{SweepRecord, sweep};

@@ -1,6 +1,6 @@
 //! Columns of the daily rows and of the trajectory: one list for names, units and values.
 
-use crate::simulate::{DayRow, Point};
+use crate::simulate::{DayRow, HeatDay, Point};
 
 /// What a cell holds.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -89,6 +89,25 @@ pub(super) const TRACE: &[RowColumn<Point>] = columns![
     "pressure_mbar" = Number(pressure_mbar),
 ];
 
+/// Columns of [`HeatDay`]; flows are into the liquor.
+pub(super) const HEAT: &[RowColumn<HeatDay>] = columns![
+    HeatDay,
+    "day" = Count(day),
+    "liquor_C" = Number(liquor_c),
+    "air_C" = Number(air_c),
+    "soil_C" = Number(soil_c),
+    "air_faces_kWh" = Number(air_kwh),
+    "ground_faces_kWh" = Number(ground_kwh),
+    "sun_kWh" = Number(sun_kwh),
+    "heater_kWh" = Number(heater_kwh),
+    "heater_takes_kWh" = Number(fuel_kwh),
+    "evaporation_kWh" = Number(evaporation_kwh),
+    "reaction_kWh" = Number(reaction_kwh),
+    "feed_kWh" = Number(feed_kwh),
+    "stored_kWh" = Number(stored_kwh),
+    "methane_energy_kWh" = Number(methane_kwh),
+];
+
 impl Cell {
     /// The number that is not finite, if it is one.
     pub(super) fn not_finite(self) -> Option<f64> {
@@ -115,5 +134,7 @@ mod tests {
         assert_eq!(listed, fields(&DayRow::default()));
         let listed: Vec<_> = TRACE.iter().map(|c| c.field.to_owned()).collect();
         assert_eq!(listed, fields(&Point::default()));
+        let listed: Vec<_> = HEAT.iter().map(|c| c.field.to_owned()).collect();
+        assert_eq!(listed, fields(&HeatDay::default()));
     }
 }

@@ -1,6 +1,6 @@
 //! Tables for spreadsheets and scripts.
 
-use super::columns::{Cell, DAY, RowColumn, TRACE};
+use super::columns::{Cell, DAY, HEAT, RowColumn, TRACE};
 use crate::report::calendar::date_after;
 use crate::report::error::ReportError;
 use crate::simulate::{Outcome, VesselSeries};
@@ -64,6 +64,27 @@ pub fn csv_trace(outcome: &Outcome, flavour: Flavour) -> Result<String, ReportEr
         }
     }
     table.finish()
+}
+
+/// Heat flows by day of every vessel that keeps a heat balance; `None` where none does.
+///
+/// # Errors
+/// [`ReportError::NotFinite`] with the vessel, the day and the column.
+pub fn csv_heat(outcome: &Outcome, flavour: Flavour) -> Result<Option<String>, ReportError> {
+    if outcome.vessels.iter().all(|v| v.heat.is_none()) {
+        return Ok(None);
+    }
+    let start = start_of(outcome);
+    let mut table = Table::new(flavour, &["vessel", "date"], HEAT)?;
+    for vessel in &outcome.vessels {
+        for row in vessel.heat.iter().flat_map(|heat| &heat.days) {
+            let date = start.and_then(|s| date_after(s, f64::from(row.day)));
+            let date = date.map(|d| d.to_string()).unwrap_or_default();
+            let place = || format!("{}, day {}", vessel.name, row.day);
+            table.push(&[&vessel.name, &date], HEAT, row, place)?;
+        }
+    }
+    table.finish().map(Some)
 }
 
 fn start_of(outcome: &Outcome) -> Option<Date> {

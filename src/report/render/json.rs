@@ -1,6 +1,6 @@
 //! The outcome as JSON.
 
-use super::columns::{DAY, RowColumn, TRACE};
+use super::columns::{DAY, HEAT, RowColumn, TRACE};
 use crate::report::error::ReportError;
 use crate::simulate::Outcome;
 use serde::Serialize;
@@ -38,6 +38,9 @@ fn check_finite(outcome: &Outcome) -> Result<(), ReportError> {
         one(&vessel.name, "liquid_l", vessel.liquid_l)?;
         rows(&vessel.name, "day", DAY, &vessel.days)?;
         rows(&vessel.name, "point", TRACE, &vessel.trace)?;
+        if let Some(heat) = &vessel.heat {
+            rows(&vessel.name, "heat of day", HEAT, &heat.days)?;
+        }
     }
     for event in &outcome.events {
         one("events", "day", event.day)?;

@@ -9,7 +9,7 @@ mod svg;
 mod sweep;
 mod text;
 
-pub use self::csv::{Flavour, csv_daily, csv_trace};
+pub use self::csv::{Flavour, csv_daily, csv_heat, csv_trace};
 pub use self::html::html;
 pub use self::json::{OUTCOME_SCHEMA, json};
 pub use self::png::{FONT_NOTICE, png};

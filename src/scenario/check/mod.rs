@@ -12,6 +12,7 @@ use std::path::Path;
 
 use super::address::Address;
 use super::calendar::Calendar;
+use super::climate;
 use super::feeding;
 use super::limits::DAYS;
 use super::materials::Materials;
@@ -41,7 +42,19 @@ pub(crate) fn check(raw: &RawScenario, around: &Around<'_>, checker: &mut Checke
     let about = checker.prose(&top.key("about"), raw.about.as_deref());
     let days = checker.required(&top.key("days"), raw.days, &DAYS);
     let calendar = Calendar::new(checker, raw.start_date.as_deref(), days);
-    let vessels = vessels::check(checker, raw, &calendar, around.folder);
+    let weather = raw
+        .climate
+        .as_ref()
+        .map(|raw| climate::check(checker, raw, &calendar, around.folder));
+    let vessels = vessels::check(checker, raw, &calendar, around.folder, weather.as_ref());
+    if weather.is_some() && vessels.iter().all(|v| v.heat.is_none()) {
+        checker.warn(
+            &top.key("climate"),
+            "No vessel's temperature follows a heat balance.",
+            "The weather has no effect.",
+            "Give a vessel \"temperature\": { \"heat\": { ... } }, or remove the climate.",
+        );
+    }
     let gas = settings::gas(checker, raw.gas.as_ref(), &vessels);
     let model = settings::model(checker, raw.model.as_ref());
     let solver = settings::solver(checker, raw.solver.as_ref());

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use super::Checker;
-use crate::case::Vessel;
+use crate::case::{TemperatureCourse, Vessel};
 use crate::scenario::address::Address;
 use crate::scenario::calendar::Calendar;
 use crate::scenario::limits::{
@@ -11,8 +11,9 @@ use crate::scenario::limits::{
     SHORT_CIRCUIT_PCT,
 };
 use crate::scenario::problem::shown;
-use crate::scenario::schema::{RawScenario, RawStirring, RawVessel};
-use crate::scenario::temperature;
+use crate::scenario::schema::{RawScenario, RawStirring, RawTemperature, RawVessel};
+use crate::scenario::{heat, temperature};
+use crate::thermal::Weather;
 
 const L_PER_M3: f64 = 1000.0;
 const PERCENT: f64 = 100.0;
@@ -30,6 +31,7 @@ pub(crate) fn check(
     raw: &RawScenario,
     calendar: &Calendar,
     folder: Option<&Path>,
+    weather: Option<&Weather>,
 ) -> Vec<Vessel> {
     let at = Address::default().key("vessels");
     let Some(list) = &raw.vessels else {
@@ -45,7 +47,17 @@ pub(crate) fn check(
     let mut vessels: Vec<Vessel> = Vec::new();
     for (i, raw) in list.iter().enumerate() {
         let at = at.index(i);
-        let vessel = vessel(checker, &at, raw, i, calendar, folder);
+        let vessel = vessel(
+            checker,
+            &at,
+            raw,
+            i,
+            &Place {
+                calendar,
+                folder,
+                weather,
+            },
+        );
         if vessels.iter().any(|other| other.name == vessel.name) {
             checker.wrong_value(
                 &at.key("name"),
@@ -59,30 +71,56 @@ pub(crate) fn check(
     vessels
 }
 
+/// What a vessel's temperature may need to know.
+struct Place<'a> {
+    calendar: &'a Calendar,
+    folder: Option<&'a Path>,
+    weather: Option<&'a Weather>,
+}
+
 fn vessel(
     checker: &mut Checker,
     at: &Address,
     raw: &RawVessel,
     place: usize,
-    calendar: &Calendar,
-    folder: Option<&Path>,
+    place_of: &Place<'_>,
 ) -> Vessel {
     let name = match &raw.name {
         Some(name) => checker.name(&at.key("name"), Some(name)),
         None => format!("vessel {}", place + 1),
     };
+    let liquid_m3 = checker.required(&at.key("liquid_l"), raw.liquid_l, &LIQUID_L) / L_PER_M3;
+    let headspace_m3 =
+        checker.required(&at.key("headspace_l"), raw.headspace_l, &HEADSPACE_L) / L_PER_M3;
+    let warmth_at = at.key("temperature");
+    let Place {
+        calendar,
+        folder,
+        weather,
+    } = *place_of;
+    let heat = match &raw.temperature {
+        Some(RawTemperature::Heat(raw)) => {
+            let at = warmth_at.key("heat");
+            heat::check(checker, &at, raw, weather, liquid_m3 + headspace_m3)
+        }
+        _ => None,
+    };
+    let temperature = match (&heat, &raw.temperature) {
+        (Some(heat), _) => {
+            let days = calendar.days().unwrap_or_default();
+            let course = heat::first_course(checker, &warmth_at, heat, liquid_m3, days);
+            TemperatureCourse::Table(course)
+        }
+        // Its problems are noted already.
+        (None, Some(RawTemperature::Heat(_))) => TemperatureCourse::Constant(f64::NAN),
+        (None, raw) => temperature::check(checker, &warmth_at, raw.as_ref(), calendar, folder),
+    };
     Vessel {
         name,
-        liquid_m3: checker.required(&at.key("liquid_l"), raw.liquid_l, &LIQUID_L) / L_PER_M3,
-        headspace_m3: checker.required(&at.key("headspace_l"), raw.headspace_l, &HEADSPACE_L)
-            / L_PER_M3,
-        temperature: temperature::check(
-            checker,
-            &at.key("temperature"),
-            raw.temperature.as_ref(),
-            calendar,
-            folder,
-        ),
+        liquid_m3,
+        headspace_m3,
+        temperature,
+        heat,
         kla_per_d: gas_transfer(checker, at, raw),
         solids_held_back: checker.optional(
             &at.key("solids_held_back_pct"),

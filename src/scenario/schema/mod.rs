@@ -3,7 +3,9 @@
 //! Keys carry their unit. The descriptions below are what `JSON Schema` shows to an editor. Unknown keys are refused;
 //! a choice is an object with exactly one key (never a tag beside other keys), so that an error keeps its full path.
 
+mod climate;
 mod feeding;
+mod heat;
 mod material;
 mod named;
 mod settings;
@@ -12,7 +14,12 @@ mod vessel;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
+pub(crate) use climate::{RawAir, RawClimate, RawSoil, RawSun};
 pub(crate) use feeding::{RawDaily, RawDose, RawFeeding, RawOn, RawPause, RawRamp};
+pub(crate) use heat::{
+    RawFoam, RawGreenhouse, RawHeat, RawHeatSource, RawHeater, RawMeets, RawShape, RawStandsOn,
+    RawSunnyFace, RawSurface, RawWall,
+};
 pub(crate) use material::{
     RawAnalysis, RawClass, RawHydrolysis, RawLabel, RawLike, RawMaterial, RawPart, RawPieces,
 };
@@ -43,6 +50,8 @@ pub(crate) struct RawScenario {
     /// Length of the run in days.
     #[schemars(required, range(min = DAYS.low, max = DAYS.high))]
     pub(crate) days: Option<f64>,
+    /// Weather of the place; needed where a vessel's temperature follows a heat balance.
+    pub(crate) climate: Option<RawClimate>,
     /// One to several vessels; what leaves one runs into the next.
     #[schemars(required)]
     pub(crate) vessels: Option<Vec<RawVessel>>,

@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::Deserialize;
 
+use super::heat::RawHeat;
 use crate::scenario::limits::{
     DAY_OF_YEAR, GAS_TRANSFER, HEADSPACE_L, HELD_BACK_PCT, HOTTEST_DAY, HOUR, LEAK_L_PER_D,
     LIQUID_L, SHORT_CIRCUIT_PCT, SWING_K, TEMPERATURE_C,
@@ -56,7 +57,7 @@ pub(crate) enum RawStirring {
     Steady,
 }
 
-/// Course of a temperature: exactly one of the four.
+/// Course of a temperature: exactly one of the five.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case", deny_unknown_fields)]
 #[schemars(rename = "Temperature")]
@@ -69,6 +70,8 @@ pub(crate) enum RawTemperature {
     Points(Vec<RawPoint>),
     /// Points of time from a CSV file.
     Table(RawTable),
+    /// A heat balance: walls, ground, sun, feed, heater.
+    Heat(Box<RawHeat>),
 }
 
 /// A yearly wave and a daily wave about a mean.

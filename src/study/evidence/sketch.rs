@@ -102,6 +102,7 @@ impl Sketch {
                 liquid_m3: m3,
                 headspace_m3: 0.25 * m3,
                 temperature: TemperatureCourse::Constant(self.celsius),
+                heat: None,
                 kla_per_d: 20.0,
                 solids_held_back: self.held_back,
                 short_circuit: 0.0,

@@ -186,7 +186,7 @@ impl<'a> Search<'a> {
         let network = &self.site.engine.network;
         let mut case = self.site.case.clone();
         let mut vessel = case.vessels[0].clone();
-        vessel.temperature = TemperatureCourse::Constant(temperature_c);
+        vessel.hold(TemperatureCourse::Constant(temperature_c));
         case.inflow = Some(Inflow {
             m3_per_d: factor * self.share * self.feed.daily.volume_m3,
             concentrations: network

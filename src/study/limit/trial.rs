@@ -83,7 +83,7 @@ impl<'a> Site<'a> {
     /// A vessel full of nothing, to be filled with a state.
     fn empty(&self, course: TemperatureCourse) -> Result<Running, LimitFailure> {
         let mut vessel = self.case.vessels[0].clone();
-        vessel.temperature = course;
+        vessel.hold(course);
         let mut blank = Load::empty(&self.engine.network);
         blank.volume_m3 = vessel.liquid_m3;
         Ok(Running::new(&self.engine, &self.case, &vessel, &blank)?)

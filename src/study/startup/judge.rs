@@ -146,6 +146,7 @@ mod tests {
                 liquid_l: 100.0,
                 days: rows.clone(),
                 trace: Vec::new(),
+                heat: None,
             }],
             plant: rows,
             events: vec![Event {

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::spread::Spread;
-use crate::case::{Case, Material, Starter, TemperatureCourse};
+use crate::case::{Case, Material, Starter};
 use crate::feedstock::library;
 
 /// More starter: half as much again.
@@ -66,15 +66,7 @@ pub(super) fn changed(case: &Case) -> Vec<(ShortenerKind, Case)> {
 fn warmer(case: &Case, k: f64) -> Case {
     let mut case = case.clone();
     for vessel in &mut case.vessels {
-        match &mut vessel.temperature {
-            TemperatureCourse::Constant(c) => *c += k,
-            TemperatureCourse::Wave(wave) => wave.mean_c += k,
-            TemperatureCourse::Table(knots) => {
-                for (_, c) in knots {
-                    *c += k;
-                }
-            }
-        }
+        vessel.warm(k);
     }
     case
 }

@@ -259,12 +259,18 @@ impl fmt::Display for Knob {
 }
 
 /// Endings of keys and the units they stand for.
-const ENDINGS: [(&str, &str); 14] = [
+const ENDINGS: [(&str, &str); 20] = [
     ("_l_per_d_per_mbar", "L/d/mbar"),
     ("_l_per_d", "L/d"),
+    ("_kwh_per_m2_d", "kWh/m2/d"),
+    ("_m_per_s", "m/s"),
     ("_per_d", "1/d"),
     ("_days", "d"),
     ("_pct", "%"),
+    ("_cm", "cm"),
+    ("_mm", "mm"),
+    ("_m2", "m2"),
+    ("_w", "W"),
     ("_mbar", "mbar"),
     ("_kg", "kg"),
     ("kg", "kg"),

@@ -253,7 +253,11 @@ fn class(rows: &[DayRow], last: &[DayRow], level: &Level, cod: f64, rules: &Rule
 fn window(rows: &[DayRow], around: &Around<'_>, retention: impl Fn(&[DayRow]) -> f64) -> usize {
     let rules = around.rules;
     let constant = |course: &TemperatureCourse| matches!(course, TemperatureCourse::Constant(_));
-    let even = around.case.vessels.iter().all(|v| constant(&v.temperature));
+    let even = around
+        .case
+        .vessels
+        .iter()
+        .all(|v| v.heat.is_none() && constant(&v.temperature));
     if !even && rows.len() >= rules.year_d.value {
         return rules.year_d.value;
     }

@@ -63,6 +63,12 @@ pub enum TurnError {
         "{0}.temperature comes from a table and cannot be moved; write it as constant_c, wave or points"
     )]
     Table(String),
+    /// The temperature follows a heat balance.
+    #[error(
+        "{0}.temperature follows a heat balance; vary its parts by their address as --list shows it, such as \
+         `{0}.temperature.heat.heater.set_c` or `climate.air.wave.mean_c`"
+    )]
+    Heat(String),
     /// The starter holds no material, or more than the filling.
     #[error("the starter cannot hold {kg} kg of material: {why}")]
     Starter {
@@ -303,6 +309,9 @@ fn temperature(scenario: &mut Value, celsius: f64) -> Result<(), TurnError> {
         };
         if course.contains_key("table") {
             return Err(TurnError::Table(format!("vessels[{i}]")));
+        }
+        if course.contains_key("heat") {
+            return Err(TurnError::Heat(format!("vessels[{i}]")));
         }
         if course.contains_key("constant_c") {
             put(course, "constant_c", celsius);

@@ -3,6 +3,7 @@
 mod advice;
 mod fate;
 mod figures;
+mod heat;
 mod key_numbers;
 mod liquor;
 mod reading;
@@ -16,6 +17,7 @@ use crate::digester::Bands;
 use crate::report::document::{Closing, Document, Mark, Trend, Trends};
 use crate::report::numbers::power_of_ten;
 use crate::simulate::{Closure, DayRow, Outcome};
+pub use heat::foam_table;
 use reading::Reading;
 pub(super) use record::LIMITS;
 
@@ -29,6 +31,7 @@ middle of a wide range, and trust comparisons between runs more than single valu
 pub fn run(outcome: &Outcome, bands: &Bands) -> Document {
     let reading = Reading::new(outcome, bands);
     let mut figures = figures::figures(&reading);
+    figures.extend(heat::figures(&reading));
     figures.push(fate::figure(&reading));
     for figure in &mut figures {
         figure.caption = bind(&figure.caption);
@@ -40,7 +43,11 @@ pub fn run(outcome: &Outcome, bands: &Bands) -> Document {
         about: outcome.about.clone(),
         story: bound(story::story(&reading)),
         advice: bound(advice::advice(&reading)),
-        key_numbers: key_numbers::key_numbers(&reading),
+        key_numbers: {
+            let mut numbers = key_numbers::key_numbers(&reading);
+            numbers.extend(heat::key_numbers(&reading));
+            numbers
+        },
         trust: TRUST.into(),
         trends: trends(&reading),
         figures,

@@ -1,6 +1,7 @@
 //! What happened, in sentences.
 
 use super::super::words::{count, day_name, list, rough};
+use super::heat;
 use super::reading::Reading;
 use crate::report::figure::extent;
 use crate::report::numbers::{fixed, percent};
@@ -15,6 +16,7 @@ const TOLD_SPELLS: usize = 3;
 pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
     let parts = [
         setting(reading),
+        heat::story(reading),
         gas(reading),
         sour(reading),
         harm(reading),

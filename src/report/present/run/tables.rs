@@ -1,8 +1,8 @@
 //! Events, courses by week and by day, balances.
 
 use super::super::words::{date_of, long_date};
-use super::closes;
 use super::reading::{Reading, mean};
+use super::{closes, heat};
 use crate::report::document::{Column, Table, Weight};
 use crate::report::numbers::{fixed, percent, power_of_ten, significant};
 use crate::simulate::{DayRow, EventKind};
@@ -31,6 +31,7 @@ const EVENTS: [(EventKind, &str); 7] = [
 /// All tables in reading order.
 pub(super) fn tables(reading: &Reading<'_>) -> Vec<Table> {
     let mut tables = vec![events(reading)];
+    tables.extend(heat::table(reading));
     tables.extend(summary(reading));
     tables.push(daily(reading));
     tables.push(closures(reading));

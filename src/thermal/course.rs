@@ -64,6 +64,15 @@ impl TemperatureCourse {
         }
     }
 
+    /// Moves the whole course by `k`.
+    pub fn shift(&mut self, k: f64) {
+        match self {
+            Self::Constant(c) => *c += k,
+            Self::Wave(wave) => wave.mean_c += k,
+            Self::Table(knots) => knots.iter_mut().for_each(|knot| knot.1 += k),
+        }
+    }
+
     /// Days at which the course has a kink; an integration must stop there.
     #[must_use]
     pub fn knots(&self) -> Vec<f64> {

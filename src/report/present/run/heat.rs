@@ -1,0 +1,378 @@
+//! Heat: temperatures, flows, what heating takes of the gas.
+
+use super::figures::over_days;
+use super::reading::Reading;
+use crate::report::document::{Column, KeyNumber, Table, Weight};
+use crate::report::figure::{Figure, Layer, Look, Panel, Rule, Series, extent};
+use crate::report::numbers::{fixed, percent};
+use crate::simulate::{HeatDay, HeatSeries, HeaterSource};
+use crate::study::foam::FoamRow;
+
+use super::super::words::rough;
+
+/// Runs longer than this show means of so many days.
+const SMOOTHED_FROM: usize = 60;
+const SMOOTH_D: usize = 7;
+/// The cold season in which the heating share is told apart \[d\].
+const COLDEST_D: usize = 28;
+const AIR: Look = Look(5);
+const SOIL: Look = Look(2);
+
+/// (name in a legend, name of a row, look, value).
+type Flow = (&'static str, Look, fn(&HeatDay) -> f64);
+const FLOWS: [Flow; 7] = [
+    ("walls to the air", Look(5), |d| d.air_kwh),
+    ("ground", Look(2), |d| d.ground_kwh),
+    ("sun", Look(3), |d| d.sun_kwh),
+    ("heater", Look(1), |d| d.heater_kwh),
+    ("feed", Look(4), |d| d.feed_kwh),
+    ("life in the liquor", Look(0), |d| d.reaction_kwh),
+    ("evaporation", Look(7), |d| d.evaporation_kwh),
+];
+
+fn series<'a>(reading: &'a Reading<'_>) -> Vec<(&'a str, &'a HeatSeries)> {
+    reading
+        .outcome
+        .vessels
+        .iter()
+        .filter_map(|v| Some((v.name.as_str(), v.heat.as_ref()?)))
+        .collect()
+}
+
+/// The days of all vessels with a heat balance, flows added up.
+fn plant(all: &[(&str, &HeatSeries)]) -> Vec<HeatDay> {
+    let Some((_, first)) = all.first() else {
+        return Vec::new();
+    };
+    let mut days = first.days.clone();
+    for (_, other) in &all[1..] {
+        for (sum, d) in days.iter_mut().zip(&other.days) {
+            sum.air_kwh += d.air_kwh;
+            sum.ground_kwh += d.ground_kwh;
+            sum.sun_kwh += d.sun_kwh;
+            sum.heater_kwh += d.heater_kwh;
+            sum.fuel_kwh += d.fuel_kwh;
+            sum.evaporation_kwh += d.evaporation_kwh;
+            sum.reaction_kwh += d.reaction_kwh;
+            sum.feed_kwh += d.feed_kwh;
+            sum.stored_kwh += d.stored_kwh;
+            sum.methane_kwh += d.methane_kwh;
+        }
+    }
+    days
+}
+
+/// Two figures where a vessel keeps a heat balance, else none.
+pub(super) fn figures(reading: &Reading<'_>) -> Vec<Figure> {
+    let all = series(reading);
+    if all.is_empty() {
+        return Vec::new();
+    }
+    vec![temperatures(reading, &all), flows(reading, &plant(&all))]
+}
+
+fn line(name: &str, look: Look, days: &[HeatDay], of: impl Fn(&HeatDay) -> f64) -> Layer {
+    let width = if days.len() > SMOOTHED_FROM {
+        SMOOTH_D
+    } else {
+        1
+    };
+    let points = (0..days.len()).map(|i| {
+        // Even on both sides, or the ends would bend.
+        let half = (width / 2).min(i).min(days.len() - 1 - i);
+        let around = &days[i - half..=i + half];
+        let mean = around.iter().map(&of).sum::<f64>() / around.len() as f64;
+        (f64::from(days[i].day) + 0.5, mean)
+    });
+    Layer::Line(Series {
+        name: name.into(),
+        look,
+        points: points.collect(),
+    })
+}
+
+fn temperatures(reading: &Reading<'_>, all: &[(&str, &HeatSeries)]) -> Figure {
+    let (_, first) = all[0];
+    let mut layers = Vec::new();
+    for (i, (name, heat)) in all.iter().enumerate() {
+        let name = if all.len() == 1 { "liquor" } else { name };
+        // The look of warmth first, then others that neither air nor soil wears.
+        let look = Look([1, 0, 3, 4, 6, 7][i % 6]);
+        layers.push(line(name, look, &heat.days, |d| d.liquor_c));
+    }
+    layers.push(line("air", AIR, &first.days, |d| d.air_c));
+    let soil = format!("soil, {} m deep", fixed(first.soil_depth_m, 1));
+    layers.push(line(&soil, SOIL, &first.days, |d| d.soil_c));
+    if let Some(set_c) = first.set_c {
+        layers.push(Layer::Rule(Rule {
+            y: set_c,
+            label: "set".into(),
+        }));
+    }
+    let range = |of: fn(&HeatDay) -> f64| {
+        let (low, high) = extent(first.days.iter().map(of)).unwrap_or((f64::NAN, f64::NAN));
+        format!("{} and {}", fixed(low, 0), fixed(high, 0))
+    };
+    let panel = Panel {
+        title: "Temperature".into(),
+        unit: unit_of("\u{b0}C, daily mean", first.days.len()),
+        height: 1.4,
+        layers,
+        ..Panel::default()
+    };
+    Figure {
+        id: "heat-temperatures".into(),
+        title: "Liquor, air and soil".into(),
+        caption: "How far the liquor stands above the air is what walls, ground, sun and heater make of it; how far \
+                  it lags behind is its mass against its walls."
+            .into(),
+        alt: format!(
+            "Lines over time. The liquor goes between {} degrees Celsius, the air between {}, the soil between {}.",
+            range(|d| d.liquor_c),
+            range(|d| d.air_c),
+            range(|d| d.soil_c)
+        ),
+        plot: over_days(reading, vec![panel]),
+    }
+}
+
+fn unit_of(unit: &str, days: usize) -> String {
+    if days > SMOOTHED_FROM {
+        format!("{unit}, over {SMOOTH_D} days")
+    } else {
+        unit.into()
+    }
+}
+
+fn flows(reading: &Reading<'_>, days: &[HeatDay]) -> Figure {
+    let shown = FLOWS
+        .iter()
+        .filter(|(_, _, of)| days.iter().any(|d| of(d) != 0.0));
+    let layers = shown.map(|(name, look, of)| line(name, *look, days, of));
+    let flows = Panel {
+        title: "Heat into the liquor".into(),
+        unit: unit_of("kWh per day", days.len()),
+        include: vec![0.0],
+        height: 1.6,
+        layers: layers.collect(),
+        ..Panel::default()
+    };
+    let energy = Panel {
+        title: "Energy of the methane, and what heating takes".into(),
+        unit: unit_of("kWh per day", days.len()),
+        include: vec![0.0],
+        layers: vec![
+            line("methane", Look(0), days, |d| d.methane_kwh),
+            line("taken for heat", Look(1), days, |d| d.fuel_kwh),
+        ],
+        ..Panel::default()
+    };
+    let told: Vec<String> = FLOWS
+        .iter()
+        .map(|(name, _, of)| format!("{name} {}", rough(mean(days, *of))))
+        .collect();
+    let mut panels = vec![flows];
+    if days.iter().any(|d| d.fuel_kwh > 0.0) {
+        panels.push(energy);
+    }
+    Figure {
+        id: "heat-flows".into(),
+        title: "Where the heat comes from and goes".into(),
+        caption: "Above zero the liquor is warmed, below it is cooled. The largest line below zero is where foam, \
+                  shelter or warmer feed pays first."
+            .into(),
+        alt: format!(
+            "Lines over time. Means over the run in kilowatt-hours a day: {}.",
+            told.join("; ")
+        ),
+        plot: over_days(reading, panels),
+    }
+}
+
+fn mean(days: &[HeatDay], of: impl Fn(&HeatDay) -> f64) -> f64 {
+    days.iter().map(of).sum::<f64>() / days.len().max(1) as f64
+}
+
+/// What heating takes of the methane's energy; `None` without a heater or without methane.
+fn share(days: &[HeatDay]) -> Option<f64> {
+    let sum = |of: fn(&HeatDay) -> f64| days.iter().map(of).sum::<f64>();
+    let share = sum(|d| d.fuel_kwh) / sum(|d| d.methane_kwh);
+    share.is_finite().then_some(share)
+}
+
+/// The four weeks with the coldest air, as far as the run has them.
+fn coldest(days: &[HeatDay]) -> &[HeatDay] {
+    days.windows(COLDEST_D.min(days.len()).max(1))
+        .min_by(|a, b| mean(a, |d| d.air_c).total_cmp(&mean(b, |d| d.air_c)))
+        .unwrap_or_default()
+}
+
+/// Numbers to take home.
+pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
+    let all = series(reading);
+    let days = plant(&all);
+    let Some((_, first)) = all.first() else {
+        return Vec::new();
+    };
+    let number = |label: &str, value: String, unit: &str, note: String| KeyNumber {
+        label: label.into(),
+        value,
+        unit: unit.into(),
+        note,
+    };
+    let mut out = Vec::new();
+    let lowest = first
+        .days
+        .iter()
+        .min_by(|a, b| a.liquor_c.total_cmp(&b.liquor_c));
+    if let Some(day) = lowest {
+        out.push(number(
+            "Coldest liquor",
+            fixed(day.liquor_c, 1),
+            "\u{b0}C",
+            format!(
+                "daily mean, day {}; the air had {} \u{b0}C",
+                day.day,
+                fixed(day.air_c, 1)
+            ),
+        ));
+    }
+    if all.iter().any(|(_, h)| h.source.is_some())
+        && let Some(whole) = share(&days)
+    {
+        let cold = coldest(&days);
+        let cold = match share(cold) {
+            Some(cold) => format!("{} % in the coldest four weeks", percent(cold, 0)),
+            None => "no gas in the coldest four weeks".to_owned(),
+        };
+        out.push(number(
+            "Heating takes",
+            percent(whole, 0),
+            "%",
+            format!("{} whole run; {cold}", of_what(&all)),
+        ));
+    }
+    out
+}
+
+fn of_what(all: &[(&str, &HeatSeries)]) -> &'static str {
+    match all.iter().find_map(|(_, h)| h.source) {
+        Some(HeaterSource::OwnGas) | None => "of the methane's energy, boiler losses included;",
+        Some(HeaterSource::Mains) => "against the methane's energy, bought from outside;",
+        Some(HeaterSource::EngineWaste) => {
+            "against the methane's energy, as an engine's waste heat;"
+        }
+    }
+}
+
+/// What heating means for the gas, in a sentence; empty without a heater.
+pub(super) fn story(reading: &Reading<'_>) -> String {
+    let all = series(reading);
+    let days = plant(&all);
+    let Some((_, first)) = all.first() else {
+        return String::new();
+    };
+    let above = mean(&first.days, |d| d.liquor_c - d.air_c);
+    let mut text = format!(
+        "The temperature was computed from the weather: on the mean the liquor stood {} K above the air.",
+        fixed(above, 1)
+    );
+    if first.source.is_none() {
+        return text;
+    }
+    let short = days.iter().filter(|d| d.fuel_kwh > d.methane_kwh).count();
+    if first.source == Some(HeaterSource::OwnGas)
+        && let Some(whole) = share(&days)
+    {
+        text += &format!(
+            " Holding it there takes {} % of the gas's energy over the run; on {short} of {} days the boiler asked for \
+             more gas than the day gave, and the rest has to come from a store or from outside.",
+            percent(whole, 0),
+            days.len()
+        );
+    }
+    text
+}
+
+/// Sums of the run by kind.
+pub(super) fn table(reading: &Reading<'_>) -> Option<Table> {
+    let all = series(reading);
+    let days = plant(&all);
+    if days.is_empty() {
+        return None;
+    }
+    let row = |name: &str, of: fn(&HeatDay) -> f64| {
+        let sum: f64 = days.iter().map(of).sum();
+        vec![
+            name.to_owned(),
+            fixed(sum, 0),
+            fixed(mean(&days, of), 2),
+            fixed(mean(coldest(&days), of), 2),
+        ]
+    };
+    let mut rows: Vec<_> = FLOWS
+        .iter()
+        .filter(|(_, _, of)| days.iter().any(|d| of(d) != 0.0))
+        .map(|(name, _, of)| row(name, *of))
+        .collect();
+    rows.push(row("left in the liquor", |d| d.stored_kwh));
+    Some(Table {
+        id: "heat".into(),
+        title: "Heat into the liquor".into(),
+        columns: vec![
+            Column::words("From"),
+            Column::number("Whole run", "kWh"),
+            Column::number("Mean", "kWh/d"),
+            Column::number("Coldest four weeks", "kWh/d"),
+        ],
+        rows,
+        note: "Negative is lost. Feed is counted against the liquor that it displaces. Wall films, conductivities and \
+               absorptances are handbook values from memory; change them in the scenario where you know better."
+            .into(),
+        weight: Weight::Folded,
+    })
+}
+
+/// What each thickness of foam is worth, as a table.
+#[must_use]
+pub fn foam_table(rows: &[FoamRow]) -> Table {
+    let mut before: Option<&FoamRow> = None;
+    let lines = rows
+        .iter()
+        .map(|row| {
+            let gain = match before.replace(row) {
+                Some(thinner) => format!("{:+.2}", row.left_kwh_d - thinner.left_kwh_d),
+                None => String::new(),
+            };
+            vec![
+                fixed(row.foam_cm, 0),
+                fixed(row.mean_c, 1),
+                fixed(row.coldest_c, 1),
+                fixed(row.ch4_nl_d, 0),
+                fixed(row.methane_kwh_d, 2),
+                fixed(row.fuel_kwh_d, 2),
+                fixed(row.left_kwh_d, 2),
+                gain,
+            ]
+        })
+        .collect();
+    Table {
+        id: "foam".into(),
+        title: "What each 5 cm of foam is worth".into(),
+        columns: vec![
+            Column::number("Foam", "cm"),
+            Column::number("Mean liquor", "\u{b0}C"),
+            Column::number("Coldest day", "\u{b0}C"),
+            Column::number("Methane", "norm L/d"),
+            Column::number("Its energy", "kWh/d"),
+            Column::number("Heating takes", "kWh/d"),
+            Column::number("Gas left to use", "kWh/d"),
+            Column::number("By the last 5 cm", "kWh/d"),
+        ],
+        rows: lines,
+        note: "The same scenario with other insulation on all faces; means over the whole run. Gas left to use counts \
+               off what a boiler on own gas burns; where it is negative, the heating asks for more than the gas holds."
+            .into(),
+        weight: Weight::Story,
+    }
+}

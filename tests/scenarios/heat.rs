@@ -1,0 +1,168 @@
+//! Weather and heat balance: what is read, what is refused.
+
+use std::fs;
+
+use marshgas::case::TemperatureCourse;
+use marshgas::scenario::{AnyName, from_value_with};
+use marshgas::thermal::{Meets, Sun};
+use serde_json::{Value, json};
+
+use crate::support::{complaint, complaints, loaded, warnings, with};
+
+const HEAT: &str = "vessels[0].temperature";
+
+fn heat(change: impl Fn(&mut Value)) -> Value {
+    let mut heat = json!({"heat": {
+        "start_c": 20,
+        "shape": {"tote": {"length_cm": 120, "width_cm": 100, "height_cm": 100}},
+        "foam_cm": 5
+    }});
+    change(&mut heat["heat"]);
+    heat
+}
+
+fn climate() -> Value {
+    json!({"air": {"wave": {"mean_c": 9, "yearly_swing_k": 9, "hottest_day_of_year": 203, "daily_swing_k": 4}}})
+}
+
+#[test]
+fn weather_and_walls_reach_the_case() {
+    let loaded = loaded(&[
+        ("climate", climate()),
+        (
+            HEAT,
+            heat(|h| {
+                h["buried_cm"] = json!(40);
+                h["sun"] = json!({"area_m2": 0.5, "glazed": true});
+            }),
+        ),
+    ]);
+    let vessel = &loaded.case.vessels[0];
+    let heat = vessel.heat.as_ref().unwrap();
+    assert_eq!(heat.start_c, 20.0);
+    let weather = &heat.surroundings.weather;
+    // The soil follows the air where nothing else is said.
+    assert_eq!((weather.soil.mean_c, weather.soil.swing_k), (9.0, 9.0));
+    let faces = &heat.surroundings.envelope.faces;
+    let below: f64 = faces
+        .iter()
+        .filter(|f| matches!(f.meets, Meets::Soil { .. }))
+        .map(|f| f.area_m2)
+        .sum();
+    assert!((below - (4.4 * 0.4 + 1.2)).abs() < 1e-9, "{below}");
+    // The first course goes from the start towards the weather.
+    let TemperatureCourse::Table(course) = &vessel.temperature else {
+        panic!("a table");
+    };
+    assert_eq!(course.len(), 101);
+    assert_eq!(course[0], (0.0, 20.0));
+}
+
+#[test]
+fn a_heat_balance_needs_the_weather_and_says_so_with_all_else() {
+    assert_eq!(
+        complaints(&[(
+            HEAT,
+            heat(|h| {
+                h["foam_cm"] = json!(-1);
+                h["shape"] = Value::Null;
+                h["heater"] =
+                    json!({"power_w": 100, "set_c": 90, "source": "mains", "efficiency_pct": 80});
+            })
+        )])
+        .iter()
+        .map(|c| c
+            .split(' ')
+            .next()
+            .unwrap_or("")
+            .trim_end_matches(':')
+            .to_owned())
+        .collect::<std::collections::BTreeSet<_>>(),
+        [
+            "climate",
+            "vessels[0].temperature.heat.foam_cm",
+            "vessels[0].temperature.heat.heater.efficiency_pct",
+            "vessels[0].temperature.heat.heater.set_c",
+            "vessels[0].temperature.heat.shape",
+        ]
+        .map(str::to_owned)
+        .into()
+    );
+}
+
+#[test]
+fn unknown_keys_bring_the_nearest() {
+    let told = complaint(&[
+        ("climate", climate()),
+        (HEAT, heat(|h| h["foam_mm"] = json!(50))),
+    ]);
+    assert!(told.contains("Did you mean \"foam_cm\"?"), "{told}");
+    let mut odd = climate();
+    odd["wind_m_per_sec"] = json!(2);
+    let told = complaint(&[("climate", odd), (HEAT, heat(|_| {}))]);
+    assert!(told.contains("Did you mean \"wind_m_per_s\"?"), "{told}");
+}
+
+#[test]
+fn doubtful_things_are_warned_of() {
+    let warned = warnings(&[("climate", climate())]);
+    assert!(
+        warned.iter().any(|w| w.starts_with("climate: No vessel")),
+        "{warned:?}"
+    );
+    let warned = warnings(&[
+        ("climate", climate()),
+        (
+            HEAT,
+            heat(|h| {
+                h["shape"] = json!({"drum": {"diameter_cm": 58, "height_cm": 88}});
+            }),
+        ),
+    ]);
+    assert!(
+        warned.iter().any(|w| w.contains("This shape holds 233 L")),
+        "{warned:?}"
+    );
+}
+
+#[test]
+fn weather_from_a_table() {
+    let folder = tempfile::tempdir().unwrap();
+    let read = |text: &str| {
+        fs::write(folder.path().join("w.csv"), text).unwrap();
+        let scenario = with(&[
+            (
+                "climate",
+                json!({"air": {"table": {"file": "w.csv"}}, "soil": {"mean_c": 9}}),
+            ),
+            (HEAT, heat(|_| {})),
+        ]);
+        from_value_with(&scenario, "s.json", Some(folder.path()), &AnyName)
+    };
+    let daily =
+        read("day,air_c,sun_kwh_per_m2_d,wind_m_per_s\n0,4,2,1\n1,6,3,2\n99,5,2,1\n").unwrap();
+    let heat = daily.case.vessels[0].heat.as_ref().unwrap();
+    let weather = &heat.surroundings.weather;
+    // Daily rows stand for the middle of their day.
+    assert_eq!(weather.air.at(1.0).0, 5.0);
+    assert_eq!(weather.wind.at(1.5).0, 2.0);
+    assert!(matches!(weather.sun, Sun::Daily(_)));
+    let hourly = read(
+        "date,hour,air_c,sun_w_per_m2\n2026-03-01,0,4,0\n2026-03-01,6,10,300\n2026-06-09,0,5,0\n",
+    )
+    .unwrap();
+    let weather = &hourly.case.vessels[0]
+        .heat
+        .as_ref()
+        .unwrap()
+        .surroundings
+        .weather;
+    assert!((weather.air.at(0.125).0 - 7.0).abs() < 1e-12);
+    assert!((weather.at(0.25).sun.0 - 300.0).abs() < 1e-9);
+    let told = read("day,air_c,wind_m_per_sec\n0,4,1\n99,5,1\n")
+        .unwrap_err()
+        .to_string();
+    assert!(told.contains("Did you mean \"wind_m_per_s\"?"), "{told}");
+    let told = read("day,air_c\n0,4\n1,99\n").unwrap_err().to_string();
+    assert!(told.contains("99 C cannot be taken"), "{told}");
+}
