@@ -111,13 +111,9 @@ fn try_foam(
 ) -> Result<Vec<FoamRow>, Failure> {
     let progress = terminal.progress("trying foam");
     let source = &case.source.file;
-    foam(
-        json,
-        source,
-        folder_of(file),
-        input::vocabulary(),
-        &mut |share| progress.set(share),
-    )
+    foam(json, source, folder_of(file), &mut |share| {
+        progress.set(share);
+    })
     .map_err(|failure| match failure {
         FoamFailure::Scenario(problems) => Failure::Scenario(problems),
         FoamFailure::Run { failure, .. } => Failure::Run {

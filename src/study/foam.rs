@@ -5,7 +5,7 @@ use std::path::Path;
 use serde::Serialize;
 use serde_json::{Value, json};
 
-use crate::scenario::{self, Problems, Vocabulary};
+use crate::scenario::{self, Problems};
 use crate::simulate::{self, HeatDay, HeaterSource, Outcome, RunFailure};
 
 /// Thicknesses that are tried \[cm\].
@@ -61,14 +61,13 @@ pub fn foam(
     scenario: &Value,
     label: &str,
     folder: Option<&Path>,
-    vocabulary: &dyn Vocabulary,
     progress: &mut dyn FnMut(f64),
 ) -> Result<Vec<FoamRow>, FoamFailure> {
     let count = THICKNESSES_CM.len() as f64;
     let mut rows = Vec::new();
     for (i, foam_cm) in THICKNESSES_CM.into_iter().enumerate() {
         let with_foam = with_foam(scenario, foam_cm).ok_or(FoamFailure::NoHeat)?;
-        let loaded = scenario::from_value_with(&with_foam, label, folder, vocabulary)?;
+        let loaded = scenario::from_value(&with_foam, label, folder)?;
         let outcome = simulate::run(&loaded.case, &mut |share| {
             progress((i as f64 + share) / count)
         })
