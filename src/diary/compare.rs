@@ -357,11 +357,14 @@ fn at(rows: &[DayRow], day: f64, value: fn(&DayRow) -> f64) -> Option<f64> {
     }
 }
 
+/// How a value is taken from a day of the run.
+type Value = fn(&DayRow) -> f64;
+
 fn readings(record: &Record, start: Date, rows: &[DayRow]) -> Vec<Reading> {
     let mut all = Vec::new();
     for entry in &record.entries {
         let day = moment(entry, start);
-        let measured: [(Measured, Option<f64>, fn(&DayRow) -> f64); 4] = [
+        let measured: [(Measured, Option<f64>, Value); 4] = [
             (Measured::Ph, entry.ph, |r| r.ph),
             (Measured::MethanePct, entry.methane_pct, |r| {
                 100.0 * r.ch4_share

@@ -378,7 +378,7 @@ pub(crate) fn did_you_mean(heading: &str) -> String {
         let likeness = |n: &&str| strsim::jaro_winkler(&name, &n.replace('_', " "));
         let best = std::iter::once(main)
             .chain(*others)
-            .map(|n| likeness(n))
+            .map(likeness)
             .fold(0.0, f64::max);
         (best >= LIKE).then_some((best, main))
     });

@@ -234,10 +234,13 @@ fn given(reading: &Reading<'_>) -> Figure {
     }
 }
 
+/// How a value is taken from a day of the run.
+type Value = fn(&DayRow) -> f64;
+
 /// Other readings; `None` without any.
 fn liquor(reading: &Reading<'_>) -> Option<Figure> {
     let (from, _) = reading.span();
-    let courses: [(Measured, fn(&DayRow) -> f64); 4] = [
+    let courses: [(Measured, Value); 4] = [
         (Measured::Ph, |r| r.ph),
         (Measured::MethanePct, |r| 100.0 * r.ch4_share),
         (Measured::AcidsMgL, |r| r.acids_mg_l),
