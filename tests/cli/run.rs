@@ -303,3 +303,30 @@ fn a_failed_simulation_is_a_failed_job_and_leaves_nothing_behind() {
     let told: Value = serde_json::from_str(&err).unwrap();
     assert_eq!((status, &told["error"]["code"]), (1, &Value::from("run")));
 }
+
+#[test]
+fn foam_is_tried_where_the_temperature_is_computed_and_refused_elsewhere() {
+    let room = room();
+    let told = stderr(2, &["run", "warm-tote", "--foam", "--no-files"]);
+    assert!(told.contains("follows a heat balance"), "{told}");
+    let words = ["run", "heated-tote", "--foam", "--json"];
+    let (status, out, err) = run_in(room.path(), &words);
+    assert_eq!(status, 0, "{err}");
+    let told: Value = serde_json::from_str(&out).unwrap();
+    let rows = told["foam"].as_array().unwrap();
+    let of = |i: usize, key: &str| rows[i][key].as_f64().unwrap();
+    assert_eq!(rows.len(), 4);
+    for i in 1..4 {
+        assert!(of(i, "left_kwh_d") > of(i - 1, "left_kwh_d"), "{rows:?}");
+        // Each layer is worth less than the one before.
+        let gain = |i: usize| of(i, "left_kwh_d") - of(i - 1, "left_kwh_d");
+        assert!(i == 1 || gain(i) < gain(i - 1), "{rows:?}");
+    }
+    let folder = room.path().join("results/heated-tote");
+    let table = fs::read_to_string(folder.join("heat.csv")).unwrap();
+    assert_eq!(table.lines().count(), 366);
+    assert!(table.starts_with("vessel,date,day,liquor_C,air_C,soil_C"));
+    for name in ["heat-temperatures.svg", "heat-flows.svg"] {
+        assert!(folder.join(name).exists(), "{name}");
+    }
+}

@@ -445,7 +445,7 @@ fn the_measured_bag_from_its_weather() {
     println!(
         "weather alone: mean {mean:.2} C (measured 19.4), swing {swing:.2} K (measured 2.9 to 3.4)"
     );
-    assert!(mean > 14.2 + 2.0 && mean > 11.8 + 4.0, "mean {mean}");
+    assert!(mean > 14.2 + 2.0, "mean {mean}");
     assert!(swing < 19.0 / 3.0, "swing {swing}");
     // The air in the tent is warmer than outdoors at noon.
     let noon = surroundings.envelope.air_around(&weather.at(0.5), mean);
