@@ -206,6 +206,20 @@ pub struct Plant {
     pub assumed: Vec<Assumed>,
 }
 
+impl Plant {
+    /// Pressure of the store halfway between its ends \[Pa\].
+    #[must_use]
+    pub fn store_pa(&self) -> f64 {
+        self.store.middle_pa()
+    }
+
+    /// Pressure that the cleaning costs \[Pa\].
+    #[must_use]
+    pub fn cleaning_pa(&self) -> f64 {
+        self.cleaning.iter().map(Stage::pressure_loss_pa).sum()
+    }
+}
+
 /// Where the residue goes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ResidueStore {

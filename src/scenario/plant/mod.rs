@@ -288,7 +288,7 @@ fn pressures(
     gas: &GasSide,
 ) {
     let beds: f64 = cleaning.iter().map(Stage::pressure_loss_pa).sum();
-    let held = store::middle_pa(store);
+    let held = store.middle_pa();
     let all = held + beds;
     // Neither is a number after a problem, which is told.
     if !all.is_finite() || !gas.back_pressure_bar.is_finite() {

@@ -42,14 +42,6 @@ pub(super) fn store(
     }
 }
 
-/// Pressure of a store halfway between its ends \[Pa\].
-pub(super) fn middle_pa(store: &StoreSettings) -> f64 {
-    match store {
-        StoreSettings::Bell(bell) => bell.pressure_pa(bell.seal_depth_cm / 2.0),
-        StoreSettings::Bag(bag) => bag.pressure_pa,
-    }
-}
-
 fn bell(desk: &mut Desk<'_>, at: &Address, raw: &RawBell, gas: &GasSide) -> Option<StoreSettings> {
     let diameter = desk.needed(
         &at.key("diameter_cm"),
@@ -98,7 +90,7 @@ fn bell(desk: &mut Desk<'_>, at: &Address, raw: &RawBell, gas: &GasSide) -> Opti
         margin_cm: desk.or_figure(&at.key("margin_cm"), raw.margin_cm, seal_margin()),
     };
     if raw.ballast_kg.is_none() {
-        let short_pa = gas.back_pressure_bar * PA_PER_BAR - middle_pa(&StoreSettings::Bell(bell));
+        let short_pa = gas.back_pressure_bar * PA_PER_BAR - StoreSettings::Bell(bell).middle_pa();
         let kg = (short_pa * bell.area_m2() / GRAVITY).max(0.0);
         // Not a number after a problem with the pressure, which is told.
         bell.ballast_kg = if kg.is_finite() { kg } else { 0.0 };

@@ -27,8 +27,8 @@ pub(crate) use material::{
 pub(crate) use named::Named;
 pub(crate) use plant::{
     RawAppliance, RawBed, RawBedMaterial, RawBell, RawDemand, RawEngine, RawEngineKind, RawFilm,
-    RawFlare, RawGasBag, RawPlant, RawRefill, RawResidue, RawShell, RawStage, RawStore,
-    RawTrap, RawWeekday,
+    RawFlare, RawGasBag, RawPlant, RawRefill, RawResidue, RawShell, RawStage, RawStore, RawTrap,
+    RawWeekday,
 };
 pub(crate) use settings::{
     RawAcidBase, RawGas, RawInflow, RawMethod, RawModel, RawNetwork, RawSolver,
