@@ -97,6 +97,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         schema_version: report::OUTCOME_SCHEMA.1,
         files: &files,
         warnings: &warnings,
+        plant: case.plant.is_some(),
         foam: foam.as_deref(),
         outcome: &outcome,
     };
@@ -202,6 +203,9 @@ struct Told<'a> {
     schema_version: u32,
     files: &'a [String],
     warnings: &'a [Warning],
+    /// Whether the scenario has a plant that `season` would run.
+    #[serde(skip)]
+    plant: bool,
     /// What each thickness of insulation is worth, with `--foam`.
     #[serde(skip_serializing_if = "Option::is_none")]
     foam: Option<&'a [FoamRow]>,
@@ -216,6 +220,11 @@ fn tell(told: &Told<'_>, document: &Document, terminal: &mut Terminal) -> Result
     let (width, unicode) = terminal.layout();
     // Colours are always set; the stream takes them out where nobody wants them.
     let mut text = report::text(document, width, true, unicode);
+    if told.plant {
+        text.push_str(
+            "\nThe scenario has a plant behind the digester: `marshgas season` runs it through the days.\n",
+        );
+    }
     if !files.is_empty() {
         text.push_str(&format!(
             "\nFiles\n{}\n",

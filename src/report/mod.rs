@@ -21,11 +21,11 @@ pub use figure::{
     Panels, Plot, Rule, Scale, Series, Span, Stretch, Tone, XAxis, XKind, Zone,
 };
 pub use present::{
-    SweepRecord, csv_diary, csv_startup, diary, foam_table, limit, risk, run, startup,
+    SweepRecord, csv_diary, csv_startup, diary, foam_table, limit, risk, run, season, startup,
     startup_wall, startup_wall_text, sweep,
 };
 pub use render::{
-    FONT_NOTICE, Flavour, OUTCOME_SCHEMA, SWEEP_SCHEMA, Theme, csv_daily, csv_heat, csv_sweep,
-    csv_trace, html, json, json_sweep, png, svg, text,
+    FONT_NOTICE, Flavour, OUTCOME_SCHEMA, SEASON_SCHEMA, SWEEP_SCHEMA, Theme, csv_daily, csv_heat,
+    csv_season, csv_sweep, csv_trace, html, ics, json, json_season, json_sweep, png, svg, text,
 };
 pub use write::write_all;

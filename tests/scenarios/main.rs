@@ -14,6 +14,7 @@ mod limit;
 mod materials;
 mod numbers;
 mod plan;
+mod plant;
 mod random;
 mod ranges;
 mod reading;

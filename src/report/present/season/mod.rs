@@ -109,7 +109,10 @@ fn facts(reading: &Reading<'_>) -> Vec<Facts> {
             row("marshgas", p.version.clone()),
             row("Scenario", p.file.clone()),
             row("SHA-256 of the scenario", p.sha256.clone()),
-            row("Norm litre (NL)", "dry gas at 0 \u{b0}C and 101.325 kPa".into()),
+            row(
+                "Norm litre (NL)",
+                "dry gas at 0 \u{b0}C and 101.325 kPa".into(),
+            ),
             row(
                 "Balances of the digester",
                 format!(

@@ -1,7 +1,7 @@
 //! What the year was like, in numbers and sentences, and what to do about it.
 
-use super::Reading;
 use super::super::words::{bind, count, rough};
+use super::Reading;
 use crate::plant::climate_weight::{GWP_20, GWP_100, break_even_share};
 use crate::report::document::KeyNumber;
 use crate::report::numbers::{fixed, percent};
@@ -51,7 +51,10 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
         rough(reading.mean(|d| d.made_nl)),
         "NL/d",
         match &season.winter {
-            Some(w) => format!("mean; {} NL/d in the coldest three months", rough(w.made_nl_d)),
+            Some(w) => format!(
+                "mean; {} NL/d in the coldest three months",
+                rough(w.made_nl_d)
+            ),
             None => "mean".to_owned(),
         },
     ));
@@ -80,7 +83,10 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
             rough(current / years),
             "kWh/yr",
             match &season.winter {
-                Some(w) => format!("{} kWh of it in the coldest three months", rough(w.electric_kwh)),
+                Some(w) => format!(
+                    "{} kWh of it in the coldest three months",
+                    rough(w.electric_kwh)
+                ),
                 None => String::new(),
             },
         ));
@@ -228,7 +234,13 @@ fn uses(reading: &Reading<'_>) -> Option<String> {
 
 fn heating(reading: &Reading<'_>) -> Option<String> {
     let season = reading.season;
-    let heats = || reading.outcome.vessels.iter().filter_map(|v| v.heat.as_ref());
+    let heats = || {
+        reading
+            .outcome
+            .vessels
+            .iter()
+            .filter_map(|v| v.heat.as_ref())
+    };
     let asked: f64 = heats().flat_map(|h| &h.days).map(|d| d.fuel_kwh).sum();
     match season.heater? {
         HeaterSource::OwnGas => {
@@ -272,7 +284,12 @@ fn heating(reading: &Reading<'_>) -> Option<String> {
 /// What all heaters ask for by day \[kWh\].
 fn day_fuel(reading: &Reading<'_>) -> Vec<f64> {
     let mut days = vec![0.0; reading.season.days.len()];
-    for heat in reading.outcome.vessels.iter().filter_map(|v| v.heat.as_ref()) {
+    for heat in reading
+        .outcome
+        .vessels
+        .iter()
+        .filter_map(|v| v.heat.as_ref())
+    {
         for (sum, day) in days.iter_mut().zip(&heat.days) {
             *sum += day.fuel_kwh;
         }
