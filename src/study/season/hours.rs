@@ -29,7 +29,7 @@ pub(super) struct Made {
 }
 
 /// The dry gas of a day: methane as the day's sum has it, the rest by the shares of the headspace, mean of the ends of
-/// the day before and of this day.
+/// the day before and of this day. Negative where more flowed back than out.
 pub(super) fn day_portion(row: &DayRow, before: Option<&DayRow>) -> Portion {
     let before = before.unwrap_or(row);
     let mean = |f: fn(&DayRow) -> f64| 0.5 * (f(row) + f(before)).max(0.0);
@@ -38,7 +38,7 @@ pub(super) fn day_portion(row: &DayRow, before: Option<&DayRow>) -> Portion {
         mean(|r| r.h2s_ppm) * PER_MILLION,
         mean(|r| r.h2_ppm) * PER_MILLION,
     );
-    let rest = (row.gas_nl - row.ch4_nl).max(0.0);
+    let rest = row.gas_nl - row.ch4_nl;
     let shares = co2 + air + h2s + h2;
     let of = |share: f64| {
         if shares > 0.0 {
@@ -48,7 +48,7 @@ pub(super) fn day_portion(row: &DayRow, before: Option<&DayRow>) -> Portion {
         }
     };
     Portion {
-        ch4_nl: row.ch4_nl.max(0.0),
+        ch4_nl: row.ch4_nl,
         // All of the rest is accounted for, even where no share is known.
         co2_nl: if shares > 0.0 { of(co2) } else { rest },
         h2s_nl: of(h2s),
@@ -56,6 +56,36 @@ pub(super) fn day_portion(row: &DayRow, before: Option<&DayRow>) -> Portion {
         n2_nl: of(air) * (1.0 - OXYGEN_OF_AIR),
         o2_nl: of(air) * OXYGEN_OF_AIR,
         h2o_nl: 0.0,
+    }
+}
+
+/// The gas of a vessel by day, none of it negative: what flows back on one day is taken from the next days that have it,
+/// or else from those before. The sum of each species stays.
+fn by_day(rows: &[DayRow]) -> Vec<Portion> {
+    let before = |day: usize| day.checked_sub(1).and_then(|d| rows.get(d));
+    let days = rows.iter().enumerate();
+    let mut days: Vec<Portion> = days.map(|(d, row)| day_portion(row, before(d))).collect();
+    let pay = |owed: Portion, day: &mut Portion| {
+        let net = owed.plus(*day);
+        *day = positive(net);
+        net.minus(*day)
+    };
+    let owed = days.iter_mut().fold(Portion::default(), pay);
+    // Should a species flow back more than it ever left, the balance of the plant stays open and tells.
+    let _ = days.iter_mut().rev().fold(owed, pay);
+    days
+}
+
+/// What is above zero, species by species.
+fn positive(p: Portion) -> Portion {
+    Portion {
+        ch4_nl: p.ch4_nl.max(0.0),
+        co2_nl: p.co2_nl.max(0.0),
+        h2s_nl: p.h2s_nl.max(0.0),
+        h2_nl: p.h2_nl.max(0.0),
+        n2_nl: p.n2_nl.max(0.0),
+        o2_nl: p.o2_nl.max(0.0),
+        h2o_nl: p.h2o_nl.max(0.0),
     }
 }
 
@@ -108,17 +138,16 @@ pub(super) fn made_by_hour(case: &Case, outcome: &Outcome, plant: &Plant) -> Mad
         line_c: Vec::with_capacity(days),
     };
     let liquid: f64 = case.vessels.iter().map(|v| v.liquid_m3).sum();
+    let gas: Vec<Vec<Portion>> = outcome.vessels.iter().map(|v| by_day(&v.days)).collect();
     for day in 0..days {
         let mut hours = [Portion::default(); HOURS];
         let mut liquor = 0.0;
-        for (vessel, build) in outcome.vessels.iter().zip(&case.vessels) {
-            let row = &vessel.days[day];
-            let before = day.checked_sub(1).and_then(|d| vessel.days.get(d));
-            let portion = day_portion(row, before);
+        for ((vessel, build), gas) in outcome.vessels.iter().zip(&case.vessels).zip(&gas) {
+            let portion = gas[day];
             for (hour, share) in hours.iter_mut().zip(shape(vessel, day)) {
                 *hour = hour.plus(portion.scaled(share));
             }
-            liquor += row.temperature_c * build.liquid_m3 / liquid;
+            liquor += vessel.days[day].temperature_c * build.liquid_m3 / liquid;
         }
         let whole = hours.iter().fold(Portion::default(), |sum, h| sum.plus(*h));
         let (energy, wanted) = (whole.energy_kwh(), wanted_kwh(outcome, day));

@@ -180,7 +180,7 @@ fn days(
                 day: row.day,
                 liquor_c: made.liquor_c[d],
                 line_c: made.line_c[d],
-                made_nl: row.gas_nl,
+                made_nl: made.made[d].dry_nl(),
                 made_kwh: made.made[d].energy_kwh(),
                 heater_nl: made.burnt[d].dry_nl(),
                 heater_kwh: made.heater_kwh[d],

@@ -1,6 +1,6 @@
 //! Months, uses, cleaning, truths, chores, assumptions, balances.
 
-use super::super::words::{bind, rough};
+use super::super::words::{bind, date_of, rough};
 use super::Reading;
 use crate::plant::residue::HygieneClass;
 use crate::report::document::{Column, Table, Weight};
@@ -10,6 +10,7 @@ use crate::study::season::{Chore, Repeat, Season};
 pub(super) fn tables(reading: &Reading<'_>) -> Vec<Table> {
     let mut tables = vec![
         months(reading),
+        gains(reading),
         uses(reading),
         cleaning(reading),
         truths(reading),
@@ -31,37 +32,35 @@ fn hygiene(season: &Season) -> &'static str {
     }
 }
 
-fn month_row(m: &Season) -> Vec<String> {
-    vec![
-        m.name.clone(),
-        fixed(m.line_c, 0),
-        fixed(m.liquor_c, 0),
-        fixed(m.made_nl_d, 0),
-        fixed(m.used_nl_d, 0),
-        fixed(m.overflow_nl_d, 0),
-        fixed(m.wanted_h, 0),
-        fixed(m.served_h, 0),
-        fixed(m.short_h, 0),
-        fixed(m.electric_kwh, 1),
-        m.heating_share.map_or_else(String::new, |s| percent(s, 0)),
-        fixed(m.residue_l, 0),
-        m.bed_changes.to_string(),
-    ]
-}
-
-fn months(reading: &Reading<'_>) -> Table {
+/// The months, then the coldest three and the others as one line each.
+fn lines(reading: &Reading<'_>, row: impl Fn(&Season) -> Vec<String>) -> Vec<Vec<String>> {
     let season = reading.season;
-    let mut rows: Vec<Vec<String>> = season.months.iter().map(month_row).collect();
-    for (part, name) in [
-        (&season.winter, "coldest three"),
-        (&season.rest, "the others"),
-    ] {
+    let mut rows: Vec<Vec<String>> = season.months.iter().map(&row).collect();
+    for (part, name) in [(&season.winter, "coldest 3"), (&season.rest, "the others")] {
         if let Some(part) = part {
-            let mut row = month_row(part);
-            row[0] = name.into();
+            let mut row = row(part);
+            name.clone_into(&mut row[0]);
             rows.push(row);
         }
     }
+    rows
+}
+
+fn months(reading: &Reading<'_>) -> Table {
+    let rows = lines(reading, |m| {
+        vec![
+            m.name.clone(),
+            fixed(m.line_c, 0),
+            fixed(m.liquor_c, 0),
+            fixed(m.made_nl_d, 0),
+            fixed(m.used_nl_d, 0),
+            fixed(m.overflow_nl_d, 0),
+            fixed(m.served_h, 0),
+            fixed(m.short_h, 0),
+            m.heating_share
+                .map_or_else(|| "\u{2013}".into(), |s| percent(s, 0)),
+        ]
+    });
     Table {
         id: "months".into(),
         title: "Month by month".into(),
@@ -72,17 +71,59 @@ fn months(reading: &Reading<'_>) -> Table {
             Column::number("Made", "NL/d"),
             Column::number("Used", "NL/d"),
             Column::number("Over", "NL/d"),
-            Column::number("Wanted", "h"),
             Column::number("Served", "h"),
             Column::number("Short", "h"),
-            Column::number("Current", "kWh"),
-            Column::number("Heater", "% of the gas"),
-            Column::number("Residue", "L"),
-            Column::number("Beds", "spent"),
+            Column::number("Heater %", "of the gas"),
         ],
         rows,
-        note: "Line: pipes, beds and store. Over: overflow. Short: hours short of gas; hours without a flame or refused are \
-               the rest between wanted and served."
+        note: "Temperatures of the line (pipes, beds, store) and of the tank in \u{b0}C; gas made, used and overflown in \
+               NL/d; hours served and short of gas; the heater's share of the gas in %."
+            .into(),
+        weight: Weight::Story,
+    }
+}
+
+fn gains(reading: &Reading<'_>) -> Table {
+    let rows = lines(reading, |m| {
+        let dates =
+            reading.season.changes.iter().filter(|c| {
+                c.day >= f64::from(m.from_day) && c.day < f64::from(m.from_day + m.days)
+            });
+        let mut dates: Vec<String> = dates
+            .map(|c| match date_of(c.day, reading.start) {
+                Some(date) => date.day().to_string(),
+                None => format!("day {}", fixed(c.day.floor(), 0)),
+            })
+            .collect();
+        // Of more than a month a number says more than the days.
+        if dates.len() != m.bed_changes || m.days > 31 {
+            dates = vec![format!("{} in all", m.bed_changes)];
+        }
+        vec![
+            m.name.clone(),
+            fixed(m.wanted_h, 0),
+            fixed(m.heat_kwh, 0),
+            fixed(m.electric_kwh, 1),
+            fixed(m.residue_l, 0),
+            fixed(1000.0 * m.nitrogen_kg, 0),
+            dates.join(", "),
+        ]
+    });
+    Table {
+        id: "months-gains".into(),
+        title: "Month by month: gains, residue, cleaning".into(),
+        columns: vec![
+            Column::words("Month"),
+            Column::number("Wanted", "h"),
+            Column::number("Heat", "kWh"),
+            Column::number("Current", "kWh"),
+            Column::number("Residue", "L"),
+            Column::number("Nitrogen", "g"),
+            Column::words("Beds spent on"),
+        ],
+        rows,
+        note: "Hours wanted, kWh of heat and of current, litres of residue and grams of nitrogen in it, and the days of the \
+               month on which a bed is spent."
             .into(),
         weight: Weight::Story,
     }
@@ -92,14 +133,16 @@ fn uses(reading: &Reading<'_>) -> Table {
     let rows = reading.season.uses.iter().map(|line| {
         let s = &line.served;
         vec![
-            line.appliance.clone(),
-            fixed(line.from_h, 1),
-            fixed(line.hours, 1),
+            format!(
+                "{} {} for {} h",
+                line.appliance,
+                fixed(line.from_h, 1),
+                significant(line.hours, 2)
+            ),
             fixed(s.wanted_h, 0),
             fixed(s.served_h, 0),
             fixed(s.short_h, 0),
-            fixed(s.no_flame_h, 0),
-            fixed(s.refused_h, 0),
+            fixed(s.no_flame_h + s.refused_h, 0),
             fixed(s.heat_kwh, 0),
             fixed(s.electric_kwh, 1),
         ]
@@ -108,19 +151,16 @@ fn uses(reading: &Reading<'_>) -> Table {
         id: "uses".into(),
         title: "What the timetable got".into(),
         columns: vec![
-            Column::words("Appliance"),
-            Column::number("From", "h"),
-            Column::number("For", "h"),
+            Column::words("Line of the timetable"),
             Column::number("Wanted", "h"),
             Column::number("Served", "h"),
             Column::number("Short", "h"),
-            Column::number("No flame", "h"),
-            Column::number("Refused", "h"),
+            Column::number("Unlit", "h"),
             Column::number("Heat", "kWh"),
             Column::number("Current", "kWh"),
         ],
         rows: rows.collect(),
-        note: String::new(),
+        note: "Hours, then kWh. Unlit: the gas does not burn, or an engine refuses it.".into(),
         weight: Weight::Story,
     }
 }
