@@ -3,7 +3,7 @@
 use std::fs;
 
 use marshgas::case::TemperatureCourse;
-use marshgas::scenario::{AnyName, from_value_with};
+use marshgas::scenario::from_value;
 use marshgas::thermal::{Meets, Sun};
 use serde_json::{Value, json};
 
@@ -137,7 +137,7 @@ fn weather_from_a_table() {
             ),
             (HEAT, heat(|_| {})),
         ]);
-        from_value_with(&scenario, "s.json", Some(folder.path()), &AnyName)
+        from_value(&scenario, "s.json", Some(folder.path()))
     };
     let daily =
         read("day,air_c,sun_kwh_per_m2_d,wind_m_per_s\n0,4,2,1\n1,6,3,2\n99,5,2,1\n").unwrap();

@@ -126,6 +126,7 @@ mod tests {
             liquid_l: 100.0,
             days: vec![row(0, 100.0), row(1, 200.0)],
             trace,
+            heat: None,
         }
     }
 
