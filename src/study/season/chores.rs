@@ -18,6 +18,8 @@ const OFTEN_D: f64 = 7.0;
 const BEFORE_WINTER_D: u32 = 30;
 /// Plants take up nitrogen when the month is at least so warm \[C\]. Common practice, no source.
 const GROWING_C: f64 = 8.0;
+/// Less than a couple of cans waits for more \[L\].
+const LEAST_L: f64 = 20.0;
 
 /// Kind of a chore.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
@@ -181,7 +183,7 @@ fn feeding(desk: &mut Desk<'_>, case: &Case, days: usize) {
                 ChoreKind::Feeding,
                 (day as u32, None),
                 "",
-                format!("Feed {material:.1} kg and {water:.0} L of water a day"),
+                format!("Feed {} kg and {} L of water a day", round(material), round(water)),
                 "From today on, by the mean of the coming week. Feed less at the first sign of sour: a falling pH, a \
                  smaller flame."
                     .into(),
@@ -299,7 +301,7 @@ fn spreading(desk: &mut Desk<'_>, months: &[Season], residue: Option<&Residue>) 
     let mut waiting = 0.0;
     for month in months {
         waiting += month.residue_l;
-        if month.line_c < GROWING_C || waiting < 1.0 {
+        if month.line_c < GROWING_C || waiting < LEAST_L {
             continue;
         }
         desk.add(

@@ -17,7 +17,7 @@ pub use outcome::{
 };
 
 use crate::case::{Case, Plant};
-use crate::plant::cleaning::{GasStep, TrainOutcome, run_train};
+use crate::plant::cleaning::{GasStep, TrainOutcome, TrainWarning, run_train};
 use crate::plant::climate_weight::weigh;
 use crate::plant::hourly::{HourInput, HourlyOutcome, HourlySettings, run_hours};
 use crate::plant::residue::{Residue, ResidueInputs, residue, residue_table};
@@ -69,7 +69,7 @@ pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFai
         margin_hours: hourly.margin_hours,
         stages: train.stages,
         cleaning_loss_pa: train.pressure_loss_pa,
-        warnings: train.warnings.iter().map(|w| w.words()).collect(),
+        warnings: train.warnings.iter().map(warning).collect(),
         truths: train.truths,
         assumed: plant.assumed.clone(),
         days,
@@ -221,6 +221,18 @@ fn uses(plant: &Plant, hourly: &HourlyOutcome) -> Vec<LineOfUse> {
             served: *served,
         })
         .collect()
+}
+
+/// Nothing doses air here: what air there is was in the headspace when the lid closed.
+fn warning(warning: &TrainWarning) -> String {
+    match warning {
+        TrainWarning::AirDosed { air_share } => format!(
+            "The first gas holds up to {:.0} % air from the headspace. Let it go outdoors, unlit: air in gas can burn inside \
+             pipes and store.",
+            100.0 * air_share
+        ),
+        other => other.words(),
+    }
 }
 
 fn changes(train: &TrainOutcome) -> Vec<BedChange> {

@@ -75,7 +75,7 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
         "Heat used",
         rough(heat / years),
         "kWh/yr",
-        "under pots and from an engine's recovery, as far as it ran".into(),
+        "under pots, and recovered from engines".into(),
     ));
     if season.uses.iter().any(|u| u.served.electric_kwh > 0.0) {
         out.push(number(
@@ -100,10 +100,10 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
             "%",
             match winter {
                 Some(share) => format!(
-                    "of the gas's energy; {} % in the coldest three months",
+                    "of its energy; {} % in the coldest months",
                     percent(share, 0)
                 ),
-                None => "of the gas's energy".into(),
+                None => "of its energy".into(),
             },
         ));
     }

@@ -96,7 +96,7 @@ fn gains(reading: &Reading<'_>) -> Table {
             })
             .collect();
         // Of more than a month a number says more than the days.
-        if dates.len() != m.bed_changes || m.days > 31 {
+        if m.days > 31 && m.bed_changes > 0 {
             dates = vec![format!("{} in all", m.bed_changes)];
         }
         vec![
@@ -106,7 +106,11 @@ fn gains(reading: &Reading<'_>) -> Table {
             fixed(m.electric_kwh, 1),
             fixed(m.residue_l, 0),
             fixed(1000.0 * m.nitrogen_kg, 0),
-            dates.join(", "),
+            if dates.is_empty() {
+                "\u{2013}".into()
+            } else {
+                dates.join(", ")
+            },
         ]
     });
     Table {
@@ -205,18 +209,18 @@ fn truths(reading: &Reading<'_>) -> Table {
         .season
         .truths
         .iter()
-        .map(|t| vec![bind(&t.words), significant(t.value, 3), t.unit.to_owned()]);
+        .map(|t| vec![significant(t.value, 3), t.unit.to_owned(), bind(&t.words)]);
     Table {
         id: "truths".into(),
         title: "What surprises about cleaning".into(),
         columns: vec![
-            Column::words("With this gas"),
             Column::number("Figure", ""),
             Column::words("Unit"),
+            Column::words("With this gas"),
         ],
         rows: rows.collect(),
         note: String::new(),
-        weight: Weight::Folded,
+        weight: Weight::Story,
     }
 }
 
