@@ -14,7 +14,7 @@ use super::folder::Folder;
 use super::input::{self, Input};
 use super::terminal::Terminal;
 
-/// Run the plant behind the digester through the year: cleaning, store, uses, chores.
+/// Run the plant through the year: cleaning, store, uses, chores.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:

@@ -79,7 +79,7 @@ fn a_scenario_without_a_plant_is_told_how_to_add_one() {
 
 #[test]
 fn a_run_points_to_the_season() {
-    let (_room, file) = short(3);
+    let (_room, file) = short(20);
     assert!(stdout(&["run", &file, "--no-files"]).contains("marshgas season"));
     assert!(!stdout(&["run", "school-bottle", "--no-files"]).contains("marshgas season"));
 }

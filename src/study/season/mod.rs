@@ -13,7 +13,8 @@ use jiff::civil::Date;
 
 pub use chores::{Chore, ChoreKind, Repeat};
 pub use outcome::{
-    BedChange, LineOfUse, Season, SeasonDay, SeasonFailure, SeasonOutcome, Wasted, WeekHour,
+    BedChange, LineOfUse, Season, SeasonDay, SeasonFailure, SeasonOutcome, SourEngine, Wasted,
+    WeekHour,
 };
 
 use crate::case::{Case, Plant};
@@ -21,6 +22,7 @@ use crate::plant::cleaning::{GasStep, TrainOutcome, TrainWarning, run_train};
 use crate::plant::climate_weight::weigh;
 use crate::plant::hourly::{HourInput, HourlyOutcome, HourlySettings, run_hours};
 use crate::plant::residue::{Residue, ResidueInputs, residue, residue_table};
+use crate::plant::uses::Appliance;
 use crate::plant::{GasState, GasStream, Portion};
 use crate::simulate::{DayRow, Outcome};
 use crate::units::{COD_CH4, NORM_M3_PER_KMOL};
@@ -63,6 +65,7 @@ pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFai
         winter_week: week(&hourly, cold_day),
         summer_week: week(&hourly, warm_day),
         uses: uses(plant, &hourly),
+        sour_engines: sour_engines(plant, &days),
         store_pressure_pa: hourly.pressure_pa,
         overflow_hours: hourly.overflow_hours,
         shortage_hours: hourly.shortage_hours,
@@ -220,6 +223,25 @@ fn uses(plant: &Plant, hourly: &HourlyOutcome) -> Vec<LineOfUse> {
             hours: demand.hours,
             served: *served,
         })
+        .collect()
+}
+
+fn sour_engines(plant: &Plant, days: &[SeasonDay]) -> Vec<SourEngine> {
+    let engines = plant
+        .appliances
+        .iter()
+        .filter_map(|named| match named.appliance {
+            Appliance::Engine(engine) => Some((named.name.clone(), engine.h2s_limit_ppm)),
+            Appliance::Burner(_) | Appliance::Lamp(_) => None,
+        });
+    engines
+        .map(|(appliance, limit_ppm)| SourEngine {
+            appliance,
+            limit_ppm,
+            days: days.iter().filter(|d| d.h2s_ppm > limit_ppm).count(),
+            highest_ppm: days.iter().map(|d| d.h2s_ppm).fold(0.0, f64::max),
+        })
+        .filter(|engine| engine.days > 0)
         .collect()
 }
 

@@ -53,6 +53,8 @@ pub struct SeasonOutcome {
     pub summer_week: Vec<WeekHour>,
     /// One for each line of the timetable.
     pub uses: Vec<LineOfUse>,
+    /// Engines that get more hydrogen sulphide than they bear.
+    pub sour_engines: Vec<SourEngine>,
     /// Lowest and highest pressure of the store \[Pa\].
     pub store_pressure_pa: (f64, f64),
     /// Hours with overflow.
@@ -223,6 +225,19 @@ pub struct LineOfUse {
     pub hours: f64,
     /// What it got over the run.
     pub served: Served,
+}
+
+/// An engine that gets more hydrogen sulphide than it bears.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SourEngine {
+    /// Its name.
+    pub appliance: String,
+    /// What it bears \[ppm\].
+    pub limit_ppm: f64,
+    /// Days on which the gas behind the cleaning holds more.
+    pub days: usize,
+    /// The most that it holds \[ppm\].
+    pub highest_ppm: f64,
 }
 
 /// A filling that is spent.

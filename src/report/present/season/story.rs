@@ -331,6 +331,16 @@ pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
                 .into(),
         );
     }
+    for engine in &season.sour_engines {
+        advice.push(format!(
+            "On {} the gas for {} holds more hydrogen sulphide ({} ppm at most) than the {} ppm it bears: it eats bearings and \
+             exhaust. More iron, changed sooner, and measure behind it.",
+            count(engine.days, "day", "days"),
+            engine.appliance,
+            rough(engine.highest_ppm),
+            rough(engine.limit_ppm)
+        ));
+    }
     if season.margin_hours > 0 {
         advice.push(format!(
             "In {} the bell stood closer to its blow-out than its margin: a deeper seal, or a relief that lets go outdoors, \
