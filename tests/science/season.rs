@@ -7,7 +7,7 @@ use marshgas::plant::store::StoreSettings;
 use marshgas::report::ics;
 use marshgas::scenario;
 use marshgas::simulate::{Outcome, run};
-use marshgas::study::season::{SeasonFailure, SeasonOutcome, season};
+use marshgas::study::season::{SeasonDay, SeasonFailure, SeasonOutcome, season};
 use serde_json::{Value, json};
 
 /// The heated tote with its engine over so many days.
@@ -70,7 +70,16 @@ fn every_balance_closes_and_every_wanted_hour_has_its_fate() {
     // What heat and current the uses give is less than the fuel they draw.
     for d in &season.days {
         assert!(d.heat_kwh + d.electric_kwh <= d.used_kwh + 1e-9, "{d:?}");
+        assert!(d.engine_heat_kwh <= d.heat_kwh + 1e-12, "{d:?}");
     }
+    // The stove heats pots, and only the engine heats from its waste.
+    let sum = |f: fn(&SeasonDay) -> f64| season.days.iter().map(f).sum::<f64>();
+    let line = |name: &str| -> f64 {
+        let lines = season.uses.iter().filter(|u| u.appliance == name);
+        lines.map(|u| u.served.heat_kwh).sum()
+    };
+    assert!((sum(|d| d.engine_heat_kwh) - line("generator")).abs() < 1e-9);
+    assert!(line("stove") > 0.0 && line("generator") > 0.0);
 }
 
 #[test]

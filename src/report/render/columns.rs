@@ -145,6 +145,7 @@ pub(super) const SEASON: &[RowColumn<SeasonDay>] = columns![
     "no_flame_h" = Number(no_flame_h),
     "refused_h" = Number(refused_h),
     "heat_kWh" = Number(heat_kwh),
+    "engine_heat_kWh" = Number(engine_heat_kwh),
     "current_kWh" = Number(electric_kwh),
     "flared_CH4_nL" = Number(flared_ch4_nl),
     "escaped_CH4_nL" = Number(escaped_ch4_nl),

@@ -48,7 +48,7 @@ pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFai
     if let Some(open) = balance::first_open(&closures) {
         return Err(SeasonFailure::Open(open));
     }
-    let days = days(outcome, &made, &train, &hourly);
+    let days = days(outcome, plant, &made, &train, &hourly);
     let residue = whole_residue(case, outcome, plant);
     let changes = changes(&train);
     let months = months::months(case, outcome, &days, residue.as_ref(), &changes);
@@ -156,12 +156,29 @@ fn sum_of(portions: impl Iterator<Item = Portion>) -> Portion {
     portions.fold(Portion::default(), Portion::plus)
 }
 
+/// Whether each line of the timetable runs an engine.
+fn runs_engine(plant: &Plant) -> Vec<bool> {
+    let is_engine = |name: &str| {
+        plant
+            .appliances
+            .iter()
+            .any(|a| a.name == name && matches!(a.appliance, Appliance::Engine(_)))
+    };
+    plant
+        .demands
+        .iter()
+        .map(|d| is_engine(&d.appliance))
+        .collect()
+}
+
 fn days(
     outcome: &Outcome,
+    plant: &Plant,
     made: &Made,
     train: &TrainOutcome,
     hourly: &HourlyOutcome,
 ) -> Vec<SeasonDay> {
+    let engines = runs_engine(plant);
     outcome
         .plant
         .iter()
@@ -201,6 +218,12 @@ fn days(
                 no_flame_h: total(|s| s.no_flame_h),
                 refused_h: total(|s| s.refused_h),
                 heat_kwh: total(|s| s.heat_kwh),
+                engine_heat_kwh: hours
+                    .iter()
+                    .flat_map(|h| h.served.iter().zip(&engines))
+                    .filter(|(_, engine)| **engine)
+                    .map(|(s, _)| s.heat_kwh)
+                    .sum(),
                 electric_kwh: total(|s| s.electric_kwh),
                 store_share: hours.last().map_or(0.0, |h| h.store.level.share),
                 flared_ch4_nl: hours.iter().map(|h| h.flared_ch4_nl).sum(),

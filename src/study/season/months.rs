@@ -10,6 +10,8 @@ use crate::simulate::Outcome;
 const WINTER: usize = 3;
 /// A month with fewer days is a rest of one and no part of a winter.
 const WHOLE_D: u32 = 25;
+/// Where the months differ by less there is no winter \[K\]. Assumed.
+const SEASON_K: f64 = 3.0;
 /// Length of a month where the run has no date \[d\].
 const MONTH_D: u32 = 30;
 /// Temperatures that the hygiene is known for \[C\].
@@ -134,6 +136,12 @@ fn coldness(months: &[Season]) -> fn(&Season) -> f64 {
 /// Places of the whole months in which `WINTER` in a row are coldest.
 fn coldest(months: &[Season]) -> Option<usize> {
     let cold = coldness(months);
+    let whole = || months.iter().filter(|m| m.days >= WHOLE_D).map(cold);
+    let low = whole().fold(f64::INFINITY, f64::min);
+    let high = whole().fold(f64::NEG_INFINITY, f64::max);
+    if high - low < SEASON_K {
+        return None;
+    }
     let mean = |at: usize| months[at..at + WINTER].iter().map(cold).sum::<f64>();
     (0..(months.len() + 1).saturating_sub(WINTER))
         .filter(|&at| months[at..at + WINTER].iter().all(|m| m.days >= WHOLE_D))

@@ -43,7 +43,7 @@ pub struct SeasonOutcome {
     pub days: Vec<SeasonDay>,
     /// Every month of the calendar; of thirty days where the run has no date.
     pub months: Vec<Season>,
-    /// The coldest three months; `None` in a run of less than three whole ones.
+    /// The coldest three months; `None` in a run of less than three whole ones, or with hardly a season.
     pub winter: Option<Season>,
     /// All other months; `None` where there is no winter.
     pub rest: Option<Season>,
@@ -132,6 +132,8 @@ pub struct SeasonDay {
     pub refused_h: f64,
     /// Heat used \[kWh\].
     pub heat_kwh: f64,
+    /// Of the heat, that recovered from engines \[kWh\].
+    pub engine_heat_kwh: f64,
     /// Current \[kWh\].
     pub electric_kwh: f64,
     /// Stand of the store at the end of the day, 0..1.

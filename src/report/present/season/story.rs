@@ -6,7 +6,7 @@ use crate::plant::climate_weight::{GWP_20, GWP_100, break_even_share};
 use crate::report::document::KeyNumber;
 use crate::report::numbers::{fixed, percent};
 use crate::simulate::HeaterSource;
-use crate::study::season::Season;
+use crate::study::season::{Season, SeasonDay};
 
 const DAYS_PER_YEAR: f64 = 365.25;
 /// Shares from which something is worth a word.
@@ -263,13 +263,13 @@ fn heating(reading: &Reading<'_>) -> Option<String> {
         }
         HeaterSource::EngineWaste => {
             let short = season.days.iter().zip(day_fuel(reading));
-            let engine = |d: &crate::study::season::SeasonDay| d.heat_kwh;
+            let engine = |d: &SeasonDay| d.engine_heat_kwh;
             let lacking: f64 = short.map(|(d, f)| (f - engine(d)).max(0.0)).sum();
             Some(format!(
-                "The heater asks for {} kWh of an engine's waste heat; the uses gave {} kWh of heat. Day by day {} kWh \
+                "The heater asks for {} kWh of an engine's waste heat; engines gave {} kWh of it. Day by day {} kWh \
                  are lacking: they must come from elsewhere, or the tank cools further than computed.",
                 rough(asked),
-                rough(reading.sum(|d| d.heat_kwh)),
+                rough(reading.sum(|d| d.engine_heat_kwh)),
                 rough(lacking)
             ))
         }
