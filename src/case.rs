@@ -4,6 +4,10 @@ use crate::feedstock::Composition;
 
 pub use crate::digester::{TemperatureCourse, Wave};
 pub use crate::kinetics::Additive;
+use crate::plant::Standing;
+use crate::plant::cleaning::Stage;
+use crate::plant::store::StoreSettings;
+use crate::plant::uses::{Demand, FlareSettings, NamedAppliance};
 pub use crate::thermal::{HeatSource, Surroundings};
 
 /// Everything one run needs, checked.
@@ -29,6 +33,8 @@ pub struct Case {
     pub doses: Vec<Dose>,
     /// A steady stream, as a benchmark or a pumped plant has it; only with one vessel.
     pub inflow: Option<Inflow>,
+    /// What becomes of the gas and of the residue.
+    pub plant: Option<Plant>,
     /// Which equations, and changed parameters.
     pub model: Model,
     /// Integrator settings.
@@ -177,6 +183,69 @@ pub struct Inflow {
     pub m3_per_d: f64,
     /// (component name, concentration in its unit per m3).
     pub concentrations: Vec<(String, f64)>,
+}
+
+/// The plant behind the digester; each setting has passed its unit's own check.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plant {
+    /// Stages between digester and store, in the order of the flow.
+    pub cleaning: Vec<Stage>,
+    /// What holds the gas.
+    pub store: StoreSettings,
+    /// What uses gas.
+    pub appliances: Vec<NamedAppliance>,
+    /// When.
+    pub demands: Vec<Demand>,
+    /// What burns the overflow.
+    pub flare: Option<FlareSettings>,
+    /// Temperature of pipes, beds and store \[C\].
+    pub line: TemperatureCourse,
+    /// Where the residue goes.
+    pub residue: ResidueStore,
+    /// Values that the scenario leaves to the program.
+    pub assumed: Vec<Assumed>,
+}
+
+impl Plant {
+    /// Pressure of the store halfway between its ends \[Pa\].
+    #[must_use]
+    pub fn store_pa(&self) -> f64 {
+        self.store.middle_pa()
+    }
+
+    /// Pressure that the cleaning costs \[Pa\].
+    #[must_use]
+    pub fn cleaning_pa(&self) -> f64 {
+        self.cleaning.iter().map(Stage::pressure_loss_pa).sum()
+    }
+}
+
+/// Where the residue goes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ResidueStore {
+    /// Whether its store is gas-tight and the gas is used.
+    pub closed: bool,
+    /// Temperature of its store \[C\]; `None`: the mean of the line.
+    pub store_c: Option<f64>,
+    /// Nitrogen that a square metre may get in a year \[g\].
+    pub rate_g_n_m2_yr: f64,
+    /// Share of the remaining methane that comes out in an open, warm store, 0..1.
+    pub continues_share: f64,
+}
+
+/// A value that the scenario leaves to the program.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct Assumed {
+    /// Where it would stand in the scenario.
+    pub path: String,
+    /// What is taken.
+    pub value: f64,
+    /// Its unit; empty for a share.
+    pub unit: String,
+    /// How it became known.
+    pub standing: Standing,
+    /// Where from.
+    pub source: String,
 }
 
 /// Which equations.

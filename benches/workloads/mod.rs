@@ -107,6 +107,7 @@ impl Workload {
             materials,
             doses,
             inflow: None,
+            plant: None,
             model: Model {
                 network,
                 activity,

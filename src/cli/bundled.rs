@@ -25,6 +25,7 @@ pub(super) const BUNDLED: &[Bundled] = bundle![
     "unheated-year",
     "cold-yard",
     "heated-tote",
+    "winter-engine",
     "school-bottle",
     "benchmark-stream",
 ];

@@ -11,6 +11,7 @@ use crate::scenario::Problems;
 use crate::simulate::RunFailure;
 use crate::study::evidence::EvidenceFailure;
 use crate::study::limit::LimitFailure;
+use crate::study::season::SeasonFailure;
 use crate::study::sweep::SweepError;
 
 /// Why a command ended early.
@@ -194,6 +195,21 @@ impl From<Problems> for Failure {
 impl From<PlantFault> for Failure {
     fn from(fault: PlantFault) -> Self {
         Self::Plant(fault)
+    }
+}
+
+impl Failure {
+    /// The failure of a season of the scenario `file`.
+    pub(super) fn of_season(file: &str, failure: SeasonFailure) -> Self {
+        let file = file.to_owned();
+        match failure {
+            SeasonFailure::NoPlant => Self::Study {
+                file,
+                why: failure.to_string(),
+            },
+            SeasonFailure::Plant(fault) => Self::Plant(fault),
+            SeasonFailure::Open(failure) => Self::Run { file, failure },
+        }
     }
 }
 

@@ -107,7 +107,13 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
             outcome: &outcome,
         });
     }
-    results::tell(&document, &files, terminal)
+    results::tell(&document, &files, terminal)?;
+    if case.plant.is_some() {
+        terminal.print(
+            "\nThe scenario has a plant behind the digester: `marshgas season` runs it through the days.\n",
+        )?;
+    }
+    Ok(())
 }
 
 fn try_foam(

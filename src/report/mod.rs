@@ -22,10 +22,10 @@ pub use figure::{
 };
 pub use present::{
     SweepRecord, csv_diary, csv_startup, diary, diary_diagnosis, diary_fit, foam_table, limit,
-    risk, run, startup, startup_wall, startup_wall_text, sweep,
+    risk, run, season, startup, startup_wall, startup_wall_text, sweep,
 };
 pub use render::{
-    FONT_NOTICE, Flavour, OUTCOME_SCHEMA, SWEEP_SCHEMA, Theme, csv_daily, csv_heat, csv_sweep,
-    csv_trace, html, json, json_sweep, png, svg, text,
+    FONT_NOTICE, Flavour, OUTCOME_SCHEMA, SEASON_SCHEMA, SWEEP_SCHEMA, Theme, csv_daily, csv_heat,
+    csv_season, csv_sweep, csv_trace, html, ics, json, json_season, json_sweep, png, svg, text,
 };
 pub use write::write_all;

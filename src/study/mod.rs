@@ -14,6 +14,7 @@
 //! | [`risk`] | one scenario under uncertainty |
 //! | [`uncertain`] | what a forecast does not know, and what a draw makes of a case |
 //! | [`startup`] | from the filling to a steady flame, and a feeding plan |
+//! | [`season`] | the plant behind the digester through a run |
 //! | [`sweep`] | one or two things varied over a scenario |
 //! | [`foam`] | what each thickness of insulation is worth |
 //! | [`limit`] | where a digester turns sour |
@@ -31,6 +32,7 @@ pub mod limit;
 pub mod normal;
 pub mod risk;
 pub mod sampling;
+pub mod season;
 pub mod startup;
 pub mod statistics;
 pub mod sweep;

@@ -18,6 +18,7 @@ mod new;
 mod readme;
 mod risk;
 mod run;
+mod season;
 mod startup;
 mod streams;
 mod sweep;
@@ -31,6 +32,7 @@ const COMMANDS: &[&str] = &[
     "startup",
     "sweep",
     "limit",
+    "season",
     "leak",
     "diary",
     "new",

@@ -15,6 +15,7 @@ mod limit;
 mod materials;
 mod numbers;
 mod plan;
+mod plant;
 mod random;
 mod ranges;
 mod reading;

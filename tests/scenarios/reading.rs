@@ -317,7 +317,7 @@ fn unknown_keys_are_told_all_at_once_with_what_was_meant() {
             "feeding[0].daily.evry_days: Nobody knows this key. Allowed: about, recipe, from_day, to_day, every_days, \
              hour, amount, ramp. Did you mean \"every_days\"?",
             "colour: Nobody knows this key. Allowed: $schema, title, about, start_date, days, climate, vessels, gas, \
-             starter, recipes, feeding, materials, model, inflow, solver.",
+             starter, recipes, feeding, plant, materials, model, inflow, solver.",
         ]
     );
 }

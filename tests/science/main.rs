@@ -39,6 +39,7 @@ mod plant_residue;
 mod plant_safety;
 mod plant_store;
 mod plant_uses;
+mod season;
 mod slope;
 mod startup;
 mod sweep_retention;

@@ -122,11 +122,11 @@ mod tests {
             ..DayRow::default()
         };
         VesselSeries {
-            heat: None,
             name: String::new(),
             liquid_l: 100.0,
             days: vec![row(0, 100.0), row(1, 200.0)],
             trace,
+            heat: None,
         }
     }
 

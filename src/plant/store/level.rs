@@ -34,6 +34,15 @@ impl StoreSettings {
         }
     }
 
+    /// Pressure halfway between the ends \[Pa\].
+    #[must_use]
+    pub fn middle_pa(&self) -> f64 {
+        match self {
+            Self::Bell(bell) => bell.pressure_pa(bell.seal_depth_cm / 2.0),
+            Self::Bag(bag) => bag.pressure_pa,
+        }
+    }
+
     /// Dry gas that can be held, and that which cannot be drawn \[norm litres\], at this temperature and barometer.
     #[must_use]
     pub fn capacity_nl(&self, state: &GasState) -> (f64, f64) {

@@ -1,6 +1,7 @@
 //! Columns of the daily rows and of the trajectory: one list for names, units and values.
 
 use crate::simulate::{DayRow, HeatDay, Point};
+use crate::study::season::SeasonDay;
 
 /// What a cell holds.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -117,6 +118,39 @@ impl Cell {
         }
     }
 }
+
+/// Columns of [`SeasonDay`].
+pub(super) const SEASON: &[RowColumn<SeasonDay>] = columns![
+    SeasonDay,
+    "day" = Count(day),
+    "liquor_C" = Number(liquor_c),
+    "line_C" = Number(line_c),
+    "fed_kg" = Number(fed_kg),
+    "made_nL" = Number(made_nl),
+    "made_kWh" = Number(made_kwh),
+    "heater_nL" = Number(heater_nl),
+    "heater_kWh" = Number(heater_kwh),
+    "heater_short_kWh" = Number(heater_short_kwh),
+    "cleaned_nL" = Number(cleaned_nl),
+    "cleaned_CH4_share" = Number(ch4_share),
+    "cleaned_H2S_ppm" = Number(h2s_ppm),
+    "used_nL" = Number(used_nl),
+    "used_kWh" = Number(used_kwh),
+    "overflow_nL" = Number(overflow_nl),
+    "seeped_nL" = Number(seeped_nl),
+    "store_share" = Number(store_share),
+    "wanted_h" = Number(wanted_h),
+    "served_h" = Number(served_h),
+    "short_h" = Number(short_h),
+    "no_flame_h" = Number(no_flame_h),
+    "refused_h" = Number(refused_h),
+    "heat_kWh" = Number(heat_kwh),
+    "engine_heat_kWh" = Number(engine_heat_kwh),
+    "current_kWh" = Number(electric_kwh),
+    "flared_CH4_nL" = Number(flared_ch4_nl),
+    "escaped_CH4_nL" = Number(escaped_ch4_nl),
+    "residue_L" = Number(residue_l),
+];
 
 #[cfg(test)]
 mod tests {

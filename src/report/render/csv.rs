@@ -1,9 +1,10 @@
 //! Tables for spreadsheets and scripts.
 
-use super::columns::{Cell, DAY, HEAT, RowColumn, TRACE};
+use super::columns::{Cell, DAY, HEAT, RowColumn, SEASON, TRACE};
 use crate::report::calendar::date_after;
 use crate::report::error::ReportError;
 use crate::simulate::{Outcome, VesselSeries};
+use crate::study::season::SeasonOutcome;
 use jiff::civil::Date;
 
 /// Name under which the rows of several vessels taken together are listed.
@@ -85,6 +86,21 @@ pub fn csv_heat(outcome: &Outcome, flavour: Flavour) -> Result<Option<String>, R
         }
     }
     table.finish().map(Some)
+}
+
+/// The plant by day.
+///
+/// # Errors
+/// [`ReportError::NotFinite`] with the day and the column.
+pub fn csv_season(season: &SeasonOutcome, flavour: Flavour) -> Result<String, ReportError> {
+    let start: Option<Date> = season.start_date.as_ref().and_then(|d| d.parse().ok());
+    let mut table = Table::new(flavour, &["date"], SEASON)?;
+    for row in &season.days {
+        let date = start.and_then(|s| date_after(s, f64::from(row.day)));
+        let date = date.map(|d| d.to_string()).unwrap_or_default();
+        table.push(&[&date], SEASON, row, || format!("day {}", row.day))?;
+    }
+    table.finish()
 }
 
 fn start_of(outcome: &Outcome) -> Option<Date> {

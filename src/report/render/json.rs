@@ -1,12 +1,16 @@
 //! The outcome as JSON.
 
-use super::columns::{DAY, HEAT, RowColumn, TRACE};
+use super::columns::{DAY, HEAT, RowColumn, SEASON, TRACE};
 use crate::report::error::ReportError;
 use crate::simulate::Outcome;
+use crate::study::season::SeasonOutcome;
 use serde::Serialize;
 
 /// Name and version of the layout; the number rises whenever a field changes its name or meaning.
 pub const OUTCOME_SCHEMA: (&str, u32) = ("marshgas-outcome", 1);
+
+/// Name and version of the layout of a season.
+pub const SEASON_SCHEMA: (&str, u32) = ("marshgas-season", 1);
 
 #[derive(Serialize)]
 struct Envelope<'a> {
@@ -26,6 +30,32 @@ pub fn json(outcome: &Outcome) -> Result<String, ReportError> {
         schema: OUTCOME_SCHEMA.0,
         schema_version: OUTCOME_SCHEMA.1,
         outcome,
+    };
+    let mut text = serde_json::to_string_pretty(&envelope)?;
+    text.push('\n');
+    Ok(text)
+}
+
+#[derive(Serialize)]
+struct SeasonEnvelope<'a> {
+    schema: &'a str,
+    schema_version: u32,
+    season: &'a SeasonOutcome,
+}
+
+/// A season as indented JSON under its schema name and version.
+///
+/// # Errors
+/// [`ReportError::NotFinite`] when a number of a day or of a balance is not finite.
+pub fn json_season(season: &SeasonOutcome) -> Result<String, ReportError> {
+    rows("plant", "day", SEASON, &season.days)?;
+    for closure in &season.closures {
+        one(&closure.quantity, "accounted", closure.accounted)?;
+    }
+    let envelope = SeasonEnvelope {
+        schema: SEASON_SCHEMA.0,
+        schema_version: SEASON_SCHEMA.1,
+        season,
     };
     let mut text = serde_json::to_string_pretty(&envelope)?;
     text.push('\n');

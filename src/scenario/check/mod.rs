@@ -16,6 +16,7 @@ use super::climate;
 use super::feeding;
 use super::limits::DAYS;
 use super::materials::Materials;
+use super::plant;
 use super::schema::RawScenario;
 use crate::case::{Case, Source};
 
@@ -47,7 +48,7 @@ pub(crate) fn check(raw: &RawScenario, around: &Around<'_>, checker: &mut Checke
         .as_ref()
         .map(|raw| climate::check(checker, raw, &calendar, around.folder));
     let vessels = vessels::check(checker, raw, &calendar, around.folder, weather.as_ref());
-    if weather.is_some() && vessels.iter().all(|v| v.heat.is_none()) {
+    if weather.is_some() && raw.plant.is_none() && vessels.iter().all(|v| v.heat.is_none()) {
         checker.warn(
             &top.key("climate"),
             "No vessel's temperature follows a heat balance.",
@@ -56,6 +57,10 @@ pub(crate) fn check(raw: &RawScenario, around: &Around<'_>, checker: &mut Checke
         );
     }
     let gas = settings::gas(checker, raw.gas.as_ref(), &vessels);
+    let plant = raw
+        .plant
+        .as_ref()
+        .and_then(|raw| plant::check(checker, raw, &gas, weather.as_ref()));
     let model = settings::model(checker, raw.model.as_ref());
     let solver = settings::solver(checker, raw.solver.as_ref());
     let inflow = settings::inflow(checker, raw, model.network);
@@ -86,6 +91,7 @@ pub(crate) fn check(raw: &RawScenario, around: &Around<'_>, checker: &mut Checke
         materials: materials.into_list(),
         doses,
         inflow,
+        plant,
         model,
         solver,
         source: around.source.clone(),

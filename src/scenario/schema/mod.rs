@@ -8,6 +8,7 @@ mod feeding;
 mod heat;
 mod material;
 mod named;
+mod plant;
 mod settings;
 mod vessel;
 
@@ -24,6 +25,11 @@ pub(crate) use material::{
     RawAnalysis, RawClass, RawHydrolysis, RawLabel, RawLike, RawMaterial, RawPart, RawPieces,
 };
 pub(crate) use named::Named;
+pub(crate) use plant::{
+    RawAppliance, RawBed, RawBedMaterial, RawBell, RawDemand, RawEngine, RawEngineKind, RawFilm,
+    RawFlare, RawGasBag, RawPlant, RawRefill, RawResidue, RawShell, RawStage, RawStore, RawTrap,
+    RawWeekday,
+};
 pub(crate) use settings::{
     RawAcidBase, RawGas, RawInflow, RawMethod, RawModel, RawNetwork, RawSolver,
 };
@@ -64,6 +70,8 @@ pub(crate) struct RawScenario {
     pub(crate) recipes: Option<Named<RawRecipe>>,
     /// What is put into the first vessel, and when.
     pub(crate) feeding: Option<Vec<RawFeeding>>,
+    /// Cleaning, store and use of the gas, residue: for `marshgas season`.
+    pub(crate) plant: Option<RawPlant>,
     /// Materials of your own by name, beside those of the library.
     pub(crate) materials: Option<Named<RawMaterial>>,
     /// Which equations, and changed parameters.

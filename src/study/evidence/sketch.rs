@@ -123,6 +123,7 @@ impl Sketch {
             materials,
             doses,
             inflow: None,
+            plant: None,
             model: Model {
                 network: NetworkKind::FourStage,
                 activity: Activity::Davies,

@@ -1,0 +1,363 @@
+//! What the year was like, in numbers and sentences, and what to do about it.
+
+use super::super::words::{bind, count, rough};
+use super::Reading;
+use crate::plant::climate_weight::{GWP_20, GWP_100, break_even_share};
+use crate::report::document::KeyNumber;
+use crate::report::numbers::{fixed, percent};
+use crate::simulate::HeaterSource;
+use crate::study::season::{Season, SeasonDay};
+
+const DAYS_PER_YEAR: f64 = 365.25;
+/// Shares from which something is worth a word.
+const WORTH: f64 = 0.05;
+
+/// Served of wanted; `None` where nothing was wanted.
+fn served(wanted_h: f64, served_h: f64) -> Option<f64> {
+    (wanted_h > 0.0).then(|| served_h / wanted_h)
+}
+
+fn served_in(season: Option<&Season>) -> String {
+    season
+        .and_then(|s| served(s.wanted_h, s.served_h))
+        .map_or_else(
+            || "no winter in this run".to_owned(),
+            |share| format!("{} % in the coldest three months", percent(share, 0)),
+        )
+}
+
+/// Numbers to take home.
+pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
+    let season = reading.season;
+    let number = |label: &str, value: String, unit: &str, note: String| KeyNumber {
+        label: label.into(),
+        value,
+        unit: unit.into(),
+        note: bind(&note),
+    };
+    let years = f64::from(reading.outcome.days) / DAYS_PER_YEAR;
+    let made = reading.sum(|d| d.made_nl);
+    let mut out = Vec::new();
+    if let Some(share) = served(reading.sum(|d| d.wanted_h), reading.sum(|d| d.served_h)) {
+        out.push(number(
+            "Hours served",
+            percent(share, 0),
+            "%",
+            format!("of those wanted; {}", served_in(season.winter.as_ref())),
+        ));
+    }
+    out.push(number(
+        "Gas made",
+        rough(reading.mean(|d| d.made_nl)),
+        "NL/d",
+        match &season.winter {
+            Some(w) => format!(
+                "mean; {} NL/d in the coldest three months",
+                rough(w.made_nl_d)
+            ),
+            None => "mean".to_owned(),
+        },
+    ));
+    if made > 0.0 {
+        out.push(number(
+            "Of it used",
+            percent(reading.sum(|d| d.used_nl) / made, 0),
+            "%",
+            format!(
+                "overflow {} %, heater {} %, rest in beds and store",
+                percent(reading.sum(|d| d.overflow_nl) / made, 0),
+                percent(reading.sum(|d| d.heater_nl) / made, 0)
+            ),
+        ));
+    }
+    let (heat, current) = (reading.sum(|d| d.heat_kwh), reading.sum(|d| d.electric_kwh));
+    out.push(number(
+        "Heat used",
+        rough(heat / years),
+        "kWh/yr",
+        "under pots, and recovered from engines".into(),
+    ));
+    if season.uses.iter().any(|u| u.served.electric_kwh > 0.0) {
+        out.push(number(
+            "Current",
+            rough(current / years),
+            "kWh/yr",
+            match &season.winter {
+                Some(w) => format!(
+                    "{} kWh of it in the coldest three months",
+                    rough(w.electric_kwh)
+                ),
+                None => String::new(),
+            },
+        ));
+    }
+    if season.heater == Some(HeaterSource::OwnGas) {
+        let share = reading.sum(|d| d.heater_kwh) / reading.sum(|d| d.made_kwh);
+        let winter = season.winter.as_ref().and_then(|w| w.heating_share);
+        out.push(number(
+            "Heating takes",
+            percent(share, 0),
+            "%",
+            match winter {
+                Some(share) => format!(
+                    "of its energy; {} % in the coldest months",
+                    percent(share, 0)
+                ),
+                None => "of its energy".into(),
+            },
+        ));
+    }
+    if !season.stages.is_empty() {
+        let kg: f64 = season.stages.iter().map(|s| s.material_kg_per_year).sum();
+        out.push(number(
+            "New filling",
+            rough(kg),
+            "kg/yr",
+            format!(
+                "{} in the run, all beds together",
+                count(season.changes.len(), "change", "changes")
+            ),
+        ));
+    }
+    out.push(number(
+        "Methane wasted",
+        rough(season.wasted.ch4_kg / years),
+        "kg/yr",
+        format!(
+            "{} kg CO\u{2082}e a year over 100 years; {} % of all methane",
+            rough(season.wasted.co2e_100_kg / years),
+            percent(season.wasted.share, 0)
+        ),
+    ));
+    if let Some(residue) = &season.residue {
+        out.push(number(
+            "Residue",
+            rough(residue.litres / years),
+            "L/yr",
+            format!(
+                "{} kg of nitrogen a year, enough for {} m\u{b2}",
+                rough(residue.nitrogen_kg / years),
+                rough(residue.area_m2)
+            ),
+        ));
+    }
+    out
+}
+
+/// What happened.
+pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
+    let season = reading.season;
+    let mut story = Vec::new();
+    story.extend(winter(season.winter.as_ref(), season.rest.as_ref()));
+    story.extend(uses(reading));
+    story.extend(heating(reading));
+    let made = reading.sum(|d| d.made_nl);
+    story.push(format!(
+        "The store overflowed in {} and ran short in {}. {} % of the gas was used, {} % overflowed. Its pressure lay \
+         between {} and {} Pa.",
+        count(season.overflow_hours, "hour", "hours"),
+        count(season.shortage_hours, "hour", "hours"),
+        percent(reading.sum(|d| d.used_nl) / made.max(1e-9), 0),
+        percent(reading.sum(|d| d.overflow_nl) / made.max(1e-9), 0),
+        fixed(season.store_pressure_pa.0, 0),
+        fixed(season.store_pressure_pa.1, 0)
+    ));
+    let w = &season.wasted;
+    story.push(format!(
+        "Methane that escaped weighs {} kg: {} from overflow, {} through the film of the store, {} by leaks of the \
+         digester, {} from the residue's store (a rough share). That is as much as {} kg of carbon dioxide over 100 years, \
+         {} kg over 20, and {} % of all methane. Above {} % ({} % over 20 years) the plant warms more than the natural \
+         gas that it replaces.",
+        rough(w.ch4_kg),
+        rough(w.overflow.ch4_kg),
+        rough(w.seepage.ch4_kg),
+        rough(w.leak.ch4_kg),
+        rough(w.residue.ch4_kg),
+        rough(w.co2e_100_kg),
+        rough(w.co2e_20_kg),
+        percent(w.share, 0),
+        percent(break_even_share(GWP_100), 1),
+        percent(break_even_share(GWP_20), 1)
+    ));
+    story.extend(season.warnings.iter().cloned());
+    story
+}
+
+fn winter(winter: Option<&Season>, rest: Option<&Season>) -> Option<String> {
+    let (winter, rest) = (winter?, rest?);
+    let share = |s: &Season| {
+        served(s.wanted_h, s.served_h).map_or_else(
+            || "nothing was wanted".to_owned(),
+            |share| format!("{} % of the hours wanted were served", percent(share, 0)),
+        )
+    };
+    Some(format!(
+        "In the coldest three months the line stood at {} C and the liquor at {} C; the digester made {} NL of gas a day \
+         and {}. In the other months it was {} C, {} C, {} NL a day, and {}.",
+        fixed(winter.line_c, 0),
+        fixed(winter.liquor_c, 0),
+        rough(winter.made_nl_d),
+        share(winter),
+        fixed(rest.line_c, 0),
+        fixed(rest.liquor_c, 0),
+        rough(rest.made_nl_d),
+        share(rest)
+    ))
+}
+
+fn uses(reading: &Reading<'_>) -> Option<String> {
+    let season = reading.season;
+    if season.uses.is_empty() {
+        return Some("Nothing uses the gas: the timetable is empty.".into());
+    }
+    let wanted = reading.sum(|d| d.wanted_h);
+    if wanted <= 0.0 {
+        return None;
+    }
+    let (short, flame, refused) = (
+        reading.sum(|d| d.short_h),
+        reading.sum(|d| d.no_flame_h),
+        reading.sum(|d| d.refused_h),
+    );
+    Some(format!(
+        "Of {} hours wanted, {} were served, {} were short of gas, in {} the gas did not burn, and in {} an engine refused \
+         it. The uses gave {} kWh of heat and {} kWh of current.",
+        fixed(wanted, 0),
+        fixed(reading.sum(|d| d.served_h), 0),
+        fixed(short, 0),
+        fixed(flame, 0),
+        fixed(refused, 0),
+        rough(reading.sum(|d| d.heat_kwh)),
+        rough(reading.sum(|d| d.electric_kwh))
+    ))
+}
+
+fn heating(reading: &Reading<'_>) -> Option<String> {
+    let season = reading.season;
+    let heats = || {
+        reading
+            .outcome
+            .vessels
+            .iter()
+            .filter_map(|v| v.heat.as_ref())
+    };
+    let asked: f64 = heats().flat_map(|h| &h.days).map(|d| d.fuel_kwh).sum();
+    match season.heater? {
+        HeaterSource::OwnGas => {
+            let short = reading.sum(|d| d.heater_short_kwh);
+            let days = season.days.iter().filter(|d| d.heater_short_kwh > 0.01);
+            let tail = if short > 0.5 {
+                format!(
+                    " On {} it asked for more than the day's gas: {} kWh must come from elsewhere, or the tank cools \
+                     further than computed.",
+                    count(days.count(), "day", "days"),
+                    rough(short)
+                )
+            } else {
+                String::new()
+            };
+            Some(format!(
+                "The boiler took {} kWh of raw gas before anything else.{tail}",
+                rough(reading.sum(|d| d.heater_kwh))
+            ))
+        }
+        HeaterSource::EngineWaste => {
+            let short = season.days.iter().zip(day_fuel(reading));
+            let engine = |d: &SeasonDay| d.engine_heat_kwh;
+            let lacking: f64 = short.map(|(d, f)| (f - engine(d)).max(0.0)).sum();
+            Some(format!(
+                "The heater asks for {} kWh of an engine's waste heat; engines gave {} kWh of it. Day by day {} kWh \
+                 are lacking: they must come from elsewhere, or the tank cools further than computed.",
+                rough(asked),
+                rough(reading.sum(|d| d.engine_heat_kwh)),
+                rough(lacking)
+            ))
+        }
+        HeaterSource::Mains => Some(format!(
+            "The heater takes {} kWh from outside; the gas made holds {} kWh.",
+            rough(asked),
+            rough(reading.sum(|d| d.made_kwh))
+        )),
+    }
+}
+
+/// What all heaters ask for by day \[kWh\].
+fn day_fuel(reading: &Reading<'_>) -> Vec<f64> {
+    let mut days = vec![0.0; reading.season.days.len()];
+    for heat in reading
+        .outcome
+        .vessels
+        .iter()
+        .filter_map(|v| v.heat.as_ref())
+    {
+        for (sum, day) in days.iter_mut().zip(&heat.days) {
+            *sum += day.fuel_kwh;
+        }
+    }
+    days
+}
+
+/// What to do next.
+pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
+    let season = reading.season;
+    let mut advice = Vec::new();
+    let (wanted, made) = (reading.sum(|d| d.wanted_h), reading.sum(|d| d.made_nl));
+    let over = reading.sum(|d| d.overflow_nl);
+    if over > WORTH * made {
+        advice.push(format!(
+            "{} % of the gas overflows: want more hours in the months that have it, feed less then, or burn it in a flare. A \
+             larger store only helps where days of plenty stand beside days of want.",
+            percent(over / made, 0)
+        ));
+    }
+    if reading.sum(|d| d.short_h) > WORTH * wanted {
+        advice.push(
+            "Hours are short of gas: want fewer in the months of want, or move them behind the feeding; look at the monthly \
+             bars for when."
+                .into(),
+        );
+    }
+    if reading.sum(|d| d.no_flame_h) > WORTH * wanted {
+        advice.push(
+            "In many hours the gas does not burn: look at its methane share. During a start that is usual; let that gas go \
+             outdoors, unlit."
+                .into(),
+        );
+    }
+    if reading.sum(|d| d.refused_h) > WORTH * wanted {
+        advice.push(
+            "The engine refuses the gas for its carbon dioxide. Lime takes it out and adds no energy; count the kilograms \
+             first."
+                .into(),
+        );
+    }
+    for engine in &season.sour_engines {
+        advice.push(format!(
+            "On {} the gas for {} holds more hydrogen sulphide ({} ppm at most) than the {} ppm it bears: it eats bearings and \
+             exhaust. More iron, changed sooner, and measure behind it.",
+            count(engine.days, "day", "days"),
+            engine.appliance,
+            rough(engine.highest_ppm),
+            rough(engine.limit_ppm)
+        ));
+    }
+    if season.margin_hours > 0 {
+        advice.push(format!(
+            "In {} the bell stood closer to its blow-out than its margin: a deeper seal, or a relief that lets go outdoors, \
+             3 m up.",
+            count(season.margin_hours, "hour", "hours")
+        ));
+    }
+    if season.wasted.share > break_even_share(GWP_100) {
+        advice.push(
+            "More methane escapes than the climate bears: find the largest of the sources above first. A closed store of \
+             residue and a flare are the usual two."
+                .into(),
+        );
+    }
+    advice.push(
+        "Put chores.ics into your calendar, and let the digester overrule it: a date is only as good as the computed gas."
+            .into(),
+    );
+    advice
+}

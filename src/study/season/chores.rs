@@ -1,0 +1,329 @@
+//! What is to be done when: feeding changes, beds, trap, leak test, pH, winter, residue.
+
+use serde::Serialize;
+
+use super::outcome::{Season, SeasonDay};
+use super::{date_of, months};
+use crate::case::{Case, Plant};
+use crate::plant::cleaning::{Stage, TrainOutcome};
+use crate::plant::residue::Residue;
+
+/// A change of the feed is told from this share on; rather a step a week than a new number a day.
+const FEED_STEP: f64 = 0.1;
+/// Days over which the feed is averaged, and least days between two changes.
+const WEEK_D: usize = 7;
+/// Beds changed more often than once in so many days become one repeated chore.
+const OFTEN_D: f64 = 7.0;
+/// Insulation is looked at so many days before the winter.
+const BEFORE_WINTER_D: u32 = 30;
+/// Plants take up nitrogen when the month is at least so warm \[C\]. Common practice, no source.
+const GROWING_C: f64 = 8.0;
+/// Less than a couple of cans waits for more \[L\].
+const LEAST_L: f64 = 20.0;
+
+/// Kind of a chore.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum ChoreKind {
+    /// Another feed from today on.
+    Feeding,
+    /// A bed is spent.
+    Bed,
+    /// The water trap.
+    Trap,
+    /// The leak test.
+    LeakTest,
+    /// pH of the liquor.
+    Ph,
+    /// Before the winter.
+    Winter,
+    /// Residue.
+    Residue,
+}
+
+impl ChoreKind {
+    /// Stable name.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Feeding => "feeding",
+            Self::Bed => "bed",
+            Self::Trap => "trap",
+            Self::LeakTest => "leak-test",
+            Self::Ph => "ph",
+            Self::Winter => "winter",
+            Self::Residue => "residue",
+        }
+    }
+}
+
+/// How a chore comes again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Repeat {
+    /// Every so many days.
+    Days(u32),
+    /// Every month.
+    Monthly,
+}
+
+/// Something to do.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Chore {
+    /// Stable within a scenario.
+    pub id: String,
+    /// Kind.
+    pub kind: ChoreKind,
+    /// Day of the run on which it falls first.
+    pub day: u32,
+    /// Its date (ISO 8601) where the run has one.
+    pub date: Option<String>,
+    /// How it comes again; `None`: once.
+    pub repeat: Option<Repeat>,
+    /// Last day of the run.
+    pub last_day: u32,
+    /// In a few words.
+    pub title: String,
+    /// What to do and to mind.
+    pub detail: String,
+}
+
+struct Desk<'a> {
+    case: &'a Case,
+    list: Vec<Chore>,
+}
+
+impl Desk<'_> {
+    fn add(
+        &mut self,
+        kind: ChoreKind,
+        (day, repeat): (u32, Option<Repeat>),
+        tag: &str,
+        title: String,
+        detail: String,
+    ) {
+        let last_day = self.case.days.saturating_sub(1);
+        if day > last_day {
+            return;
+        }
+        let date = date_of(self.case.start_date, f64::from(day)).map(|d| d.to_string());
+        let when = date.clone().unwrap_or_else(|| format!("day-{day}"));
+        let tag = if tag.is_empty() {
+            String::new()
+        } else {
+            format!("-{tag}")
+        };
+        self.list.push(Chore {
+            id: format!("{}{tag}-{when}", kind.name()),
+            kind,
+            day,
+            date,
+            repeat,
+            last_day,
+            title,
+            detail,
+        });
+    }
+}
+
+/// All chores by day.
+pub(super) fn chores(
+    case: &Case,
+    plant: &Plant,
+    days: &[SeasonDay],
+    months: &[Season],
+    train: &TrainOutcome,
+    residue: Option<&Residue>,
+) -> Vec<Chore> {
+    let mut desk = Desk {
+        case,
+        list: Vec::new(),
+    };
+    feeding(&mut desk, case, days.len());
+    beds(&mut desk, plant, train);
+    steady(&mut desk, plant);
+    winter(&mut desk, months);
+    spreading(&mut desk, months, residue);
+    desk.list
+        .sort_by_key(|chore| (chore.day, chore.kind.name()));
+    desk.list
+}
+
+/// Changes of the daily feed, a step a week at most; a beginning and a pause on their day.
+fn feeding(desk: &mut Desk<'_>, case: &Case, days: usize) {
+    let mut fed = vec![(0.0, 0.0); days];
+    for dose in &case.doses {
+        // Doses lie within the run.
+        if let Some((material, water)) = fed.get_mut(dose.day.max(0.0) as usize) {
+            *material += dose.parts.iter().map(|(_, kg)| kg).sum::<f64>();
+            *water += dose.water_kg;
+        }
+    }
+    let mut told: Option<(f64, usize)> = None;
+    for day in 0..days {
+        let ahead = &fed[day..(day + WEEK_D).min(days)];
+        let mean =
+            |f: fn(&(f64, f64)) -> f64| ahead.iter().map(f).sum::<f64>() / ahead.len() as f64;
+        let (material, water) = (mean(|f| f.0), mean(|f| f.1));
+        let (before, since) = told.unwrap_or((0.0, 0));
+        let begins = before == 0.0 && fed[day].0 > 0.0;
+        let ends = before > 0.0 && material == 0.0;
+        let moved = (material - before).abs() > FEED_STEP * before.max(material);
+        let step = before > 0.0 && moved && day >= since + WEEK_D;
+        if ends {
+            desk.add(
+                ChoreKind::Feeding,
+                (day as u32, None),
+                "",
+                "Stop feeding".into(),
+                "No feed from today on until the calendar says so. Begin again slowly.".into(),
+            );
+        } else if begins || step {
+            desk.add(
+                ChoreKind::Feeding,
+                (day as u32, None),
+                "",
+                format!("Feed {} kg and {} L of water a day", round(material), round(water)),
+                "From today on, by the mean of the coming week. Feed less at the first sign of sour: a falling pH, a \
+                 smaller flame."
+                    .into(),
+            );
+        }
+        if begins || step || ends {
+            told = Some((material, day));
+        }
+    }
+}
+
+fn beds(desk: &mut Desk<'_>, plant: &Plant, train: &TrainOutcome) {
+    for (i, (stage, outcome)) in plant.cleaning.iter().zip(&train.stages).enumerate() {
+        let Stage::Bed(settings) = stage else {
+            continue;
+        };
+        let title = format!(
+            "Change the {} ({} kg)",
+            outcome.name,
+            round(settings.mass_kg)
+        );
+        let detail = format!(
+            "Spent by the computed gas; look at the gas behind it first. {} Shut the gas off, work outdoors.",
+            outcome.note
+        );
+        let tag = format!("stage-{}", i + 1);
+        let first = outcome.breakthrough_d.first().map(|d| d.floor() as u32);
+        match (outcome.days_per_filling, first) {
+            (Some(each), Some(first)) if each < OFTEN_D => {
+                let each = (each.floor() as u32).max(1);
+                desk.add(
+                    ChoreKind::Bed,
+                    (first, Some(Repeat::Days(each))),
+                    &tag,
+                    title,
+                    detail,
+                );
+            }
+            _ => {
+                let mut before = None;
+                for day in outcome.breakthrough_d.iter().map(|d| d.floor() as u32) {
+                    if before != Some(day) {
+                        desk.add(
+                            ChoreKind::Bed,
+                            (day, None),
+                            &tag,
+                            title.clone(),
+                            detail.clone(),
+                        );
+                    }
+                    before = Some(day);
+                }
+            }
+        }
+    }
+}
+
+/// What comes again whatever the gas does.
+fn steady(desk: &mut Desk<'_>, plant: &Plant) {
+    let week = WEEK_D as u32;
+    if plant
+        .cleaning
+        .iter()
+        .any(|stage| matches!(stage, Stage::WaterTrap(_)))
+    {
+        desk.add(
+            ChoreKind::Trap,
+            (week, Some(Repeat::Days(week))),
+            "",
+            "Empty the water trap".into(),
+            "Drain it and leave it sealed by its own water. What comes out of the drain is gas: outdoors, no flame.".into(),
+        );
+    }
+    desk.add(
+        ChoreKind::Ph,
+        (week, Some(Repeat::Days(week))),
+        "",
+        "Read the pH of the liquor".into(),
+        "6.8 to 7.5 is well. Below 6.5 stop feeding.".into(),
+    );
+    desk.add(
+        ChoreKind::LeakTest,
+        (WEEK_D as u32 * 2, Some(Repeat::Monthly)),
+        "",
+        "Leak test".into(),
+        "Close every tap, read height and temperature, wait a night, read again; `marshgas leak` tells what was lost. \
+         Brush joints with soapy water, never look with a flame."
+            .into(),
+    );
+}
+
+fn winter(desk: &mut Desk<'_>, months: &[Season]) {
+    let (Some(winter), _) = months::winter(months) else {
+        return;
+    };
+    let day = winter.from_day.saturating_sub(BEFORE_WINTER_D);
+    desk.add(
+        ChoreKind::Winter,
+        (day, None),
+        "",
+        "Make ready for winter".into(),
+        format!(
+            "The coldest months begin on day {} (line {:.0} C, liquor {:.0} C in the mean). Close gaps in the foam, lag the \
+             gas pipe, keep water seal and trap from freezing: a frozen seal is no relief.",
+            winter.from_day, winter.line_c, winter.liquor_c
+        ),
+    );
+}
+
+/// Spreading of residue month by month while plants grow; what winter leaves waits for the first of them.
+fn spreading(desk: &mut Desk<'_>, months: &[Season], residue: Option<&Residue>) {
+    let Some(dose) = residue.and_then(|r| r.dose_l_m2_yr) else {
+        return;
+    };
+    let mut waiting = 0.0;
+    for month in months {
+        waiting += month.residue_l;
+        if month.line_c < GROWING_C || waiting < LEAST_L {
+            continue;
+        }
+        desk.add(
+            ChoreKind::Residue,
+            (month.from_day + month.days.saturating_sub(1), None),
+            "",
+            format!("Spread {} L of residue", round(waiting)),
+            format!(
+                "On at least {} m2 that get no other manure this year ({dose:.1} L a square metre and year). Dig it in; \
+                 gloves; not on salad or what is eaten raw, and three to four months before a harvest where the digester is \
+                 cool. Local rules may ask more.",
+                round(waiting / dose)
+            ),
+        );
+        waiting = 0.0;
+    }
+}
+
+fn round(value: f64) -> String {
+    if value >= 10.0 {
+        format!("{value:.0}")
+    } else {
+        format!("{value:.1}")
+    }
+}

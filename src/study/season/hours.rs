@@ -1,0 +1,177 @@
+//! The gas of a run by the hour, and what a heater on own gas takes of it.
+
+use super::HOURS;
+use crate::case::{Case, Plant};
+use crate::plant::Portion;
+use crate::plant::uses::flame;
+use crate::simulate::{DayRow, HeaterSource, Outcome, Point, VesselSeries};
+
+/// Share of oxygen in dry air by volume. Source: US Standard Atmosphere 1976 (from memory).
+const OXYGEN_OF_AIR: f64 = 0.2095;
+const PER_MILLION: f64 = 1e-6;
+
+/// Gas of a run by hours and days, dry.
+pub(super) struct Made {
+    /// Made, by day.
+    pub(super) made: Vec<Portion>,
+    /// Burnt for the heater, by day.
+    pub(super) burnt: Vec<Portion>,
+    /// What is left of it, by hour.
+    pub(super) left: Vec<Portion>,
+    /// Energy that the heater took of it, by day \[kWh, lower\].
+    pub(super) heater_kwh: Vec<f64>,
+    /// Energy that the heater asked for and the day's gas did not hold \[kWh\].
+    pub(super) heater_short_kwh: Vec<f64>,
+    /// Mean temperature of the liquor, by day \[C\].
+    pub(super) liquor_c: Vec<f64>,
+    /// Mean temperature of the line, by day \[C\].
+    pub(super) line_c: Vec<f64>,
+}
+
+/// The dry gas of a day: methane as the day's sum has it, the rest by the shares of the headspace, mean of the ends of
+/// the day before and of this day. Negative where more flowed back than out.
+pub(super) fn day_portion(row: &DayRow, before: Option<&DayRow>) -> Portion {
+    let before = before.unwrap_or(row);
+    let mean = |f: fn(&DayRow) -> f64| 0.5 * (f(row) + f(before)).max(0.0);
+    let (co2, air) = (mean(|r| r.co2_share), mean(|r| r.air_share));
+    let (h2s, h2) = (
+        mean(|r| r.h2s_ppm) * PER_MILLION,
+        mean(|r| r.h2_ppm) * PER_MILLION,
+    );
+    let rest = row.gas_nl - row.ch4_nl;
+    let shares = co2 + air + h2s + h2;
+    let of = |share: f64| {
+        if shares > 0.0 {
+            rest * share / shares
+        } else {
+            0.0
+        }
+    };
+    Portion {
+        ch4_nl: row.ch4_nl,
+        // All of the rest is accounted for, even where no share is known.
+        co2_nl: if shares > 0.0 { of(co2) } else { rest },
+        h2s_nl: of(h2s),
+        h2_nl: of(h2),
+        n2_nl: of(air) * (1.0 - OXYGEN_OF_AIR),
+        o2_nl: of(air) * OXYGEN_OF_AIR,
+        h2o_nl: 0.0,
+    }
+}
+
+/// The gas of a vessel by day, none of it negative: what flows back on one day is taken from the next days that have it,
+/// or else from those before. The sum of each species stays.
+fn by_day(rows: &[DayRow]) -> Vec<Portion> {
+    let before = |day: usize| day.checked_sub(1).and_then(|d| rows.get(d));
+    let days = rows.iter().enumerate();
+    let mut days: Vec<Portion> = days.map(|(d, row)| day_portion(row, before(d))).collect();
+    let pay = |owed: Portion, day: &mut Portion| {
+        let net = owed.plus(*day);
+        *day = positive(net);
+        net.minus(*day)
+    };
+    let owed = days.iter_mut().fold(Portion::default(), pay);
+    // Should a species flow back more than it ever left, the balance of the plant stays open and tells.
+    let _ = days.iter_mut().rev().fold(owed, pay);
+    days
+}
+
+/// What is above zero, species by species.
+fn positive(p: Portion) -> Portion {
+    Portion {
+        ch4_nl: p.ch4_nl.max(0.0),
+        co2_nl: p.co2_nl.max(0.0),
+        h2s_nl: p.h2s_nl.max(0.0),
+        h2_nl: p.h2_nl.max(0.0),
+        n2_nl: p.n2_nl.max(0.0),
+        o2_nl: p.o2_nl.max(0.0),
+        h2o_nl: p.h2o_nl.max(0.0),
+    }
+}
+
+/// Shares of a day's gas by hour, from the finer trajectory; even where it says nothing.
+fn shape(vessel: &VesselSeries, day: usize) -> [f64; HOURS] {
+    let middle = |hour: usize| day as f64 + (hour as f64 + 0.5) / HOURS as f64;
+    let rates: [f64; HOURS] = std::array::from_fn(|hour| rate(&vessel.trace, middle(hour)));
+    let sum: f64 = rates.iter().sum();
+    if sum > 0.0 {
+        rates.map(|rate| rate / sum)
+    } else {
+        [1.0 / HOURS as f64; HOURS]
+    }
+}
+
+/// Rate of gas at `t`, straight between the points \[norm litres/d\].
+fn rate(trace: &[Point], t: f64) -> f64 {
+    let next = trace.partition_point(|p| p.t_d <= t);
+    let before = next.checked_sub(1).and_then(|i| trace.get(i));
+    let rate = match (before, trace.get(next)) {
+        (Some(a), Some(b)) if b.t_d > a.t_d => {
+            a.gas_nl_d + (b.gas_nl_d - a.gas_nl_d) * (t - a.t_d) / (b.t_d - a.t_d)
+        }
+        (Some(p), _) | (None, Some(p)) => p.gas_nl_d,
+        (None, None) => 0.0,
+    };
+    rate.max(0.0)
+}
+
+/// Fuel that heaters on own gas ask for on a day \[kWh\].
+fn wanted_kwh(outcome: &Outcome, day: usize) -> f64 {
+    let heats = outcome.vessels.iter().filter_map(|v| v.heat.as_ref());
+    heats
+        .filter(|heat| heat.source == Some(HeaterSource::OwnGas))
+        .filter_map(|heat| heat.days.get(day))
+        .map(|d| d.fuel_kwh.max(0.0))
+        .sum()
+}
+
+/// The gas of a run by the hour.
+pub(super) fn made_by_hour(case: &Case, outcome: &Outcome, plant: &Plant) -> Made {
+    let days = outcome.plant.len();
+    let mut made = Made {
+        made: Vec::with_capacity(days),
+        burnt: Vec::with_capacity(days),
+        left: Vec::with_capacity(days * HOURS),
+        heater_kwh: Vec::with_capacity(days),
+        heater_short_kwh: Vec::with_capacity(days),
+        liquor_c: Vec::with_capacity(days),
+        line_c: Vec::with_capacity(days),
+    };
+    let liquid: f64 = case.vessels.iter().map(|v| v.liquid_m3).sum();
+    let gas: Vec<Vec<Portion>> = outcome.vessels.iter().map(|v| by_day(&v.days)).collect();
+    for day in 0..days {
+        let mut hours = [Portion::default(); HOURS];
+        let mut liquor = 0.0;
+        for ((vessel, build), gas) in outcome.vessels.iter().zip(&case.vessels).zip(&gas) {
+            let portion = gas[day];
+            for (hour, share) in hours.iter_mut().zip(shape(vessel, day)) {
+                *hour = hour.plus(portion.scaled(share));
+            }
+            liquor += vessel.days[day].temperature_c * build.liquid_m3 / liquid;
+        }
+        let whole = hours.iter().fold(Portion::default(), |sum, h| sum.plus(*h));
+        let (energy, wanted) = (whole.energy_kwh(), wanted_kwh(outcome, day));
+        // Gas that cannot be lit heats nothing.
+        let share = if energy > 0.0 && flame(&whole).verdict.lights() {
+            (wanted / energy).min(1.0)
+        } else {
+            0.0
+        };
+        made.left
+            .extend(hours.iter().map(|h| h.scaled(1.0 - share)));
+        made.burnt.push(whole.scaled(share));
+        made.made.push(whole);
+        made.heater_kwh.push(energy * share);
+        made.heater_short_kwh.push(wanted - energy * share);
+        made.liquor_c.push(liquor);
+        let line = |hour: usize| {
+            plant
+                .line
+                .at(day as f64 + (hour as f64 + 0.5) / HOURS as f64)
+                .0
+        };
+        made.line_c
+            .push((0..HOURS).map(line).sum::<f64>() / HOURS as f64);
+    }
+    made
+}

@@ -1,0 +1,179 @@
+//! Months, and the winter among them.
+
+use super::date_of;
+use super::outcome::{BedChange, Season, SeasonDay};
+use crate::case::Case;
+use crate::plant::residue::{Residue, hygiene};
+use crate::simulate::Outcome;
+
+/// Months of a winter.
+const WINTER: usize = 3;
+/// A month with fewer days is a rest of one and no part of a winter.
+const WHOLE_D: u32 = 25;
+/// Where the months differ by less there is no winter \[K\]. Assumed.
+const SEASON_K: f64 = 3.0;
+/// Length of a month where the run has no date \[d\].
+const MONTH_D: u32 = 30;
+/// Temperatures that the hygiene is known for \[C\].
+const HYGIENE_C: (f64, f64) = (0.0, 90.0);
+
+/// Sums by month.
+pub(super) fn months(
+    case: &Case,
+    outcome: &Outcome,
+    days: &[SeasonDay],
+    residue: Option<&Residue>,
+    changes: &[BedChange],
+) -> Vec<Season> {
+    let name = |day: u32| match date_of(case.start_date, f64::from(day)) {
+        Some(date) => format!("{:04}-{:02}", date.year(), date.month()),
+        None => {
+            let from = day / MONTH_D * MONTH_D;
+            format!("days {from} to {}", from + MONTH_D - 1)
+        }
+    };
+    days.chunk_by(|a, b| name(a.day) == name(b.day))
+        .filter_map(|chunk| {
+            let first = chunk.first()?;
+            let (from, to) = (first.day, first.day + chunk.len() as u32);
+            let mut season = summed(name(first.day), chunk);
+            season.nitrogen_kg =
+                residue.map_or(0.0, |r| r.nitrogen_g_l * season.residue_l / 1000.0);
+            let within =
+                |change: &&BedChange| change.day >= f64::from(from) && change.day < f64::from(to);
+            season.bed_changes = changes.iter().filter(within).count();
+            let retention = outcome
+                .plant
+                .get(from as usize..to as usize)
+                .into_iter()
+                .flatten()
+                .filter_map(|row| row.retention_d)
+                .fold(f64::INFINITY, f64::min);
+            let liquor = season.liquor_c.clamp(HYGIENE_C.0, HYGIENE_C.1);
+            season.hygiene = retention
+                .is_finite()
+                .then(|| hygiene(liquor, retention.min(1e5), false).ok())
+                .flatten();
+            Some(season)
+        })
+        .collect()
+}
+
+fn summed(name: String, days: &[SeasonDay]) -> Season {
+    let n = days.len().max(1) as f64;
+    let sum = |f: fn(&SeasonDay) -> f64| days.iter().map(f).sum::<f64>();
+    let (made_kwh, heater_kwh) = (sum(|d| d.made_kwh), sum(|d| d.heater_kwh));
+    Season {
+        name,
+        from_day: days.first().map_or(0, |d| d.day),
+        days: days.len() as u32,
+        liquor_c: sum(|d| d.liquor_c) / n,
+        line_c: sum(|d| d.line_c) / n,
+        made_nl_d: sum(|d| d.made_nl) / n,
+        used_nl_d: sum(|d| d.used_nl) / n,
+        overflow_nl_d: sum(|d| d.overflow_nl) / n,
+        wanted_h: sum(|d| d.wanted_h),
+        served_h: sum(|d| d.served_h),
+        short_h: sum(|d| d.short_h),
+        no_flame_h: sum(|d| d.no_flame_h),
+        refused_h: sum(|d| d.refused_h),
+        heat_kwh: sum(|d| d.heat_kwh),
+        electric_kwh: sum(|d| d.electric_kwh),
+        made_kwh,
+        heater_kwh,
+        heater_short_kwh: sum(|d| d.heater_short_kwh),
+        heating_share: (made_kwh > 0.0).then(|| heater_kwh / made_kwh),
+        residue_l: sum(|d| d.residue_l),
+        nitrogen_kg: 0.0,
+        hygiene: None,
+        bed_changes: 0,
+    }
+}
+
+/// Several months as one.
+fn joined(name: &str, months: &[&Season]) -> Season {
+    let days: u32 = months.iter().map(|m| m.days).sum();
+    let sum = |f: fn(&Season) -> f64| months.iter().map(|m| f(m)).sum::<f64>();
+    let mean = |f: fn(&Season) -> f64| {
+        months.iter().map(|m| f(m) * f64::from(m.days)).sum::<f64>() / f64::from(days.max(1))
+    };
+    let (made_kwh, heater_kwh) = (sum(|m| m.made_kwh), sum(|m| m.heater_kwh));
+    Season {
+        name: name.to_owned(),
+        from_day: months.first().map_or(0, |m| m.from_day),
+        days,
+        liquor_c: mean(|m| m.liquor_c),
+        line_c: mean(|m| m.line_c),
+        made_nl_d: mean(|m| m.made_nl_d),
+        used_nl_d: mean(|m| m.used_nl_d),
+        overflow_nl_d: mean(|m| m.overflow_nl_d),
+        wanted_h: sum(|m| m.wanted_h),
+        served_h: sum(|m| m.served_h),
+        short_h: sum(|m| m.short_h),
+        no_flame_h: sum(|m| m.no_flame_h),
+        refused_h: sum(|m| m.refused_h),
+        heat_kwh: sum(|m| m.heat_kwh),
+        electric_kwh: sum(|m| m.electric_kwh),
+        made_kwh,
+        heater_kwh,
+        heater_short_kwh: sum(|m| m.heater_short_kwh),
+        heating_share: (made_kwh > 0.0).then(|| heater_kwh / made_kwh),
+        residue_l: sum(|m| m.residue_l),
+        nitrogen_kg: sum(|m| m.nitrogen_kg),
+        hygiene: None,
+        bed_changes: months.iter().map(|m| m.bed_changes).sum(),
+    }
+}
+
+/// What counts as cold: the line follows the air where there is a climate; else the liquor tells the season.
+fn coldness(months: &[Season]) -> fn(&Season) -> f64 {
+    let flat = months
+        .windows(2)
+        .all(|pair| (pair[0].line_c - pair[1].line_c).abs() < 1e-9);
+    if flat { |m| m.liquor_c } else { |m| m.line_c }
+}
+
+/// Places of the whole months in which `WINTER` in a row are coldest.
+fn coldest(months: &[Season]) -> Option<usize> {
+    let cold = coldness(months);
+    let whole = || months.iter().filter(|m| m.days >= WHOLE_D).map(cold);
+    let low = whole().fold(f64::INFINITY, f64::min);
+    let high = whole().fold(f64::NEG_INFINITY, f64::max);
+    if high - low < SEASON_K {
+        return None;
+    }
+    let mean = |at: usize| months[at..at + WINTER].iter().map(cold).sum::<f64>();
+    (0..(months.len() + 1).saturating_sub(WINTER))
+        .filter(|&at| months[at..at + WINTER].iter().all(|m| m.days >= WHOLE_D))
+        .min_by(|&a, &b| mean(a).total_cmp(&mean(b)))
+}
+
+/// The coldest three months, and all the others.
+pub(super) fn winter(months: &[Season]) -> (Option<Season>, Option<Season>) {
+    let Some(at) = coldest(months) else {
+        return (None, None);
+    };
+    let inside: Vec<&Season> = months[at..at + WINTER].iter().collect();
+    let outside: Vec<&Season> = months[..at].iter().chain(&months[at + WINTER..]).collect();
+    let rest = (!outside.is_empty()).then(|| joined("the rest", &outside));
+    (Some(joined("winter", &inside)), rest)
+}
+
+/// First days of a week in the middle of winter, and of one in the middle of the warmest three months.
+pub(super) fn middles(
+    days: &[SeasonDay],
+    months: &[Season],
+    winter: &Option<Season>,
+) -> (usize, usize) {
+    let last = days.len().saturating_sub(7);
+    let cold = winter
+        .as_ref()
+        .map_or(0, |w| (w.from_day + w.days / 2) as usize);
+    let warmth = coldness(months);
+    let mean = |at: usize| months[at..at + WINTER].iter().map(warmth).sum::<f64>();
+    let warm = (0..(months.len() + 1).saturating_sub(WINTER))
+        .max_by(|&a, &b| mean(a).total_cmp(&mean(b)))
+        .and_then(|at| months.get(at + WINTER / 2))
+        .map_or(days.len() / 2, |m| (m.from_day + m.days / 2) as usize);
+    (cold.min(last), warm.min(last))
+}

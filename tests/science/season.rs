@@ -1,0 +1,272 @@
+//! The plant through a run: balances, hours, monotony, the heater's share, the calendar.
+
+use std::path::Path;
+
+use marshgas::case::Case;
+use marshgas::plant::store::StoreSettings;
+use marshgas::report::ics;
+use marshgas::scenario;
+use marshgas::simulate::{Outcome, run};
+use marshgas::study::season::{SeasonDay, SeasonFailure, SeasonOutcome, season};
+use serde_json::{Value, json};
+
+/// The heated tote with its engine over so many days.
+fn case(days: u32, change: impl FnOnce(&mut Value)) -> Case {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/winter-engine.json");
+    let mut scenario: Value =
+        serde_json::from_str(&std::fs::read_to_string(file).unwrap()).unwrap();
+    scenario["days"] = json!(days);
+    change(&mut scenario);
+    scenario::from_value(&scenario, "season.json", None)
+        .unwrap()
+        .case
+}
+
+fn outcome(case: &Case) -> Outcome {
+    run(case, &mut |_| {}).unwrap()
+}
+
+fn served(season: &SeasonOutcome) -> f64 {
+    season.days.iter().map(|d| d.served_h).sum()
+}
+
+#[test]
+fn every_balance_closes_and_every_wanted_hour_has_its_fate() {
+    let case = case(150, |_| {});
+    let run = outcome(&case);
+    let season = season(&case, &run).unwrap();
+    let names: Vec<&str> = season
+        .closures
+        .iter()
+        .map(|c| c.quantity.as_str())
+        .collect();
+    for part in [
+        "gas", "methane", "mass", "carbon", "sulphur", "water", "energy",
+    ] {
+        assert!(
+            names.iter().any(|n| n.starts_with(part)),
+            "{part} in {names:?}"
+        );
+    }
+    for c in &season.closures {
+        assert!(c.entered > 0.0 && c.relative_gap < 1e-9, "{c:?}");
+    }
+    assert_eq!(season.days.len(), 150);
+    for d in &season.days {
+        let fates = d.served_h + d.short_h + d.no_flame_h + d.refused_h;
+        assert!((fates - d.wanted_h).abs() < 1e-9, "{d:?}");
+        assert!((0.0..=1.0).contains(&d.store_share), "{d:?}");
+        // Two hours of the stove's one and a half and the engine's half, every day.
+        assert!((d.wanted_h - 2.0).abs() < 1e-9, "{d:?}");
+    }
+    // The run's own rows are what enters.
+    let rows: f64 = run.plant.iter().map(|r| r.gas_nl).sum();
+    let made: f64 = season.days.iter().map(|d| d.made_nl).sum();
+    assert!((rows - made).abs() < 1e-9 * rows);
+    // Months hold what the days hold.
+    let months: f64 = season.months.iter().map(|m| m.served_h).sum();
+    assert!((months - served(&season)).abs() < 1e-6);
+    assert!(served(&season) > 0.0);
+    // What heat and current the uses give is less than the fuel they draw.
+    for d in &season.days {
+        assert!(d.heat_kwh + d.electric_kwh <= d.used_kwh + 1e-9, "{d:?}");
+        assert!(d.engine_heat_kwh <= d.heat_kwh + 1e-12, "{d:?}");
+    }
+    // The stove heats pots, and only the engine heats from its waste.
+    let sum = |f: fn(&SeasonDay) -> f64| season.days.iter().map(f).sum::<f64>();
+    let line = |name: &str| -> f64 {
+        let lines = season.uses.iter().filter(|u| u.appliance == name);
+        lines.map(|u| u.served.heat_kwh).sum()
+    };
+    assert!((sum(|d| d.engine_heat_kwh) - line("generator")).abs() < 1e-9);
+    assert!(line("stove") > 0.0 && line("generator") > 0.0);
+}
+
+#[test]
+fn a_bigger_bell_never_serves_fewer_hours() {
+    let case = case(120, |_| {});
+    let run = outcome(&case);
+    let with = |diameter: f64| {
+        let mut case = case.clone();
+        let plant = case.plant.as_mut().unwrap();
+        let StoreSettings::Bell(bell) = &mut plant.store else {
+            panic!("a bell");
+        };
+        // The same pressure: ballast goes with the area.
+        let share = (diameter / bell.diameter_cm).powi(2);
+        bell.ballast_kg *= share;
+        bell.diameter_cm = diameter;
+        season(&case, &run).unwrap()
+    };
+    let mut before: Option<SeasonOutcome> = None;
+    for diameter in [40.0, 60.0, 90.0, 140.0] {
+        let now = with(diameter);
+        if let Some(before) = &before {
+            assert!(served(&now) >= served(before) - 1e-9, "{diameter}");
+            assert!(now.wasted.overflow.ch4_kg <= before.wasted.overflow.ch4_kg + 1e-9);
+        }
+        before = Some(now);
+    }
+}
+
+#[test]
+fn gas_that_heats_the_tank_is_gone_for_the_uses() {
+    let case = case(120, |_| {});
+    let mut run = outcome(&case);
+    let own = season(&case, &run).unwrap();
+    for vessel in &mut run.vessels {
+        vessel.heat = None;
+    }
+    let bought = season(&case, &run).unwrap();
+    let heater: f64 = own.days.iter().map(|d| d.heater_nl).sum();
+    assert!(heater > 0.0);
+    assert!(bought.days.iter().all(|d| d.heater_nl == 0.0));
+    for (a, b) in own.days.iter().zip(&bought.days) {
+        assert_eq!(a.made_nl, b.made_nl);
+        assert!(a.cleaned_nl <= b.cleaned_nl + 1e-9);
+    }
+    // Never more than there is; what is lacking is told.
+    for d in &own.days {
+        assert!(d.heater_kwh <= d.made_kwh + 1e-9 && d.heater_short_kwh >= -1e-9);
+    }
+}
+
+#[test]
+fn gas_that_flows_back_is_carried_to_the_days_that_have_it() {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/cold-yard.json");
+    let case = scenario::load(&file).unwrap().case;
+    let mut run = outcome(&case);
+    // A cold night draws gas back into the headspace: more than the run itself ever shows.
+    for vessel in &mut run.vessels {
+        let gas = vessel.days[100].gas_nl;
+        vessel.days[100].ch4_nl = -0.3 * gas;
+        vessel.days[100].gas_nl = -0.5 * gas;
+    }
+    run.plant = run.vessels[0].days.clone();
+    let season = season(&case, &run).unwrap();
+    assert_eq!(season.days[100].made_nl, 0.0);
+    assert!(
+        season
+            .days
+            .iter()
+            .all(|d| d.made_nl >= 0.0 && d.used_nl >= 0.0)
+    );
+    for c in &season.closures {
+        assert!(c.relative_gap < 1e-9, "{c:?}");
+    }
+}
+
+#[test]
+fn the_winter_is_the_coldest_three_months() {
+    let case = case(395, |s| {
+        // The plant alone is looked at: a held temperature is enough, and quick.
+        s["vessels"][0]["temperature"] = json!({"constant_c": 30});
+        s["start_date"] = json!("2026-04-01");
+    });
+    let season = season(&case, &outcome(&case)).unwrap();
+    let winter = season.winter.unwrap();
+    // Hottest on day 203: coldest half a year off, around 20 January.
+    assert_eq!(winter.name, "winter");
+    assert!(
+        season
+            .months
+            .iter()
+            .any(|m| m.name == "2026-12" && m.from_day == winter.from_day)
+    );
+    assert_eq!(winter.days, 31 + 31 + 28);
+    assert!(winter.line_c < season.rest.unwrap().line_c);
+    assert_eq!(
+        (season.winter_week.len(), season.summer_week.len()),
+        (168, 168)
+    );
+}
+
+#[test]
+fn without_a_plant_it_says_how_to_add_one() {
+    let case = case(20, |s| {
+        s.as_object_mut().unwrap().shift_remove("plant");
+    });
+    let failure = season(&case, &outcome(&case)).unwrap_err();
+    assert!(matches!(failure, SeasonFailure::NoPlant));
+    assert!(
+        failure.to_string().contains("\"plant\": { \"store\""),
+        "{failure}"
+    );
+}
+
+/// Lines of a calendar, unfolded.
+fn unfolded(text: &str) -> Vec<String> {
+    assert!(text.ends_with("\r\n") && !text.replace("\r\n", "").contains(['\r', '\n']));
+    for line in text.split("\r\n") {
+        assert!(line.len() <= 75, "{line}");
+    }
+    text.replace("\r\n ", "")
+        .lines()
+        .map(str::to_owned)
+        .collect()
+}
+
+#[test]
+fn the_calendar_keeps_to_its_standard() {
+    let case = case(120, |_| {});
+    let run = outcome(&case);
+    let season = season(&case, &run).unwrap();
+    let text = ics(&season).unwrap();
+    let lines = unfolded(&text);
+    assert_eq!(lines[0], "BEGIN:VCALENDAR");
+    assert_eq!(lines.last().unwrap(), "END:VCALENDAR");
+    for head in ["VERSION:2.0", "PRODID:"] {
+        assert_eq!(lines.iter().filter(|l| l.starts_with(head)).count(), 1);
+    }
+    let events: Vec<&[String]> = lines
+        .split(|l| l == "BEGIN:VEVENT")
+        .skip(1)
+        .map(|e| e.split(|l| l == "END:VEVENT").next().unwrap())
+        .collect();
+    assert_eq!(events.len(), season.chores.len());
+    let mut uids = Vec::new();
+    for event in &events {
+        for key in ["UID:", "DTSTAMP:", "DTSTART;VALUE=DATE:", "SUMMARY:"] {
+            let found = event.iter().filter(|l| l.starts_with(key)).count();
+            assert_eq!(found, 1, "{key} in {event:?}");
+        }
+        let start = event
+            .iter()
+            .find_map(|l| l.strip_prefix("DTSTART;VALUE=DATE:"))
+            .unwrap();
+        assert!(
+            start.len() == 8 && start.bytes().all(|b| b.is_ascii_digit()),
+            "{start}"
+        );
+        assert!(event.iter().all(|l| l.contains(':')));
+        uids.push(
+            event
+                .iter()
+                .find(|l| l.starts_with("UID:"))
+                .unwrap()
+                .clone(),
+        );
+    }
+    let all = uids.len();
+    uids.sort();
+    uids.dedup();
+    assert_eq!(uids.len(), all, "names of events are single");
+    for words in [
+        "RRULE:FREQ=WEEKLY",
+        "RRULE:FREQ=MONTHLY",
+        "Empty the water trap",
+        "Leak test",
+        "pH",
+        "Feed ",
+        "SUMMARY:Change the",
+    ] {
+        assert!(lines.iter().any(|l| l.contains(words)), "{words}");
+    }
+    // The same season gives the same bytes; none without a date.
+    assert_eq!(ics(&season), Some(text));
+    let undated = SeasonOutcome {
+        start_date: None,
+        ..season
+    };
+    assert_eq!(ics(&undated), None);
+}
