@@ -101,6 +101,7 @@ pub(super) fn tell(
     let information = Information::of(&settled.fitted, &settled.coordinates, 1.0)?;
     let drawing = Drawing {
         draws: DRAWS,
+        taught: false,
         seed: options.seed,
         huber: Some(HUBER),
         noise: 1.0,

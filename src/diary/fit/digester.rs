@@ -248,6 +248,7 @@ pub fn fit_digester(
     let information = Information::of(fitted, coordinates, noise)?;
     let drawing = Drawing {
         draws: options.draws,
+        taught: true,
         seed: options.seed,
         huber: Some(HUBER),
         noise,
@@ -256,9 +257,16 @@ pub fn fit_digester(
             ..BatchOptions::new(options.stop)
         },
     };
-    let posterior = posterior::draw(model, coordinates, fitted, &information, &drawing, &|n| {
-        progress(WALKED + (1.0 - WALKED) * n as f64 / options.draws as f64);
-    })?;
+    let posterior = posterior::draw(
+        model,
+        coordinates,
+        fitted,
+        &information,
+        &drawing,
+        &|share| {
+            progress(WALKED + (1.0 - WALKED) * share);
+        },
+    )?;
     let effective = posterior.effective;
     let (posterior, weighted) = posterior.trusted(FEWEST_EFFECTIVE);
     Ok(Fit {
@@ -270,7 +278,7 @@ pub fn fit_digester(
         open: open(unknowns, &information),
         directions: information.directions.clone(),
         stop: fitted.stop,
-        runs: fitted.runs + options.draws,
+        runs: fitted.runs + posterior.runs,
         failed: fitted.failed + posterior.failed,
         starts: fitted
             .starts
@@ -293,7 +301,7 @@ pub fn fit_digester(
 }
 
 /// Share of the work that is done when the walks end, roughly.
-const WALKED: f64 = 0.6;
+const WALKED: f64 = 0.25;
 
 fn learnt(
     unknowns: &[Unknown],
