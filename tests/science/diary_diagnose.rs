@@ -5,47 +5,97 @@ use std::sync::atomic::AtomicBool;
 use marshgas::case::Case;
 use marshgas::diary::diagnose::result::Diagnosis;
 use marshgas::diary::diagnose::story::{Book, Story};
-use marshgas::diary::diagnose::{Options, WEEK, diagnose};
+use marshgas::diary::diagnose::{MISLED, Options, WEEK, diagnose};
 use marshgas::diary::fit::ahead::continued;
 use marshgas::diary::fit::model::{Model, usual_gas};
 use marshgas::diary::fit::readings::Readings;
-use marshgas::diary::fit::unknown::reading_factor;
+use marshgas::diary::fit::unknown::{Unknown, reading_factor};
 use marshgas::diary::{Entry, GasReading, Habits};
+use marshgas::simulate::DayRow;
 use marshgas::study::batch::{self, BatchOptions};
 use marshgas::study::generator::Draws;
+use marshgas::study::uncertain::Uncertain;
 
 use super::diary_made_up::{Owner, case, record, start, truth};
 
 static NEVER: AtomicBool = AtomicBool::new(false);
 
-/// A made-up record of a story; `None` where its truth cannot be run.
+/// Part of the gas of some third of a record that a fault must take or add before a person would notice: bells read by
+/// eye are off by a tenth and a sound reading by a tenth more, so a quarter that stays for weeks stands out (assumption).
+/// A fault that shows less is drawn again: nobody could tell it from none.
+const NOTICED: f64 = 0.25;
+/// Tries to draw a fault that shows.
+const TRIES: u64 = 30;
+
+/// Gas as read in each third of the record.
+fn thirds(rows: &[DayRow], factor: f64, days: u32) -> [f64; 3] {
+    let third = days as usize / 3;
+    [0, 1, 2].map(|k| {
+        let rows = rows.iter().skip(k * third).take(third);
+        factor * rows.map(|r| r.gas_nl).sum::<f64>()
+    })
+}
+
+/// What an owner meets whom the equations do not know: rough feeds, uneven batches, microbes of their own.
+fn with_model_error(case: &Case, seed: u64) -> Case {
+    let known = ["hydrolysis", "degradable", "starter", "temperature"];
+    let uncertain = Uncertain::standard().without(&known).unwrap();
+    let point = uncertain.points(1, seed).unwrap();
+    uncertain.apply(case, point.row(0).unwrap(), seed, seed)
+}
+
+/// A made-up record of a story with an effect that shows, the usual gas, and the draws that showed nothing.
 fn readings(
     book: &Book,
     story: &Story,
     case: &Case,
     owner: &Owner,
     seed: u64,
-) -> Option<(Readings, f64)> {
-    let unknowns = book.unknowns(story);
+    model_error: bool,
+) -> Option<(Readings, f64, u64)> {
+    let ways = book.ways(story);
+    let unknowns = &ways[seed as usize / book.stories.len() % ways.len()];
+    let sound = &book.ways(&book.stories[0])[0];
     let usual = usual_gas(case, f64::from(owner.days)).unwrap();
-    let values = truth(&unknowns, seed);
     let nothing = Readings::default();
-    let rows = Model::new(case, &unknowns, &nothing, usual)
-        .unwrap()
-        .run(&values)
-        .ok()?;
-    let factor = reading_factor(&unknowns, &values);
     // Gas held back: three days in four it comes only in part, on the fourth with what had gathered.
     let held = |draws: &mut Draws| {
         if draws.uniform() < 0.25 { 2.5 } else { 0.5 }
     };
     let steady = |_: &mut Draws| 1.0;
-    let jump: &dyn Fn(&mut Draws) -> f64 = if story.scatter > 1.0 { &held } else { &steady };
-    let written = record(start(case), &rows, factor, usual, owner, seed, jump);
-    Some((
-        Readings::of(&written, start(case), &Habits::default(), usual),
-        usual,
-    ))
+    let jumps = story.scatter > 1.0;
+    let jump: &dyn Fn(&mut Draws) -> f64 = if jumps { &held } else { &steady };
+    for again in 0..TRIES {
+        let seed = seed + 100_000 * again;
+        let own = match model_error {
+            true => with_model_error(case, seed),
+            false => case.clone(),
+        };
+        let run = |unknowns: &[Unknown]| {
+            let values = truth(unknowns, seed);
+            let model = Model::new(&own, unknowns, &nothing, usual).unwrap();
+            Some((model.run(&values).ok()?, reading_factor(unknowns, &values)))
+        };
+        let Some((rows, factor)) = run(unknowns) else {
+            continue;
+        };
+        let shows = story.name == "nothing" || jumps || {
+            let (rows_of_sound, factor_of_sound) = run(sound)?;
+            let faulty = thirds(&rows, factor, owner.days);
+            let sound = thirds(&rows_of_sound, factor_of_sound, owner.days);
+            let least = 0.1 * usual * f64::from(owner.days) / 3.0;
+            faulty
+                .iter()
+                .zip(sound)
+                .any(|(f, s)| (f - s).abs() > NOTICED * s.max(least))
+        };
+        if shows {
+            let written = record(start(case), &rows, factor, usual, owner, seed, jump);
+            let readings = Readings::of(&written, start(case), &Habits::default(), usual);
+            return Some((readings, usual, again));
+        }
+    }
+    None
 }
 
 fn diagnosed(
@@ -64,65 +114,111 @@ fn diagnosed(
     diagnose(book, &longer, readings, usual, &options, &|_| {}).unwrap()
 }
 
-/// Ranks of the right story over records of each story, by story.
-fn ranks(name: &str, owner: &Owner, records: usize) -> Vec<(String, Vec<usize>)> {
+/// Where the right story came: one record.
+struct Place {
+    story: usize,
+    rank: usize,
+    chance: f64,
+    before: f64,
+    again: u64,
+}
+
+/// Places of the right story over records of each story.
+fn places(name: &str, owner: &Owner, records: usize, model_error: bool) -> Vec<Place> {
     let book = Book::standard();
     let case = case(name, owner.days);
     let stories = book.stories.len();
     let one = |index: usize| {
         let story = &book.stories[index % stories];
         let seed = 5000 + index as u64;
-        let (readings, usual) = readings(&book, story, &case, owner, seed)?;
+        let made = readings(&book, story, &case, owner, seed, model_error);
+        let Some((readings, usual, again)) = made else {
+            println!("  {}: no draw shows", story.name);
+            return None;
+        };
         let found = diagnosed(&book, &case, &readings, usual, Some(1));
         let rank = found.stories.iter().position(|s| s.name == story.name)?;
-        Some((rank, found.stories[0].name.clone(), found.stories[0].chance))
+        let (own, first) = (&found.stories[rank], &found.stories[0]);
+        println!(
+            "  {} {seed}: rank {rank} {:.2}, first {} {:.2}, noise {:.2}, runs {}, drawn again {again}",
+            story.name, own.chance, first.name, first.chance, found.noise, found.runs
+        );
+        Some(Place {
+            story: index % stories,
+            rank,
+            chance: own.chance,
+            before: own.before,
+            again,
+        })
     };
     let jobs = batch::run_all(records * stories, BatchOptions::new(&NEVER), one, &|_| {}).unwrap();
-    let mut all: Vec<(String, Vec<usize>)> = book
-        .stories
-        .iter()
-        .map(|s| (s.name.clone(), Vec::new()))
+    let all: Vec<Place> = jobs
+        .into_iter()
+        .filter_map(|job| job.unwrap().unwrap())
         .collect();
-    for (index, job) in jobs.into_iter().enumerate() {
-        if let Some((rank, first, chance)) = job.unwrap().unwrap() {
-            all[index % stories].1.push(rank);
-            if rank > 0 {
-                println!(
-                    "  {} taken for {first} ({chance:.2}), itself at rank {rank}",
-                    all[index % stories].0
-                );
-            }
-        }
-    }
-    for (name, ranks) in &all {
-        let first = ranks.iter().filter(|r| **r == 0).count();
-        let two = ranks.iter().filter(|r| **r < 2).count();
+    for (i, story) in book.stories.iter().enumerate() {
+        let own = || all.iter().filter(move |p| p.story == i);
         println!(
-            "{name:9}: first {first}/{}, top two {two}/{}",
-            ranks.len(),
-            ranks.len()
+            "{:9}: of {} first {}, top two {}; drawn again {}",
+            story.name,
+            own().count(),
+            own().filter(|p| p.rank == 0).count(),
+            own().filter(|p| p.rank < 2).count(),
+            own().map(|p| p.again).sum::<u64>(),
         );
     }
-    let total: usize = all.iter().map(|a| a.1.len()).sum();
-    let count = |most: usize| {
-        all.iter()
-            .flat_map(|a| &a.1)
-            .filter(|r| **r <= most)
-            .count()
-    };
     println!(
-        "all: first {}/{total}, top two {}/{total}",
-        count(0),
-        count(1)
+        "all: of {} first {}, top two {}",
+        all.len(),
+        all.iter().filter(|p| p.rank == 0).count(),
+        all.iter().filter(|p| p.rank < 2).count()
     );
+    // How surprised each hedge would be by the right stories.
+    for hedge in [0.0, 0.01, 0.02, 0.05, 0.1, 0.15, 0.2, 0.3, 0.5] {
+        let surprise: f64 = all
+            .iter()
+            .map(|p| {
+                let bare = (p.chance - MISLED * p.before) / (1.0 - MISLED);
+                -((1.0 - hedge) * bare.max(1e-9) + hedge * p.before).ln()
+            })
+            .sum();
+        println!(
+            "hedge {hedge:.2}: mean surprise {:.3}",
+            surprise / all.len() as f64
+        );
+    }
     all
 }
 
+fn records() -> usize {
+    std::env::var("RECORDS").map_or(20, |n| n.parse().unwrap())
+}
+
 #[test]
-#[ignore = "minutes: run once, counts in DEVELOPERS.md"]
+#[ignore = "half an hour: counts in DEVELOPERS.md"]
 fn the_right_story_is_found() {
-    let records: usize = std::env::var("RECORDS").map_or(20, |n| n.parse().unwrap());
-    ranks("warm-tote", &Owner::careful(75), records);
+    let records = records();
+    let all = places("warm-tote", &Owner::careful(75), records, false);
+    let least = |share: f64| share * (records * Book::standard().stories.len()) as f64;
+    let count = |most: usize| all.iter().filter(|p| p.rank <= most).count() as f64;
+    assert!(count(0) >= least(0.80), "first {}", count(0));
+    assert!(count(1) >= least(0.95), "top two {}", count(1));
+}
+
+/// With errors of model and feed the hedge must not surprise more than none, nor than a hedge of half.
+#[test]
+#[ignore = "half an hour: counts in DEVELOPERS.md"]
+fn the_hedge_is_what_errors_of_the_model_ask_for() {
+    let all = places("warm-tote", &Owner::careful(75), records(), true);
+    let surprise = |hedge: f64| -> f64 {
+        let each = all.iter().map(|p| {
+            let bare = (p.chance - MISLED * p.before) / (1.0 - MISLED);
+            -((1.0 - hedge) * bare.max(1e-9) + hedge * p.before).ln()
+        });
+        each.sum()
+    };
+    assert!(surprise(MISLED) < surprise(0.0));
+    assert!(surprise(MISLED) < surprise(0.5));
 }
 
 /// Ten days of no gas and a temperature.

@@ -23,7 +23,7 @@ pub(crate) struct Owner {
     pub(crate) gaps: f64,
     /// Standard deviation of a gas reading in parts of itself.
     pub(crate) relative: f64,
-    /// And in parts of the usual gas.
+    /// And in parts of a good day's gas, as a fit has it.
     pub(crate) least: f64,
     /// Days from one pH to the next; 0: never.
     pub(crate) ph_every: u32,
@@ -98,6 +98,12 @@ pub(crate) fn record(
         let whole: f64 = rows.iter().take(t as usize).map(|r| r.gas_nl).sum();
         whole + t.fract() * rows.get(t as usize).map_or(0.0, |r| r.gas_nl)
     };
+    let good = {
+        let mut gas: Vec<f64> = rows.iter().map(|r| factor * r.gas_nl).collect();
+        gas.truncate(owner.days as usize);
+        gas.sort_by(f64::total_cmp);
+        gas[gas.len() * 9 / 10].max(0.3 * usual_nl)
+    };
     let flame = marshgas::digester::Bands::standard().flame.methane;
     for day in 1..owner.days {
         let (skip, noise, floor, jumped) = (
@@ -115,7 +121,7 @@ pub(crate) fn record(
         entry.line = u64::from(day) + 1;
         let true_nl = factor * (gathered(t) - gathered(since)) * jumped;
         let seen_nl =
-            (true_nl * (1.0 + owner.relative * noise) + owner.least * usual_nl * floor).max(0.0);
+            (true_nl * (1.0 + owner.relative * noise) + owner.least * good * floor).max(0.0);
         let per_litre = chemistry::norm_dry_from_wet(1.0, kelvin(20.0), ATM_BAR, 1.0);
         entry.gas = Some(GasReading {
             litres: (seen_nl / per_litre).round(),

@@ -16,6 +16,7 @@ mod chemistry_vapour;
 mod diary_diagnose;
 mod diary_fit;
 mod diary_made_up;
+mod diary_sampler;
 mod engine_jacobian;
 mod evidence;
 mod feedstock_data;

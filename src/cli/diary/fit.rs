@@ -37,7 +37,7 @@ pub(super) struct Options {
     #[arg(long, value_name = "DAYS", default_value_t = 7, value_parser = ahead)]
     ahead: usize,
     /// Draws that the bands rest on, 20 to 20000.
-    #[arg(long, value_name = "N", default_value_t = 200, value_parser = draws)]
+    #[arg(long, value_name = "N", default_value_t = 120, value_parser = draws)]
     draws: usize,
 }
 

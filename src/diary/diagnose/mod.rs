@@ -27,6 +27,7 @@ pub use tell::WEEK;
 use crate::case::Case;
 use crate::diary::fit::digester::{DigesterFailure, FitOptions, scatter};
 use crate::diary::fit::readings::{Readings, What};
+use crate::diary::fit::unknown::Unknown;
 use crate::study::batch::{self, BatchError, BatchOptions};
 
 /// How a diagnosis is made.
@@ -60,7 +61,7 @@ pub enum DiagnosisFailure {
 /// Chance that a record misleads the model as a whole, for weeks and in all readings alike, so that what was thought
 /// before still stands (assumption of this project). Errors of readings are taken as independent; those of equations
 /// and feeds are not, and a few zeros in a row would else count as proof.
-const MISLED: f64 = 0.15;
+pub const MISLED: f64 = 0.15;
 /// All kinds of readings.
 const KINDS: [What; 7] = [
     What::Gas,
@@ -93,9 +94,26 @@ pub fn diagnose(
         threads: Some(1),
         stop: options.stop,
     };
-    let count = book.stories.len();
-    let work =
-        |index: usize| tell::tell(book, &book.stories[index], case, readings, usual_nl, &each);
+    let ways: Vec<(usize, Vec<Unknown>)> = book
+        .stories
+        .iter()
+        .enumerate()
+        .flat_map(|(i, story)| book.ways(story).into_iter().map(move |way| (i, way)))
+        .collect();
+    let count = ways.len();
+    let work = |index: usize| {
+        let (story, unknowns) = &ways[index];
+        let story = &book.stories[*story];
+        tell::tell(
+            book,
+            story,
+            unknowns.clone(),
+            case,
+            readings,
+            usual_nl,
+            &each,
+        )
+    };
     let batch = BatchOptions {
         threads: options.threads,
         ..BatchOptions::new(options.stop)
@@ -104,18 +122,79 @@ pub fn diagnose(
     if options.stop.load(Ordering::Relaxed) {
         return Err(DiagnosisFailure::Stopped);
     }
-    let told: Vec<Result<Told, String>> = jobs
-        .into_iter()
-        .map(|job| match job {
+    let mut told: Vec<Vec<Result<Told, String>>> =
+        book.stories.iter().map(|_| Vec::new()).collect();
+    for (job, (story, _)) in jobs.into_iter().zip(&ways) {
+        told[*story].push(match job {
             Some(Ok(told)) => told.map_err(|e: DigesterFailure| e.to_string()),
             Some(Err(panic)) => Err(panic.to_string()),
             None => Err("not begun".into()),
-        })
-        .collect();
-    if let (true, Some(Err(why))) = (told.iter().all(Result::is_err), told.first()) {
+        });
+    }
+    if let (true, Some(Err(why))) = (
+        told.iter().flatten().all(Result::is_err),
+        told.iter().flatten().next(),
+    ) {
         return Err(DiagnosisFailure::NoStory(why.clone()));
     }
-    Ok(weigh(book, case, readings, usual_nl, options.seed, &told))
+    // If even the best story scatters wider than readings do, the model is that much less sure of all of them.
+    let noise = told
+        .iter()
+        .flatten()
+        .flatten()
+        .map(|t| scatter(&t.fitted))
+        .fold(f64::INFINITY, f64::min)
+        .max(1.0);
+    let stories: Vec<(Result<Told, String>, Option<f64>)> =
+        told.into_iter().map(|ways| joined(ways, noise)).collect();
+    let (told, logs): (Vec<_>, Vec<_>) = stories.into_iter().unzip();
+    let weighed = Weighed {
+        told: &told,
+        logs: &logs,
+        noise,
+    };
+    Ok(weigh(
+        book,
+        case,
+        readings,
+        usual_nl,
+        options.seed,
+        &weighed,
+    ))
+}
+
+/// The ways of a story as one: their mean evidence, and the look of the likeliest. A way that could not be computed
+/// counts as one that the record rules out.
+fn joined(ways: Vec<Result<Told, String>>, noise: f64) -> (Result<Told, String>, Option<f64>) {
+    let count = ways.len() as f64;
+    let logs: Vec<f64> = ways
+        .iter()
+        .map(|way| way.as_ref().ok().and_then(|t| t.log_evidence(noise)))
+        .map(|log| log.unwrap_or(f64::NEG_INFINITY))
+        .collect();
+    let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let mean = logs.iter().map(|l| libm::exp(l - most)).sum::<f64>() / count;
+    let runs = ways.iter().flatten().map(|t| t.runs).sum();
+    let failed = ways.iter().flatten().map(|t| t.failed).sum();
+    let best = ways
+        .into_iter()
+        .zip(&logs)
+        .max_by(|a, b| a.1.total_cmp(b.1));
+    let told = best.map_or_else(|| Err("not begun".into()), |(way, _)| way);
+    let told = told.map(|mut told| {
+        (told.runs, told.failed) = (runs, failed);
+        told
+    });
+    (told, most.is_finite().then(|| most + libm::log(mean)))
+}
+
+/// The stories as told, and what the record says to each.
+struct Weighed<'a> {
+    told: &'a [Result<Told, String>],
+    /// Logarithms of their evidence.
+    logs: &'a [Option<f64>],
+    /// Scatter of the readings about the best of them.
+    noise: f64,
 }
 
 fn weigh(
@@ -124,19 +203,9 @@ fn weigh(
     readings: &Readings,
     usual_nl: f64,
     seed: u64,
-    told: &[Result<Told, String>],
+    weighed: &Weighed<'_>,
 ) -> Diagnosis {
-    // If even the best story scatters wider than readings do, the model is that much less sure of all of them.
-    let noise = told
-        .iter()
-        .flatten()
-        .map(|t| scatter(&t.fitted))
-        .fold(f64::INFINITY, f64::min)
-        .max(1.0);
-    let logs: Vec<Option<f64>> = told
-        .iter()
-        .map(|t| t.as_ref().ok().and_then(|t| t.log_evidence(noise)))
-        .collect();
+    let Weighed { told, logs, noise } = *weighed;
     let joint: Vec<f64> = logs
         .iter()
         .zip(&book.stories)
@@ -147,7 +216,7 @@ fn weigh(
     let before: f64 = book
         .stories
         .iter()
-        .zip(&logs)
+        .zip(logs)
         .map(|(s, log)| if log.is_some() { s.chance } else { 0.0 })
         .sum();
     let chances: Vec<f64> = joint

@@ -19,6 +19,9 @@ pub struct Story {
     pub chance: f64,
     /// Unknowns of a fit that are known differently in this story.
     pub changes: Vec<Known>,
+    /// The same told the other way round, where there are two ways to be wrong; each is as likely as the other.
+    #[serde(default)]
+    pub otherwise: Vec<Known>,
     /// Unknowns that only this story has.
     pub more: Vec<Unknown>,
     /// How many times wider gas readings scatter.
@@ -116,11 +119,19 @@ impl Book {
         serde_json::from_str(include_str!("data/stories.json")).expect("embedded file of stories")
     }
 
-    /// What is open in a story.
+    /// What is open in each of a story's ways.
     #[must_use]
-    pub fn unknowns(&self, story: &Story) -> Vec<Unknown> {
+    pub fn ways(&self, story: &Story) -> Vec<Vec<Unknown>> {
+        let mut ways = vec![self.unknowns(story, &story.changes)];
+        if !story.otherwise.is_empty() {
+            ways.push(self.unknowns(story, &story.otherwise));
+        }
+        ways
+    }
+
+    fn unknowns(&self, story: &Story, changes: &[Known]) -> Vec<Unknown> {
         let mut all = unknowns();
-        for known in self.sound.iter().chain(&story.changes) {
+        for known in self.sound.iter().chain(changes) {
             for unknown in all.iter_mut().filter(|u| u.name == known.name) {
                 unknown.prior = known.prior;
             }
@@ -141,10 +152,11 @@ mod tests {
         assert!((chances - 1.0).abs() < 1e-12, "{chances}");
         let names: Vec<String> = unknowns().into_iter().map(|u| u.name).collect();
         for story in &book.stories {
-            for known in book.sound.iter().chain(&story.changes) {
+            let known = book.sound.iter().chain(&story.changes);
+            for known in known.chain(&story.otherwise) {
                 assert!(names.contains(&known.name), "{}", known.name);
             }
-            for unknown in book.unknowns(story) {
+            for unknown in book.ways(story).into_iter().flatten() {
                 unknown.prior.validate().unwrap();
             }
         }

@@ -81,16 +81,16 @@ impl Told {
     }
 }
 
-/// Tells one story. `case` reaches a week beyond the record.
+/// Tells one way of a story. `case` reaches a week beyond the record.
 pub(super) fn tell(
     book: &Book,
     story: &Story,
+    unknowns: Vec<Unknown>,
     case: &Case,
     readings: &Readings,
     usual_nl: f64,
     options: &FitOptions<'_>,
 ) -> Result<Told, DigesterFailure> {
-    let unknowns = book.unknowns(story);
     let mut scattered = readings.clone();
     let mut gas = 0;
     for reading in scattered.readings.iter_mut().filter(|r| r.what.is_gas()) {
@@ -101,6 +101,7 @@ pub(super) fn tell(
     let information = Information::of(&settled.fitted, &settled.coordinates, 1.0)?;
     let drawing = Drawing {
         draws: DRAWS,
+        taught: false,
         seed: options.seed,
         huber: Some(HUBER),
         noise: 1.0,
@@ -154,7 +155,7 @@ pub(super) fn tell(
         failed: failed + usize::from(pause.is_none()),
         fitted,
         coordinates,
-        unknowns: unknowns.clone(),
+        unknowns,
     })
 }
 

@@ -8,7 +8,7 @@ use super::least_squares::{self, FitFailure, Fitted, Options, Residuals as _, St
 use super::model::{Day, Model};
 use super::posterior::{self, Draw, DrawFailure, Drawing, Posterior, weighted_quantiles};
 use super::readings::{GAS_LEAST_SD, GAS_RELATIVE_SD, Readings};
-use super::result::{DayBand, Fit, Learnt, Residual};
+use super::result::{DayBand, Fit, HARDLY, Learnt, Residual};
 use super::robust::{self, HUBER};
 use super::unknown::Unknown;
 use crate::case::Case;
@@ -248,6 +248,7 @@ pub fn fit_digester(
     let information = Information::of(fitted, coordinates, noise)?;
     let drawing = Drawing {
         draws: options.draws,
+        taught: true,
         seed: options.seed,
         huber: Some(HUBER),
         noise,
@@ -256,21 +257,29 @@ pub fn fit_digester(
             ..BatchOptions::new(options.stop)
         },
     };
-    let posterior = posterior::draw(model, coordinates, fitted, &information, &drawing, &|n| {
-        progress(WALKED + (1.0 - WALKED) * n as f64 / options.draws as f64);
-    })?;
+    let posterior = posterior::draw(
+        model,
+        coordinates,
+        fitted,
+        &information,
+        &drawing,
+        &|share| {
+            progress(WALKED + (1.0 - WALKED) * share);
+        },
+    )?;
     let effective = posterior.effective;
     let (posterior, weighted) = posterior.trusted(FEWEST_EFFECTIVE);
+    let learnt = learnt(unknowns, coordinates, fitted, &posterior);
     Ok(Fit {
         title: case.title.clone(),
         start_date: case.start_date.map(|d| d.to_string()).unwrap_or_default(),
         last_day: readings.last_day,
         readings: readings.readings.len(),
-        unknowns: learnt(unknowns, coordinates, fitted, &posterior),
-        open: open(unknowns, &information),
+        open: open(&learnt, &information),
+        unknowns: learnt,
         directions: information.directions.clone(),
         stop: fitted.stop,
-        runs: fitted.runs + options.draws,
+        runs: fitted.runs + posterior.runs,
         failed: fitted.failed + posterior.failed,
         starts: fitted
             .starts
@@ -293,7 +302,7 @@ pub fn fit_digester(
 }
 
 /// Share of the work that is done when the walks end, roughly.
-const WALKED: f64 = 0.6;
+const WALKED: f64 = 0.25;
 
 fn learnt(
     unknowns: &[Unknown],
@@ -323,48 +332,43 @@ fn learnt(
 /// Least share of a direction that is worth naming.
 const NAMED: f64 = 0.4;
 
-/// Directions that the readings leave open, in sentences.
-fn open(unknowns: &[Unknown], information: &Information) -> Vec<String> {
+/// What the readings leave open, in sentences: unknowns that hardly anything was learnt of, and mixtures along which the
+/// readings know less than the priors.
+fn open(unknowns: &[Learnt], information: &Information) -> Vec<String> {
+    let hardly = unknowns.iter().filter(|l| l.learnt < HARDLY).map(|l| {
+        format!(
+            "This record says next to nothing about {} (`{}`): that stays as it was thought before.",
+            l.unknown.words, l.unknown.name
+        )
+    });
     let left = information
         .directions
         .iter()
         .filter(|d| d.information < OPEN_BELOW);
-    left.map(|direction| {
-        let mut parts: Vec<(usize, f64)> = direction
-            .along
-            .iter()
-            .copied()
-            .enumerate()
-            .filter(|(_, share)| share.abs() >= NAMED)
+    let mixed = left.filter_map(|direction| {
+        let along = unknowns.iter().zip(direction.along.iter().copied());
+        // What is open by itself has its own sentence.
+        let mut parts: Vec<(&Learnt, f64)> = along
+            .filter(|(l, share)| share.abs() >= NAMED && l.learnt >= HARDLY)
             .collect();
         parts.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
-        match parts.as_slice() {
-            [] => "A mixture of all unknowns is not fixed by this record.".to_owned(),
-            [(one, _)] => format!(
-                "This record says less about {} (`{}`) than was thought before.",
-                unknowns[*one].words, unknowns[*one].name
-            ),
-            many => {
-                let first = many[0].1.signum();
-                let names: Vec<String> = many
-                    .iter()
-                    .map(|(j, share)| {
-                        let way = if share.signum() == first {
-                            "more"
-                        } else {
-                            "less"
-                        };
-                        format!("{way} `{}`", unknowns[*j].name)
-                    })
-                    .collect();
-                format!(
-                    "This record cannot tell apart: {} together look the same as none of it.",
-                    names.join(" with ")
-                )
-            }
-        }
-    })
-    .collect()
+        let [(_, first), _, ..] = parts.as_slice() else {
+            return None;
+        };
+        let names = parts.iter().map(|(l, share)| {
+            let more = share.signum() == first.signum();
+            format!(
+                "{} `{}`",
+                if more { "more" } else { "less" },
+                l.unknown.name
+            )
+        });
+        Some(format!(
+            "This record cannot tell apart: {} together look the same as none of it.",
+            names.collect::<Vec<_>>().join(" with ")
+        ))
+    });
+    hardly.chain(mixed).collect()
 }
 
 fn residuals(settled: &Settled<'_>, readings: &Readings) -> Vec<Residual> {

@@ -39,7 +39,8 @@ pub enum Step {
     /// The cube root of the machine's precision, times the coordinate's size: for closed forms, where rounding and
     /// curvature then weigh the same.
     Rounding,
-    /// So much in the coordinate: for a model whose own error is larger than rounding.
+    /// So much in the coordinate: for a slow model whose own error is larger than rounding. A walk then looks to one
+    /// side only, which is half the runs; the slopes at its end are taken from both.
     Fixed(f64),
 }
 
@@ -204,7 +205,7 @@ pub fn fit(
     let nothing = || FitFailure::NoStart(points.last_reason());
     let (sum, here, stop) = best.ok_or_else(nothing)?;
     let residuals = points.raw(&here).ok_or_else(nothing)?;
-    let slopes = points.differences(&here, Some(&points.tame(residuals.clone())));
+    let slopes = points.differences(&here, Some(&points.tame(residuals.clone())), true);
     Ok(Fitted {
         slopes: (0..model.count())
             .map(|i| slopes.row(i).iter().copied().collect())
@@ -296,7 +297,7 @@ impl Points<'_> {
     }
 
     /// Slopes of the tamed residuals by the coordinates at `here`, where they are `middle`.
-    fn differences(&self, here: &[f64], middle: Option<&[f64]>) -> DMatrix<f64> {
+    fn differences(&self, here: &[f64], middle: Option<&[f64]>, both: bool) -> DMatrix<f64> {
         let (rows, columns) = (self.model.count(), here.len());
         let place = |index: usize| {
             let sign = if index.is_multiple_of(2) { 1.0 } else { -1.0 };
@@ -305,7 +306,11 @@ impl Points<'_> {
             at[column] += sign * self.step(here[column]);
             at
         };
-        let point = |index: usize| self.raw(&place(index)).map(|r| self.tame(r));
+        let point = |index: usize| {
+            let wanted = both || middle.is_none() || index.is_multiple_of(2);
+            let found = wanted.then(|| self.raw(&place(index))).flatten();
+            found.map(|r| self.tame(r))
+        };
         let count = 2 * columns;
         let found: Vec<Option<Vec<f64>>> = if self.options.threads == Some(1) {
             (0..count).map(point).collect()
@@ -363,8 +368,8 @@ impl Points<'_> {
 struct Walk<'a> {
     points: &'a Points<'a>,
     here: Vec<f64>,
-    /// Tamed residuals last computed, for one-sided differences beside a failure.
-    last: RefCell<Option<Vec<f64>>>,
+    /// Where residuals were last computed, and the tamed ones: the middle of one-sided differences.
+    last: RefCell<Option<(Vec<f64>, Vec<f64>)>>,
 }
 
 impl Walk<'_> {
@@ -396,7 +401,7 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Walk<'_> {
             return None;
         }
         let found = self.points.raw(&self.here).map(|r| self.points.tame(r));
-        *self.last.borrow_mut() = found.clone();
+        *self.last.borrow_mut() = found.clone().map(|r| (self.here.clone(), r));
         let mut all = found.unwrap_or_else(|| vec![PENALTY; self.points.model.count()]);
         all.extend(self.priors().map(|j| self.here[j]));
         Some(DVector::from_vec(all))
@@ -407,8 +412,11 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Walk<'_> {
             return None;
         }
         let model = self.points.exact(&self.here).unwrap_or_else(|| {
-            self.points
-                .differences(&self.here, self.last.borrow().as_deref())
+            let both = self.points.options.step == Step::Rounding;
+            let last = self.last.borrow();
+            let middle = last.as_ref().filter(|(at, _)| *at == self.here);
+            let middle = middle.map(|(_, r)| r.as_slice());
+            self.points.differences(&self.here, middle, both)
         });
         let rows = model.nrows();
         let mut slopes = model.resize_vertically(rows + self.priors().count(), 0.0);

@@ -6,6 +6,8 @@
 //! | [`robust`] | a loss that a stray reading cannot rule |
 //! | [`least_squares`] | Levenberg and Marquardt's method, several starts, why it stopped |
 //! | [`information`] | what the readings fix and what they leave open |
+//! | [`emulator`] | a quick stand-in for the model, learnt from its runs |
+//! | [`chain`] | Metropolis' walk over the stand-in |
 //! | [`posterior`] | weighted draws from what is left open |
 //! | [`unknown`] | what a record can teach, as data, and how it changes a case |
 //! | [`readings`] | the numbers of a record with their errors |
@@ -16,8 +18,10 @@
 //! | [`fitted`] | the scenario as fitted |
 
 pub mod ahead;
+pub mod chain;
 pub mod coordinate;
 pub mod digester;
+pub mod emulator;
 pub mod fitted;
 pub mod information;
 pub mod least_squares;

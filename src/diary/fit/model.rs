@@ -1,6 +1,7 @@
 //! A case as a model of its record: values of the unknowns in, residuals and daily courses out.
 
-use std::sync::Arc;
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex};
 
 use serde::Serialize;
 
@@ -20,6 +21,10 @@ pub const TOLERANCE: f64 = 1e-3;
 /// A case held against its readings.
 pub struct Model<'a> {
     case: Case,
+    /// The same, ended after the last reading: what a walk needs.
+    short: Case,
+    /// Rows of the runs of walks, by all values that change the digester: those of its readings change no run.
+    known: Mutex<HashMap<Vec<u64>, Arc<Vec<DayRow>>>>,
     unknowns: &'a [Unknown],
     readings: &'a Readings,
     usual_l_per_d: f64,
@@ -64,8 +69,14 @@ impl<'a> Model<'a> {
         } else {
             Some(simulate::engine(&case)?)
         };
+        let end = (readings.last_day.floor() as u32 + 1).min(case.days);
+        let mut short = case.clone();
+        short.days = end;
+        short.doses.retain(|dose| dose.day < f64::from(end));
         Ok(Self {
             case,
+            short,
+            known: Mutex::default(),
             unknowns,
             readings,
             usual_l_per_d,
@@ -79,12 +90,33 @@ impl<'a> Model<'a> {
     /// # Errors
     /// Why the run failed.
     pub fn run(&self, values: &[f64]) -> Result<Vec<DayRow>, String> {
-        let case = applied(self.unknowns, values, &self.case, self.usual_l_per_d);
+        self.run_of(&self.case, values)
+    }
+
+    fn run_of(&self, case: &Case, values: &[f64]) -> Result<Vec<DayRow>, String> {
+        let case = applied(self.unknowns, values, case, self.usual_l_per_d);
         let run = match &self.engine {
             Some(engine) => simulate::run_on(engine, &case, &mut |_| {}),
             None => simulate::run(&case, &mut |_| {}),
         };
         run.map(|outcome| outcome.plant).map_err(|e| e.to_string())
+    }
+
+    /// Rows up to the last reading, run once for all values of what only the readings show.
+    fn short_run(&self, values: &[f64]) -> Result<Arc<Vec<DayRow>>, String> {
+        let pairs = self.unknowns.iter().zip(values);
+        let key: Vec<u64> = pairs
+            .filter(|(u, _)| u.change != Change::Reading)
+            .map(|(_, v)| v.to_bits())
+            .collect();
+        if let Some(rows) = self.known.lock().ok().and_then(|k| k.get(&key).cloned()) {
+            return Ok(rows);
+        }
+        let rows = Arc::new(self.run_of(&self.short, values)?);
+        if let Ok(mut known) = self.known.lock() {
+            known.insert(key, Arc::clone(&rows));
+        }
+        Ok(rows)
     }
 
     /// What the model would have read for each reading.
@@ -188,7 +220,7 @@ impl Residuals for Model<'_> {
     }
 
     fn residuals(&self, values: &[f64]) -> Result<Vec<f64>, String> {
-        let rows = self.run(values)?;
+        let rows = self.short_run(values)?;
         Ok(self.residuals_of(&rows, values))
     }
 }

@@ -1,10 +1,15 @@
 //! Weighted draws from what the readings and priors leave open.
 //!
-//! Draws come from a mixture of two bells about the minimum, one a little and one much wider than the straight-line
-//! widths; each is weighted by how much likelier the model makes it than the mixture does (importance sampling). The
-//! effective number of draws says how far the weights can be trusted.
+//! A first handful of runs comes from a mixture of two bells about the minimum, one a little and one much wider than the
+//! straight-line widths. From these an [`Emulator`] learns the model. Metropolis' walk over the emulator then finds where
+//! the model is worth running; its runs teach the emulator further; and the draws that count are walked over the emulator
+//! as well, run, and each weighted by how much likelier the model makes it than the emulator did (importance sampling).
+//! The effective number of draws says how far the weights can be trusted; where it stays below a floor, the draws teach
+//! the emulator once more and are made anew.
 
+use super::chain;
 use super::coordinate::Coordinate;
+use super::emulator::Emulator;
 use super::information::Information;
 use super::least_squares::{Fitted, Residuals};
 use super::robust;
@@ -16,6 +21,19 @@ use crate::study::sampling::{self, Method, SamplingError};
 const NARROW: f64 = 1.1;
 const WIDE: f64 = 1.8;
 const WIDE_SHARE: f64 = 0.25;
+/// Runs of the first handful, and of each later lesson, for each coordinate.
+const FIRST: usize = 6;
+const LESSON: usize = 3;
+/// Later lessons. They are walked over the emulator's density to this power: a little wider than what is sought, so that
+/// the emulator knows the edges too.
+const LESSONS: usize = 2;
+const LESSON_POWER: f64 = 0.6;
+/// The draws that count come from the emulator's density to this power: tails a little too wide cost few draws, tails
+/// too narrow cost the truth.
+const POWER: f64 = 0.9;
+/// Share of the draws that must be effective, and how often they are made anew for it.
+const FLOOR: f64 = 0.4;
+const ANEW: usize = 2;
 
 /// A weighted draw.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,7 +53,9 @@ pub struct Posterior<T> {
     pub draws: Vec<Draw<T>>,
     /// Number of equally weighted draws that would know as much.
     pub effective: f64,
-    /// Draws that could not be computed.
+    /// Runs made, failed ones among them.
+    pub runs: usize,
+    /// Runs that could not be computed.
     pub failed: usize,
     /// Draws asked for.
     pub asked: usize,
@@ -72,6 +92,8 @@ pub trait Predicts: Residuals {
 pub struct Drawing<'a> {
     /// Draws, at least 1.
     pub draws: usize,
+    /// Whether an emulator is taught and walked; else the draws come straight from the two bells.
+    pub taught: bool,
     /// Seed.
     pub seed: u64,
     /// Corner of Huber's loss, as in the fit.
@@ -82,7 +104,117 @@ pub struct Drawing<'a> {
     pub batch: BatchOptions<'a>,
 }
 
-/// Draws about a fit.
+/// A run: scaled coordinates, values, residuals, logarithm of its density, what else.
+struct Run<T> {
+    scaled: Vec<f64>,
+    values: Vec<f64>,
+    residuals: Vec<f64>,
+    log: f64,
+    more: T,
+}
+
+struct Drawer<'a, M: ?Sized> {
+    model: &'a M,
+    coordinates: &'a [Coordinate],
+    drawing: &'a Drawing<'a>,
+    emulator: Emulator,
+    runs: usize,
+    failed: usize,
+}
+
+impl<M: Predicts + ?Sized> Drawer<'_, M> {
+    /// Logarithm of the density at coordinates with residuals.
+    fn log(&self, residuals: &[f64], at: &[f64]) -> f64 {
+        let corner = self.drawing.huber.unwrap_or(f64::INFINITY);
+        let data = residuals
+            .iter()
+            .map(|r| robust::loss(r / self.drawing.noise, corner));
+        let priors = self
+            .coordinates
+            .iter()
+            .zip(at)
+            .filter(|(c, _)| c.has_prior());
+        -0.5 * (data.sum::<f64>() + priors.map(|(_, u)| u * u).sum::<f64>())
+    }
+
+    /// Logarithm of the density as the emulator has it.
+    fn guess(&self, scaled: &[f64]) -> f64 {
+        self.log(
+            &self.emulator.residuals(scaled),
+            &self.emulator.place(scaled),
+        )
+    }
+
+    /// The model at scaled coordinates; `None` where it cannot be computed.
+    fn run(
+        &mut self,
+        places: &[Vec<f64>],
+        progress: &(dyn Fn(usize) + Sync),
+    ) -> Result<Vec<Option<Run<M::More>>>, BatchError> {
+        let this = &*self;
+        let work = |index: usize| {
+            let scaled = places[index].clone();
+            let at = this.emulator.place(&scaled);
+            let pairs = this.coordinates.iter().zip(&at);
+            let values: Vec<f64> = pairs.map(|(c, &u)| c.value(u)).collect();
+            let (residuals, more) = this.model.predict(&values).ok()?;
+            let log = this.log(&residuals, &at);
+            log.is_finite().then_some(Run {
+                scaled,
+                values,
+                residuals,
+                log,
+                more,
+            })
+        };
+        let jobs = batch::run_all(places.len(), self.drawing.batch, work, progress)?;
+        let found: Vec<Option<Run<M::More>>> = jobs
+            .into_iter()
+            .map(|job| job.and_then(Result::ok).flatten())
+            .collect();
+        self.runs += found.len();
+        self.failed += found.iter().filter(|f| f.is_none()).count();
+        Ok(found)
+    }
+
+    /// Draws over the emulator, begun at the best runs so far.
+    fn walk(&self, seen: &[Run<()>], power: f64, count: usize, stream: u64) -> Vec<Vec<f64>> {
+        let mut best: Vec<&Run<()>> = seen.iter().collect();
+        best.sort_by(|a, b| b.log.total_cmp(&a.log));
+        let mut starts: Vec<Vec<f64>> = vec![vec![0.0; self.coordinates.len()]];
+        starts.extend(best.iter().take(STARTS).map(|run| run.scaled.clone()));
+        let log = |scaled: &[f64]| power * self.guess(scaled);
+        chain::walk(&log, &starts, count, self.drawing.seed, stream)
+    }
+
+    fn teach(&mut self, seen: &[Run<()>]) {
+        let from = seen.len().saturating_sub(MOST_TAUGHT);
+        let runs = seen[from..].iter();
+        let runs: Vec<_> = runs
+            .map(|r| (r.scaled.clone(), r.residuals.clone()))
+            .collect();
+        self.emulator.learn(&runs);
+    }
+}
+
+/// Runs that walks begin at, beside the minimum.
+const STARTS: usize = 3;
+/// Most runs that an emulator is taught: the time it takes grows with their third power.
+const MOST_TAUGHT: usize = 240;
+
+impl<T> Run<T> {
+    fn bare(self) -> Run<()> {
+        Run {
+            scaled: self.scaled,
+            values: self.values,
+            residuals: self.residuals,
+            log: self.log,
+            more: (),
+        }
+    }
+}
+
+/// Draws about a fit. `progress` gets the share done, 0 to 1.
 ///
 /// # Errors
 /// [`DrawFailure`].
@@ -92,56 +224,108 @@ pub fn draw<M: Predicts + ?Sized>(
     fitted: &Fitted,
     information: &Information,
     drawing: &Drawing<'_>,
-    progress: &(dyn Fn(usize) + Sync),
+    progress: &(dyn Fn(f64) + Sync),
 ) -> Result<Posterior<M::More>, DrawFailure> {
     let n = coordinates.len();
-    let points = sampling::unit_points(Method::LatinHypercube, drawing.draws, n + 1, drawing.seed)?;
-    let work = |index: usize| {
-        let row = points.row(index)?;
-        let width = if row[n] < WIDE_SHARE { WIDE } else { NARROW };
-        let z: Vec<f64> = row[..n].iter().map(|&p| normal::quantile(p)).collect();
-        let at: Vec<f64> = (0..n)
-            .map(|i| {
-                let step: f64 = (0..=i).map(|j| information.root[i][j] * z[j]).sum();
-                fitted.coordinates[i] + width * step
+    let mut drawer = Drawer {
+        model,
+        coordinates,
+        drawing,
+        emulator: Emulator::straight(fitted, information, drawing.huber),
+        runs: 0,
+        failed: 0,
+    };
+    let first = if drawing.taught {
+        FIRST * n
+    } else {
+        drawing.draws
+    };
+    let planned = match drawing.taught {
+        true => first + LESSONS * LESSON * n + drawing.draws,
+        false => drawing.draws,
+    };
+    let share = |before: usize| {
+        move |done: usize| progress(((before + done) as f64 / planned as f64).min(1.0))
+    };
+    let places = bells(first, n, drawing.seed)?;
+    let found = drawer.run(&places, &share(0))?;
+    if !drawing.taught {
+        let logs = |run: &Run<M::More>| run.log - mixture_log(&run.scaled);
+        return weighted(found, logs, &drawer);
+    }
+    let mut seen: Vec<Run<()>> = found.into_iter().flatten().map(Run::bare).collect();
+    for lesson in 0..LESSONS {
+        drawer.teach(&seen);
+        let places = drawer.walk(&seen, LESSON_POWER, LESSON * n, lesson as u64);
+        let found = drawer.run(&places, &share(first + lesson * LESSON * n))?;
+        seen.extend(found.into_iter().flatten().map(Run::bare));
+    }
+    for again in 0..=ANEW {
+        drawer.teach(&seen);
+        let places = drawer.walk(&seen, POWER, drawing.draws, (LESSONS + again) as u64);
+        let found = drawer.run(&places, &share(first + LESSONS * LESSON * n))?;
+        let teaches: Vec<Run<()>> = found
+            .iter()
+            .flatten()
+            .map(|run| Run {
+                scaled: run.scaled.clone(),
+                values: Vec::new(),
+                residuals: run.residuals.clone(),
+                log: run.log,
+                more: (),
             })
             .collect();
-        let values: Vec<f64> = coordinates
-            .iter()
-            .zip(&at)
-            .map(|(c, &u)| c.value(u))
-            .collect();
-        let (residuals, more) = model.predict(&values).ok()?;
-        let square = width * width * z.iter().map(|z| z * z).sum::<f64>();
-        let log_weight =
-            -0.5 * robust_sum(&residuals, coordinates, &at, drawing) - mixture_log(square, n);
-        log_weight.is_finite().then_some((values, log_weight, more))
-    };
-    let jobs = batch::run_all(drawing.draws, drawing.batch, work, progress)?;
-    let found: Vec<(Vec<f64>, f64, M::More)> = jobs
-        .into_iter()
-        .filter_map(|job| job.and_then(Result::ok).flatten())
-        .collect();
-    let most = found.iter().map(|f| f.1).fold(f64::NEG_INFINITY, f64::max);
-    if found.is_empty() || most == f64::NEG_INFINITY {
-        return Err(DrawFailure::None(drawing.draws));
+        let logs = |run: &Run<M::More>| run.log - POWER * drawer.guess(&run.scaled);
+        let posterior = weighted(found, logs, &drawer)?;
+        if again == ANEW || posterior.effective >= FLOOR * drawing.draws as f64 {
+            return Ok(posterior);
+        }
+        seen.extend(teaches);
     }
-    let failed = drawing.draws - found.len();
-    let weights = cut(found.iter().map(|f| libm::exp(f.1 - most)).collect());
+    Err(DrawFailure::None(drawing.draws))
+}
+
+/// Scaled coordinates from the two bells.
+fn bells(count: usize, n: usize, seed: u64) -> Result<Vec<Vec<f64>>, SamplingError> {
+    let points = sampling::unit_points(Method::LatinHypercube, count, n + 1, seed)?;
+    let place = |row: &[f64]| {
+        let width = if row[n] < WIDE_SHARE { WIDE } else { NARROW };
+        row[..n]
+            .iter()
+            .map(|&p| width * normal::quantile(p))
+            .collect()
+    };
+    Ok(points.rows().map(place).collect())
+}
+
+fn weighted<M: Predicts + ?Sized>(
+    found: Vec<Option<Run<M::More>>>,
+    log: impl Fn(&Run<M::More>) -> f64,
+    drawer: &Drawer<'_, M>,
+) -> Result<Posterior<M::More>, DrawFailure> {
+    let asked = drawer.drawing.draws;
+    let found: Vec<Run<M::More>> = found.into_iter().flatten().collect();
+    let logs: Vec<f64> = found.iter().map(log).collect();
+    let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    if found.is_empty() || !most.is_finite() {
+        return Err(DrawFailure::None(asked));
+    }
+    let weights = cut(logs.iter().map(|l| libm::exp(l - most)).collect());
     let draws: Vec<Draw<M::More>> = found
         .into_iter()
         .zip(weights)
-        .map(|((values, _, more), weight)| Draw {
-            values,
+        .map(|(run, weight)| Draw {
+            values: run.values,
             weight,
-            more,
+            more: run.more,
         })
         .collect();
     let squares: f64 = draws.iter().map(|d| d.weight * d.weight).sum();
     Ok(Posterior {
         effective: 1.0 / squares,
-        failed,
-        asked: drawing.draws,
+        failed: drawer.failed,
+        runs: drawer.runs,
+        asked,
         draws,
     })
 }
@@ -159,24 +343,12 @@ fn cut(mut weights: Vec<f64>) -> Vec<f64> {
     weights.into_iter().map(|w| w / total).collect()
 }
 
-fn robust_sum(
-    residuals: &[f64],
-    coordinates: &[Coordinate],
-    at: &[f64],
-    drawing: &Drawing<'_>,
-) -> f64 {
-    let data = residuals.iter().map(|r| {
-        let r = r / drawing.noise;
-        drawing.huber.map_or(r, |corner| robust::tamed(r, corner))
-    });
-    let priors = coordinates.iter().zip(at).filter(|(c, _)| c.has_prior());
-    data.chain(priors.map(|(_, &u)| u)).map(|r| r * r).sum()
-}
-
-/// Logarithm of the mixture's density, less what all draws share, at a squared distance in straight-line widths.
-fn mixture_log(square: f64, n: usize) -> f64 {
+/// Logarithm of the mixture's density at scaled coordinates, less what all draws share.
+fn mixture_log(scaled: &[f64]) -> f64 {
+    let n = scaled.len() as f64;
+    let square: f64 = scaled.iter().map(|z| z * z).sum();
     let bell = |share: f64, width: f64| {
-        libm::log(share) - n as f64 * libm::log(width) - 0.5 * square / (width * width)
+        libm::log(share) - n * libm::log(width) - 0.5 * square / (width * width)
     };
     let (a, b) = (bell(1.0 - WIDE_SHARE, NARROW), bell(WIDE_SHARE, WIDE));
     let most = a.max(b);

@@ -172,12 +172,17 @@ impl Readings {
         let good = sorted.get(sorted.len() * 9 / 10).copied().unwrap_or(0.0);
         let scale = good.max(LEAST_SCALE * usual_nl_per_d);
         for (k, &i) in gas.iter().enumerate() {
-            let near = &rates[k.saturating_sub(NEIGHBOURS)..(k + NEIGHBOURS + 1).min(rates.len())];
-            let mut near = near.to_vec();
+            // Without itself: a reading that happens to be low would else count as the surer one.
+            let reach = k.saturating_sub(NEIGHBOURS)..(k + NEIGHBOURS + 1).min(rates.len());
+            let mut near: Vec<f64> = reach.filter(|&j| j != k).map(|j| rates[j]).collect();
             near.sort_by(f64::total_cmp);
+            let about = match near.len() {
+                0 => scale,
+                count => 0.5 * (near[(count - 1) / 2] + near[count / 2]),
+            };
             let reading = &mut self.readings[i];
             let days = reading.day - reading.from_day;
-            let relative = GAS_RELATIVE_SD * near[near.len() / 2] * days;
+            let relative = GAS_RELATIVE_SD * about * days;
             reading.sd = (GAS_LEAST_SD * scale).hypot(relative);
         }
     }

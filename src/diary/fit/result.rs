@@ -7,6 +7,9 @@ use super::least_squares::Stop;
 use super::readings::What;
 use super::unknown::Unknown;
 
+/// Below this share a record has taught next to nothing about an unknown (convention of this project).
+pub const HARDLY: f64 = 0.2;
+
 /// A fit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Fit {

@@ -19,6 +19,17 @@ pub fn tamed(residual: f64, corner: f64) -> f64 {
     }
 }
 
+/// Huber's loss itself, the square of [`tamed`], without the root.
+#[must_use]
+pub fn loss(residual: f64, corner: f64) -> f64 {
+    let size = residual.abs();
+    if size <= corner {
+        size * size
+    } else {
+        corner * (2.0 * size - corner)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -30,6 +41,10 @@ mod tests {
         for r in [-7.0f64, 2.0, 300.0] {
             let loss = 2.0 * HUBER * r.abs() - HUBER * HUBER;
             let squared = tamed(r, HUBER).powi(2);
+            assert!(
+                (super::loss(r, HUBER) - squared).abs() < 1e-12 * squared,
+                "{r}"
+            );
             assert!((squared - loss).abs() < 1e-12 * loss, "{r}");
             assert_eq!(tamed(r, HUBER).signum(), r.signum());
         }

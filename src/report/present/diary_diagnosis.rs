@@ -44,7 +44,7 @@ pub fn diary_diagnosis(diagnosis: &Diagnosis, notes: &[String]) -> Document {
     let bound = |pieces: Vec<String>| pieces.iter().map(|p| bind(p)).collect();
     let mut tables = vec![chances(diagnosis), next_week(diagnosis), tests(diagnosis)];
     tables.extend(diagnosis.tests.first().map(|t| outcomes(t, diagnosis)));
-    tables.push(values(diagnosis));
+    tables.extend([ways(diagnosis), values(diagnosis)]);
     Document {
         kind: "Diagnosis".into(),
         title: diagnosis.title.clone(),
@@ -236,11 +236,10 @@ fn share(chance: f64) -> String {
 
 fn next_week(d: &Diagnosis) -> Table {
     let row = |s: &Ranked| {
-        let (first, last) = (s.week.first()?, s.week.last()?);
+        let last = s.week.last()?;
         let band = |b: &[f64; 3]| format!("{} ({} to {})", rough(b[1]), rough(b[0]), rough(b[2]));
         Some(vec![
             s.title.clone(),
-            band(&first.gas_nl),
             band(&last.gas_nl),
             fixed(last.ph[1], 1),
             percent(last.methane[1], 0),
@@ -251,13 +250,13 @@ fn next_week(d: &Diagnosis) -> Table {
         title: "How next week would look".into(),
         columns: vec![
             Column::words("Story"),
-            Column::number("Gas tomorrow", "norm L/d as read"),
-            Column::number("in a week", "norm L/d as read"),
-            Column::number("pH then", ""),
-            Column::number("methane then", "%"),
+            Column::number("In a week", "norm L/d"),
+            Column::number("pH", ""),
+            Column::number("CH4", "%"),
         ],
         rows: d.stories.iter().filter_map(row).collect(),
-        note: "Fed like the last week. In brackets nine in ten, without the error of a reading."
+        note: "Gas as read, pH and methane on the seventh day, fed like the last week. In brackets nine in ten, without the error \
+               of a reading."
             .into(),
         weight: Weight::Story,
     }
@@ -269,9 +268,8 @@ fn tests(d: &Diagnosis) -> Table {
         title: "Cheap tests, the one that tells most first".into(),
         columns: vec![
             Column::words("Test"),
-            Column::number("Between the best two", "bit"),
-            Column::number("Among all", "bit"),
-            Column::words("How"),
+            Column::number("Best two", "bit"),
+            Column::number("All", "bit"),
         ],
         rows: d
             .tests
@@ -281,12 +279,35 @@ fn tests(d: &Diagnosis) -> Table {
                     t.title.clone(),
                     fixed(t.between_best_two_bits, 2),
                     fixed(t.among_all_bits, 2),
-                    t.how.clone(),
                 ]
             })
             .collect(),
-        note: "Expected information: 0 tells nothing; 1 bit settles two even stories.".into(),
+        note: format!(
+            "Expected information, between the best two stories and among all: 0 tells nothing; 1 bit settles two even \
+             stories.{}",
+            d.tests
+                .first()
+                .filter(|t| t.between_best_two_bits >= WORTH)
+                .map(|t| format!(" How the first is done: {}", t.how))
+                .unwrap_or_default()
+        ),
         weight: Weight::Story,
+    }
+}
+
+/// How each test is done.
+fn ways(d: &Diagnosis) -> Table {
+    Table {
+        id: "how".into(),
+        title: "How each test is done".into(),
+        columns: vec![Column::words("Test"), Column::words("How")],
+        rows: d
+            .tests
+            .iter()
+            .map(|t| vec![t.title.clone(), t.how.clone()])
+            .collect(),
+        note: String::new(),
+        weight: Weight::Folded,
     }
 }
 

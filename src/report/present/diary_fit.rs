@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use super::cautions::cautions;
 use super::words::{bind, count, day_name, rough};
 use crate::diary::fit::readings::What;
-use crate::diary::fit::result::{DayBand, Fit, Learnt};
+use crate::diary::fit::result::{DayBand, Fit, HARDLY, Learnt};
 use crate::report::document::{Closing, Column, Document, Facts, KeyNumber, Table, Weight};
 use crate::report::figure::{
     Fan, FanRange, Figure, Layer, Look, Marker, Panel, Panels, Plot, Rule, Series, XAxis, XKind,
@@ -15,8 +15,6 @@ use crate::report::numbers::{fixed, percent, significant};
 const GAS: Look = Look(0);
 const READ: Look = Look(1);
 
-/// Below this share a record has taught next to nothing about an unknown.
-const HARDLY: f64 = 0.2;
 /// From this share on it counts as learnt.
 const WELL: f64 = 0.6;
 
@@ -150,13 +148,10 @@ fn values(fit: &Fit) -> Table {
         title: "What the record taught".into(),
         columns: vec![
             Column::words("Unknown"),
-            Column::words("Unit"),
-            Column::number("Best", ""),
             Column::number("5 %", ""),
             Column::number("50 %", ""),
             Column::number("95 %", ""),
-            Column::number("Before 5 %", ""),
-            Column::number("Before 95 %", ""),
+            Column::words("Before, 5 to 95 %"),
             Column::number("Learnt", "%"),
         ],
         rows: fit
@@ -164,20 +159,25 @@ fn values(fit: &Fit) -> Table {
             .iter()
             .map(|l| {
                 vec![
-                    l.unknown.name.clone(),
-                    l.unknown.unit.clone(),
-                    number(l.best),
+                    format!("{}, {}", l.unknown.name, short(&l.unknown.unit)),
                     number(l.p05),
                     number(l.p50),
                     number(l.p95),
-                    number(l.before.0),
-                    number(l.before.1),
+                    format!("{} to {}", number(l.before.0), number(l.before.1)),
                     percent(l.learnt, 0),
                 ]
             })
             .collect(),
-        note: "Learnt: the share of what was open before that the record has closed, 0 nothing to 100 all.".into(),
+        note: "Learnt: the share of what was open before that the record has closed, 0 nothing to 100 all. x: times the usual.".into(),
         weight: Weight::Story,
+    }
+}
+
+/// A unit for a narrow column.
+fn short(unit: &str) -> &str {
+    match unit {
+        "times" => "x",
+        other => other,
     }
 }
 
@@ -187,10 +187,10 @@ fn forecast(fit: &Fit, start: Option<Date>) -> Table {
         title: "The next days, fed like the last week".into(),
         columns: vec![
             Column::words("Day"),
-            Column::number("Gas, middle", "norm L"),
-            Column::number("a reading, 5 %", "norm L"),
-            Column::number("a reading, 95 %", "norm L"),
-            Column::number("pH, middle", ""),
+            Column::number("Gas", "norm L"),
+            Column::number("Reading, 5 %", "norm L"),
+            Column::number("95 %", "norm L"),
+            Column::number("pH", ""),
         ],
         rows: fit
             .days
@@ -206,7 +206,7 @@ fn forecast(fit: &Fit, start: Option<Date>) -> Table {
                 ]
             })
             .collect(),
-        note: "Norm litres: dry, 0 C, 101.325 kPa.".into(),
+        note: "Norm litres: dry, 0 C, 101.325 kPa. Gas and pH are middles; nine in ten readings lie between the two ends.".into(),
         weight: Weight::Story,
     }
 }
