@@ -4,7 +4,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 
 use super::{
     check, completions, diary, evidence, feedstocks, leak, limit, manual, new, risk, run,
-    scenarios, schema, startup, sweep,
+    scenarios, schema, size, startup, sweep,
 };
 
 /// Simulates small hand-fed biogas digesters.
@@ -79,6 +79,7 @@ pub(super) enum Command {
     Startup(startup::Options),
     Sweep(sweep::Options),
     Limit(limit::Options),
+    Size(size::Options),
     Leak(leak::Options),
     Diary(diary::Options),
     New(new::Options),

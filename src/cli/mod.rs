@@ -24,6 +24,7 @@ mod risk;
 mod run;
 mod scenarios;
 mod schema;
+mod size;
 mod startup;
 mod sweep;
 mod sweep_store;
@@ -79,6 +80,7 @@ fn dispatch(command: Command, terminal: &mut Terminal) -> Result<(), Failure> {
         Command::Startup(options) => startup::run(&options, terminal),
         Command::Sweep(options) => sweep::run(&options, terminal),
         Command::Limit(options) => limit::run(&options, terminal),
+        Command::Size(options) => size::run(&options, terminal),
         Command::Leak(options) => leak::run(&options, terminal),
         Command::Diary(options) => diary::run(&options, terminal),
         Command::New(options) => new::run(&options, terminal),

@@ -16,6 +16,7 @@
 //! | [`startup`] | from the filling to a steady flame, and a feeding plan |
 //! | [`sweep`] | one or two things varied over a scenario |
 //! | [`foam`] | what each thickness of insulation is worth |
+//! | [`size`] | from a wish to the smallest plant that reaches it |
 //! | [`limit`] | where a digester turns sour |
 //! | [`evidence`] | published check values beside what this build computes |
 
@@ -31,6 +32,7 @@ pub mod limit;
 pub mod normal;
 pub mod risk;
 pub mod sampling;
+pub mod size;
 pub mod startup;
 pub mod statistics;
 pub mod sweep;

@@ -16,6 +16,7 @@ mod new;
 mod readme;
 mod risk;
 mod run;
+mod size;
 mod startup;
 mod streams;
 mod sweep;
@@ -29,6 +30,7 @@ const COMMANDS: &[&str] = &[
     "startup",
     "sweep",
     "limit",
+    "size",
     "leak",
     "diary",
     "new",
