@@ -42,6 +42,14 @@ impl<T: DeserializeOwned> Sheet<T> {
                 stopped: true,
                 ..Problems::one(*p)
             })?;
+        if !json.is_object() {
+            return Err(Problems::one(Problem {
+                file: label.to_owned(),
+                why: "This file is one group in { }.".to_owned(),
+                mend: "Begin it with { and end it with }.".to_owned(),
+                ..Problem::default()
+            }));
+        }
         let kinds = kinds::read(&json, label);
         Ok(Self {
             label: label.to_owned(),
@@ -72,12 +80,6 @@ impl<T: DeserializeOwned> Sheet<T> {
         if problems.is_empty() && self.kinds.raw.is_some() {
             source.point_all(&mut [], &mut warnings, &self.kinds.unknown);
             return Ok(warnings);
-        }
-        if let Some(whole) = problems
-            .iter_mut()
-            .find(|p| p.path.is_empty() && p.why.starts_with("A scenario is"))
-        {
-            "This file is one group in { }.".clone_into(&mut whole.why);
         }
         Err(Problems {
             stopped: self.kinds.raw.is_none(),

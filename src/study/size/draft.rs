@@ -130,7 +130,7 @@ pub(super) fn scenario(wish: &Wish, plant: &Plant, kg: &[f64; MONTHS], heater_w:
         "climate": wish.climate,
         "vessels": vessels,
         "gas": {"store_pressure_mbar": 8, "reading_temperature_c": 20},
-        "starter": {"materials": [{"material": "digestate-cattle", "kg": filling}]},
+        "starter": {"materials": [{"material": "digestate-cattle", "kg": rounded(filling, 1)}]},
         "solver": {"relative_tolerance": TOLERANCE}
     });
     if !feeding.is_empty() {
@@ -146,15 +146,15 @@ fn recipe(wish: &Wish, plant: &Plant, month: usize, kg: f64) -> Value {
         .scraps
         .iter()
         .filter(|s| s.kg_per_day[month] > 0.0)
-        .map(|s| json!({"material": s.material, "kg": s.kg_per_day[month] * share}))
+        .map(|s| json!({"material": s.material, "kg": rounded(s.kg_per_day[month] * share, 4)}))
         .collect();
-    json!({"materials": materials, "water_l": kg * plant.water_per_kg / copies(plant)})
+    json!({"materials": materials, "water_l": rounded(kg * plant.water_per_kg / copies(plant), 4)})
 }
 
 fn vessel(wish: &Wish, plant: &Plant, i: usize, heater_w: f64) -> Value {
     let liquid = plant.unit_liquid_l();
     let mut heat = json!({
-        "start_c": start_c(wish, plant),
+        "start_c": rounded(start_c(wish, plant), 1),
         "shape": shape(plant.unit_l),
         "foam_cm": plant.foam_cm,
         "stands_on": "air"
@@ -177,15 +177,21 @@ fn vessel(wish: &Wish, plant: &Plant, i: usize, heater_w: f64) -> Value {
     })
 }
 
+/// Rounded as a person reads it; the runs take the same number.
+fn rounded(value: f64, decimals: i32) -> f64 {
+    let unit = 10f64.powi(decimals);
+    (value * unit).round() / unit
+}
+
 /// A shape of this volume \[L\].
 fn shape(unit_l: f64) -> Value {
     let cm3 = unit_l * 1000.0;
     if unit_l < DRUMS_BELOW_L {
         let diameter = (4.0 * cm3 / (std::f64::consts::PI * DRUM_SLENDER)).cbrt();
-        return json!({"drum": {"diameter_cm": diameter, "height_cm": diameter * DRUM_SLENDER}});
+        return json!({"drum": {"diameter_cm": rounded(diameter, 1), "height_cm": rounded(diameter * DRUM_SLENDER, 1)}});
     }
     let scale = (cm3 / TOTE_CM.iter().product::<f64>()).cbrt();
     json!({"tote": {
-        "length_cm": TOTE_CM[0] * scale, "width_cm": TOTE_CM[1] * scale, "height_cm": TOTE_CM[2] * scale
+        "length_cm": rounded(TOTE_CM[0] * scale, 1), "width_cm": rounded(TOTE_CM[1] * scale, 1), "height_cm": rounded(TOTE_CM[2] * scale, 1)
     }})
 }

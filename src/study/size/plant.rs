@@ -114,7 +114,21 @@ pub(super) fn grid(wish: &Wish) -> Grid {
             }
         }
     }
-    plants.sort_by(Plant::smaller);
+    // Own gas pays for thin foam by itself; of bought heat the plan with the least comes first among equals.
+    let bought = builder.heater == HeaterChoice::Mains;
+    plants.sort_by(|a, b| {
+        let thrift = |p: &Plant| match p.set_c {
+            Some(set_c) if bought => (set_c, -p.foam_cm),
+            _ => (0.0, 0.0),
+        };
+        let size = |p: &Plant| (p.unit_l, p.units, p.set_c.is_some());
+        if bought && size(a) == size(b) {
+            let (x, y) = (thrift(a), thrift(b));
+            let by_heat = x.0.total_cmp(&y.0).then(x.1.total_cmp(&y.1));
+            return by_heat.then(a.smaller(b));
+        }
+        a.smaller(b)
+    });
     Grid {
         plants,
         short_of_water,

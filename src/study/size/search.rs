@@ -28,13 +28,15 @@ const SPREAD: usize = 6;
 /// Sizes that are then run between one that fails and one that fits, at a time, and how often.
 const BETWEEN: (usize, usize) = (3, 3);
 /// Sizes that fit whose trimmings are all run.
-const TRIMMED: usize = 3;
+const TRIMMED: usize = 2;
 /// Trimmings of one size that are run at most.
-const MOST_TRIMMINGS: usize = 36;
+const MOST_TRIMMINGS: usize = 24;
 /// A trimming is run from this share of the target on by its estimate.
 const WORTH: f64 = 0.5;
 /// Plants that are proven before the strongest are tried, and how many of these.
 const PROOFS: (usize, usize) = (6, 3);
+/// Plants of one warmth that are proven for the table of alternatives.
+const LINE_PROOFS: usize = 4;
 /// Share of methane and carbon dioxide where no gas is known yet.
 const RAW_GAS: (f64, f64) = (0.6, 0.4);
 
@@ -414,8 +416,16 @@ impl<'a> Desk<'a> {
             let of_line = |i: &usize| self.plants[*i].set_c == line.set_c;
             if let Some(proof) = chosen.filter(|p| p.tried.plant.set_c == line.set_c) {
                 out.push(proof.clone());
-            } else if let Some(i) = self.fit().into_iter().find(of_line) {
-                out.push(self.proof(self.runs[&i].clone(), points)?);
+            } else if self.fit().iter().any(of_line) {
+                let mut proofs = Vec::new();
+                for i in self.fit().into_iter().filter(of_line).take(LINE_PROOFS) {
+                    proofs.push(self.proof(self.runs[&i].clone(), points)?);
+                    if proofs.last().is_some_and(|p| p.tried.is_fit()) {
+                        break;
+                    }
+                }
+                let passed = proofs.last().filter(|p| p.tried.is_fit()).cloned();
+                out.extend(passed.or_else(|| surest(&proofs)));
             } else {
                 let places = self.places().into_iter().filter(of_line);
                 out.extend(best(places.filter_map(|i| self.runs.get(&i))).map(unproven));

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
 use super::rules::climates;
-use super::year::{MONTHS, month_at};
+use super::year::{DAYS, MONTHS, month_at};
 use crate::case::TemperatureCourse;
 use crate::feedstock::{Composition, Facts, library, mix};
 use crate::plant::Portion;
@@ -285,6 +285,12 @@ impl Wish {
             ..Portion::default()
         };
         methane.energy_kwh()
+    }
+
+    /// Days of the winter.
+    #[must_use]
+    pub fn winter_days(&self) -> f64 {
+        self.winter.iter().map(|m| f64::from(DAYS[*m])).sum()
     }
 
     /// Mean over the months that count.
@@ -664,8 +670,11 @@ fn builder(checker: &mut Checker, raw: Option<&RawBuilder>) -> Builder {
         &UNIT_L,
     );
     let foam_cm = choices("foam_cm", raw.foam_cm.as_ref(), &[0.0, 5.0, 10.0], &FOAM_CM);
-    let set_c = choices("set_c", raw.set_c.as_ref(), &[25.0, 30.0, 35.0], &SET_C);
+    let mut set_c = choices("set_c", raw.set_c.as_ref(), &[25.0, 30.0, 35.0], &SET_C);
     let heater = raw.heater.unwrap_or(HeaterChoice::OwnGas);
+    if heater == HeaterChoice::None {
+        set_c.clear();
+    }
     if heater == HeaterChoice::None && raw.set_c.is_some() {
         checker.wrong(
             &at.key("set_c"),

@@ -2,13 +2,13 @@
 
 use super::{month, warmth, wished};
 use crate::report::figure::{
-    Figure, Layer, Look, Panel, Panels, Plot, Rule, Scale, Series, XAxis, XKind,
+    Figure, Layer, Look, Marker, Panel, Panels, Plot, Rule, Scale, Series, XAxis, XKind,
 };
 use crate::report::present::words::rough;
 use crate::study::size::{Curve, CurvePoint, MonthRow, SizeOutcome, Target};
 
 /// From so many times the smallest size on the axis goes by ratios.
-const WIDE: f64 = 12.0;
+const WIDE: f64 = 40.0;
 
 pub(super) fn figures(o: &SizeOutcome) -> Vec<Figure> {
     [trade(o), year(o)].into_iter().flatten().collect()
@@ -66,14 +66,6 @@ fn trade(o: &SizeOutcome) -> Option<Figure> {
             points: unsound,
         }));
     }
-    if let Some(proof) = &o.plant {
-        let p = &proof.tried.plant;
-        first.push(Layer::Dots(Series {
-            name: "the plant".into(),
-            look: Look(o.curves.len() + 1),
-            points: vec![(p.unit_l * p.units as f64, proof.tried.reach)],
-        }));
-    }
     let mut second = lines(&|p| p.net_kwh_d);
     second.push(Layer::Rule(Rule {
         y: 0.0,
@@ -125,7 +117,14 @@ fn trade(o: &SizeOutcome) -> Option<Figure> {
                 },
             ],
             spans: Vec::new(),
-            markers: Vec::new(),
+            markers: o
+                .plant
+                .iter()
+                .map(|p| Marker {
+                    x: p.tried.plant.unit_l * p.tried.plant.units as f64,
+                    label: "the plant".into(),
+                })
+                .collect(),
         }),
     })
 }

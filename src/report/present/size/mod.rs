@@ -8,7 +8,7 @@ use super::cautions::cautions;
 use super::words::{bind, rough};
 use crate::plant::caution::{Place, cautions_at, referral};
 use crate::report::document::{Caution, Closing, Document, Facts, KeyNumber};
-use crate::report::numbers::{fixed, percent, significant};
+use crate::report::numbers::{fixed, percent};
 use crate::study::size::{Plant, SizeOutcome, Target, Tried, Verdict};
 
 /// How far the numbers can be trusted.
@@ -61,18 +61,14 @@ fn about(o: &SizeOutcome) -> String {
 fn wished(o: &SizeOutcome) -> String {
     let months = months_words(o);
     match o.wish.target {
-        Target::BurnerHours(h) => format!("{} h a day of one burner{months}", significant(h, 3)),
-        Target::WinterHeat(kwh) => format!(
-            "{} kWh of useful heat over {}",
-            significant(kwh, 3),
-            winter(o)
-        ),
+        Target::BurnerHours(h) => format!("{} h a day of one burner{months}", h),
+        Target::WinterHeat(kwh) => format!("{} kWh of useful heat over {}", kwh, winter(o)),
         Target::WinterCurrent(kwh) => format!(
             "{} kWh of current through a small engine over {}",
-            significant(kwh, 3),
+            kwh,
             winter(o)
         ),
-        Target::Treat(kg) => format!("{} kg a day treated{months}", significant(kg, 3)),
+        Target::Treat(kg) => format!("{} kg a day treated{months}", kg),
     }
 }
 
@@ -130,10 +126,22 @@ fn units(plant: &Plant) -> String {
 
 /// "unheated", "at 30 C".
 fn warmth(set_c: Option<f64>) -> String {
-    set_c.map_or_else(
-        || "unheated".to_owned(),
-        |c| format!("held at {} \u{b0}C", significant(c, 3)),
-    )
+    set_c.map_or_else(|| "unheated".to_owned(), |c| format!("held at {c} \u{b0}C"))
+}
+
+/// Units in few words, for tables.
+fn short_units(plant: &Plant) -> String {
+    let size = fixed(plant.unit_l, 0);
+    match (plant.units, plant.in_row) {
+        (1, _) => format!("{size} L"),
+        (n, true) => format!("{n} x {size} L, row"),
+        (n, false) => format!("{n} x {size} L"),
+    }
+}
+
+/// Warmth in few words, for tables.
+fn short_warmth(set_c: Option<f64>) -> String {
+    set_c.map_or_else(|| "unheated".to_owned(), |c| format!("{c} \u{b0}C"))
 }
 
 /// Share of a plant's gas that heating takes over the year.

@@ -5,6 +5,11 @@ use crate::report::numbers::{fixed, percent, significant};
 use crate::report::present::words::rough;
 use crate::study::size::{Bound, Breach, HeaterChoice, Proof, SizeOutcome, Target, Tried, Verdict};
 
+/// A month's mean below which a tank is taken to freeze \[C\].
+const ICE_C: f64 = 0.5;
+/// A trap that catches less a year is not worth a number \[L\].
+const LEAST_TRAP_L: f64 = 0.1;
+
 pub(super) fn story(o: &SizeOutcome) -> Vec<String> {
     let mut out = vec![verdict(o)];
     out.push(energy(o));
@@ -83,11 +88,11 @@ fn energy(o: &SizeOutcome) -> String {
              asks for {} kWh of current a day.",
             rough(e.as_current_kwh_d),
             percent(e.engine_share, 0),
-            rough(kwh / 90.0)
+            rough(kwh / o.wish.winter_days())
         ),
         Target::WinterHeat(kwh) => format!(
             "{scraps} {whole}. The wish asks for {} kWh of useful heat a day.",
-            rough(kwh / 90.0)
+            rough(kwh / o.wish.winter_days())
         ),
         Target::BurnerHours(h) => format!(
             "{scraps} {whole}: {} of one burner of {} kW. The wish asks for {} kWh a day.",
@@ -114,7 +119,7 @@ pub(super) fn time(hours: f64) -> String {
 
 pub(super) fn foam(tried: &Tried) -> String {
     if tried.plant.foam_cm > 0.0 {
-        format!("{} cm", significant(tried.plant.foam_cm, 3))
+        format!("{} cm", tried.plant.foam_cm)
     } else {
         "no centimetre".to_owned()
     }
@@ -144,22 +149,36 @@ fn heat(o: &SizeOutcome, tried: &Tried) -> Option<String> {
             .months
             .iter()
             .min_by(|a, b| a.liquor_c.total_cmp(&b.liquor_c))?;
+        let ice = if coldest.liquor_c < ICE_C {
+            " It freezes: empty it before the winter, or set it into the ground under foam and run that."
+        } else {
+            ""
+        };
         return Some(format!(
-            "Unheated, its liquor stands at {} \u{b0}C in {}, the coldest month.",
+            "Unheated, its liquor stands at {} \u{b0}C in {}, the coldest month.{ice}",
             fixed(coldest.liquor_c, 0),
             month(coldest.month)
         ));
     }
     let share = heating_share(tried);
-    let from = match o.wish.builder.heater {
-        HeaterChoice::Mains => "bought heat, against the energy of the gas,",
-        _ => "own gas, and heating takes",
-    };
-    Some(format!(
-        "The heater ({} W for each unit) burns {from} {} % over the year.",
-        fixed(tried.heater_w, 0),
-        percent(share, 0)
-    ))
+    let watts = fixed(tried.heater_w, 0);
+    let bought: f64 = tried.months.iter().map(|m| m.heating_kwh_d).sum::<f64>() / 12.0;
+    Some(match o.wish.builder.heater {
+        HeaterChoice::Mains => format!(
+            "The heater ({watts} W for each unit) takes bought heat, {} kWh a day over the year: {} % of the energy of the gas.{}",
+            rough(bought),
+            percent(share, 0),
+            if share > 1.0 {
+                " The plant costs more energy than it gives."
+            } else {
+                ""
+            }
+        ),
+        _ => format!(
+            "The heater ({watts} W for each unit) burns own gas, and heating takes {} % of it over the year.",
+            percent(share, 0)
+        ),
+    })
 }
 
 fn feeding(o: &SizeOutcome, tried: &Tried) -> Option<String> {
@@ -286,13 +305,20 @@ fn store(o: &SizeOutcome) -> Option<String> {
 fn beds(o: &SizeOutcome) -> Option<String> {
     let b = o.beds?;
     Some(format!(
-        "Cleaning: {} kg of rusted steel wool last {} days, {} kg of new wool a year for {} g of hydrogen sulphide; a water trap before \
-         it catches {} L a year. Taking out the carbon dioxide would eat {} kg of slaked lime a year and add no energy.",
+        "Cleaning: {} kg of rusted steel wool last {} days, {} kg of new wool a year for {} g of hydrogen sulphide; {} \
+         Taking out the carbon dioxide would eat {} kg of slaked lime a year and add no energy.",
         rough(b.iron_kg),
         rough(b.iron_days),
         rough(b.iron_kg_per_year),
         rough(b.sulphide_g_per_year),
-        rough(b.trap_l_per_year),
+        if b.trap_l_per_year >= LEAST_TRAP_L {
+            format!(
+                "the water trap before it catches {} L a year.",
+                rough(b.trap_l_per_year)
+            )
+        } else {
+            "the water trap before it catches hardly anything.".to_owned()
+        },
         rough(b.lime_kg_per_year)
     ))
 }
@@ -359,7 +385,7 @@ pub(super) fn advice(o: &SizeOutcome) -> Vec<String> {
     }
     if o.plant.is_some() {
         out.push(
-            "Run plant.json with `marshgas run`, then `risk` and `limit`, before you buy anything; `startup` plans its first months."
+            "Before you buy anything, run plant.json with marshgas run, then with risk and limit; startup plans its first months."
                 .to_owned(),
         );
     }

@@ -1,7 +1,7 @@
 //! The plant by month, its alternatives and its neighbours.
 
 use super::story::breach_list;
-use super::{heating_share, month, units, warmth};
+use super::{heating_share, month, short_units, short_warmth, units, warmth};
 use crate::report::document::{Column, Table, Weight};
 use crate::report::numbers::{fixed, percent, significant};
 use crate::report::present::words::rough;
@@ -12,6 +12,7 @@ pub(super) fn tables(o: &SizeOutcome) -> Vec<Table> {
         plant(o),
         months(o),
         alternatives(o),
+        more_of_months(o),
         refused(o),
         neighbours(o),
     ]
@@ -44,7 +45,7 @@ fn plant(o: &SizeOutcome) -> Option<Table> {
         row(
             "Insulation",
             if p.foam_cm > 0.0 {
-                format!("{} cm of EPS foam on every face", significant(p.foam_cm, 3))
+                format!("{} cm of EPS foam on every face", p.foam_cm)
             } else {
                 "none".to_owned()
             },
@@ -121,19 +122,12 @@ fn months(o: &SizeOutcome) -> Option<Table> {
     let rows = tried.months.iter().map(|m| {
         vec![
             month(m.month).to_owned(),
-            fixed(m.air_c, 0),
             fixed(m.liquor_c, 0),
             significant(m.feed.kg_per_day, 2),
             bound_words(m.feed.bound).to_owned(),
-            fixed(m.feed.loading, 2),
-            m.feed
-                .retention_d
-                .map_or("\u{2013}".to_owned(), |d| fixed(d, 0)),
             rough(m.gas_l_d),
-            rough(m.methane_kwh_d),
             rough(m.heating_kwh_d),
             rough(m.net_kwh_d),
-            fixed(m.residue_l_d, 1),
         ]
     });
     Some(Table {
@@ -141,33 +135,73 @@ fn months(o: &SizeOutcome) -> Option<Table> {
         title: "Month by month, one run with typical values".into(),
         columns: vec![
             Column::words("Month"),
-            Column::number("Air", "\u{b0}C"),
             Column::number("Liquor", "\u{b0}C"),
             Column::number("Feed", "kg/d"),
-            Column::words("Bound"),
-            Column::number("Loading", "kg VS/m\u{b3}/d"),
-            Column::number("Retention", "d"),
+            Column::words("Bound by"),
             Column::number("Gas read", "L/d"),
-            Column::number("Methane", "kWh/d"),
             Column::number("Heating", "kWh/d"),
             Column::number("For use", "kWh/d"),
+        ],
+        rows: rows.collect(),
+        note: "Bound by: what keeps the feed from being more. For use: methane of days on which the gas burns, less own gas \
+               burnt for heat."
+            .into(),
+        weight: Weight::Story,
+    })
+}
+
+fn more_of_months(o: &SizeOutcome) -> Option<Table> {
+    let tried = &o.plant.as_ref()?.tried;
+    if tried.months.is_empty() {
+        return None;
+    }
+    let rows = tried.months.iter().map(|m| {
+        vec![
+            month(m.month).to_owned(),
+            fixed(m.air_c, 0),
+            fixed(m.feed.water_l_per_day, 1),
+            fixed(m.feed.loading, 2),
+            fixed(m.loading_line, 2),
+            m.feed
+                .retention_d
+                .map_or("\u{2013}".to_owned(), |d| fixed(d, 0)),
+            fixed(m.retention_line_d, 0),
+            rough(m.methane_kwh_d),
+            m.burning_days.to_string(),
+            fixed(m.acid_ratio, 2),
+            fixed(m.residue_l_d, 1),
+        ]
+    });
+    Some(Table {
+        id: "lines".into(),
+        title: "The same months beside the lines of practice".into(),
+        columns: vec![
+            Column::words("Month"),
+            Column::number("Air", "\u{b0}C"),
+            Column::number("Water", "L/d"),
+            Column::number("Loading", "kg VS/m\u{b3}/d"),
+            Column::number("at most", "kg VS/m\u{b3}/d"),
+            Column::number("Retention", "d"),
+            Column::number("at least", "d"),
+            Column::number("Methane", "kWh/d"),
+            Column::number("Burns", "days"),
+            Column::number("Acid ratio", ""),
             Column::number("Residue", "L/d"),
         ],
         rows: rows.collect(),
-        note: "Bound: what keeps the feed from being more. Loading counts the vessel that is fed first. Methane counts days on \
-               which the gas burns."
-            .into(),
-        weight: Weight::Story,
+        note:
+            "Loading counts the vessel that is fed first. Acid ratio: the highest day of any unit."
+                .into(),
+        weight: Weight::Folded,
     })
 }
 
 fn row(o: &SizeOutcome, tried: &Tried, share: Option<f64>) -> Vec<String> {
     let p = &tried.plant;
     vec![
-        warmth(p.set_c),
-        units(p),
-        significant(p.foam_cm, 2),
-        significant(p.solids_pct, 2),
+        short_warmth(p.set_c),
+        short_units(p),
+        p.foam_cm.to_string(),
         rough(tried.reach),
         if p.set_c.is_some() {
             percent(heating_share(tried), 0)
@@ -188,9 +222,8 @@ fn columns(o: &SizeOutcome) -> Vec<Column> {
         Column::words("Warmth"),
         Column::words("Units"),
         Column::number("Foam", "cm"),
-        Column::number("Solids fed", "%"),
         Column::number("Reaches", o.wish.target.unit()),
-        Column::number("Heating", "% of gas"),
+        Column::number("Heat", "% of gas"),
         Column::number("Chance", "%"),
         Column::words("Verdict"),
     ]
