@@ -16,7 +16,7 @@ use super::folder::Folder;
 use super::interrupt;
 use super::terminal::Terminal;
 
-/// Find the smallest plant that reaches a wish, or say that none does.
+/// Find the smallest plant that reaches a wish.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:

@@ -309,6 +309,7 @@ impl<'a> Desk<'a> {
             for line in lines {
                 let fits = |k: &usize| self.runs.get(&line.places[*k]).is_some_and(Tried::is_fit);
                 let Some(first) = (0..line.places.len()).find(fits) else {
+                    wanted.extend(self.beside_the_best(line));
                     continue;
                 };
                 let below = (0..first)
@@ -328,7 +329,31 @@ impl<'a> Desk<'a> {
         Ok(())
     }
 
-    /// Runs the trimmings (warmth, foam, water, row) of the smallest sizes that fit.
+    /// The next sizes of a warmth that were not run, on both sides of the one that reaches most.
+    fn beside_the_best(&self, line: &WarmLine) -> Vec<usize> {
+        let run = |k: &usize| self.runs.contains_key(&line.places[*k]);
+        let all = 0..line.places.len();
+        let best = best(all.clone().filter_map(|k| self.runs.get(&line.places[k])));
+        let Some(best) = best else {
+            return Vec::new();
+        };
+        let Some(k) = all
+            .clone()
+            .find(|k| self.plants[line.places[*k]] == best.plant)
+        else {
+            return Vec::new();
+        };
+        let below = k.checked_sub(1).filter(|k| !run(k));
+        let above = Some(k + 1).filter(|k| all.contains(k) && !run(k));
+        below
+            .into_iter()
+            .chain(above)
+            .map(|k| line.places[k])
+            .collect()
+    }
+
+    /// Runs the trimmings (warmth, foam, water, row) of the smallest sizes that fit; where none does, of the size that
+    /// reaches most.
     fn trimmings(&mut self) -> Result<(), SizeFailure> {
         let mut sizes: Vec<(f64, usize)> = Vec::new();
         for i in self.fit() {
@@ -337,9 +362,26 @@ impl<'a> Desk<'a> {
                 sizes.push(size);
             }
         }
-        let enough = WORTH * self.wish.target.amount();
+        sizes.truncate(TRIMMED);
+        // The size just below may fit with another trimming than the estimate preferred.
+        let first = self.fit().first().map(|i| self.plants[*i]);
+        if let Some(first) = first {
+            let size = |p: &Plant| (p.unit_l, p.units);
+            let below = self.plants.iter().rev().find(|p| {
+                let whole = |p: &Plant| p.unit_l * p.units as f64;
+                whole(p) < whole(&first)
+            });
+            sizes.extend(below.map(size));
+        }
+        let mut enough = WORTH * self.wish.target.amount();
+        if sizes.is_empty()
+            && let Some(best) = self.nearest()
+        {
+            sizes.push((best.plant.unit_l, best.plant.units));
+            enough = WORTH * best.reach;
+        }
         let mut wanted = Vec::new();
-        for size in sizes.into_iter().take(TRIMMED) {
+        for size in sizes {
             let mut of_size: Vec<usize> = (0..self.plants.len())
                 .filter(|i| (self.plants[*i].unit_l, self.plants[*i].units) == size)
                 .filter(|i| self.estimates[*i].reach >= enough)

@@ -81,7 +81,7 @@ fn verdict(o: &SizeOutcome) -> String {
 fn energy(o: &SizeOutcome) -> String {
     let e = &o.energy;
     let scraps = format!("Your scraps hold {} kWh a day", rough(e.scraps_kwh_d));
-    let whole = "if every bit that can be digested were";
+    let whole = "if all of it that can be digested is digested";
     match o.wish.target {
         Target::WinterCurrent(kwh) => format!(
             "{scraps} {whole}; the engine would give {} kWh of it as current, since it makes current of {} % of the gas. The wish \
@@ -129,7 +129,12 @@ fn plant(o: &SizeOutcome, tried: &Tried) -> String {
     let p = &tried.plant;
     let gas = tried.mean(&o.wish, |m| m.gas_l_d);
     let net = tried.mean(&o.wish, |m| m.net_kwh_d);
-    let kwh = if heats(tried) { " after heating" } else { "" };
+    let own = o.wish.builder.heater == HeaterChoice::OwnGas;
+    let kwh = if own && heats(tried) {
+        " after heating"
+    } else {
+        ""
+    };
     format!(
         "It holds {} L of liquid. In the months that count it makes {} L of gas a day as read, and {} kWh a day are left for \
          use{kwh}.",
