@@ -4,7 +4,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 
 use super::{
     check, completions, diary, evidence, feedstocks, leak, limit, manual, new, risk, run,
-    scenarios, schema, season, startup, sweep,
+    scenarios, schema, season, size, startup, sweep,
 };
 
 /// Simulates small hand-fed biogas digesters.
@@ -80,6 +80,7 @@ pub(super) enum Command {
     Sweep(sweep::Options),
     Limit(limit::Options),
     Season(season::Options),
+    Size(size::Options),
     Leak(leak::Options),
     Diary(diary::Options),
     New(new::Options),

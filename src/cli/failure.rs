@@ -12,6 +12,7 @@ use crate::simulate::RunFailure;
 use crate::study::evidence::EvidenceFailure;
 use crate::study::limit::LimitFailure;
 use crate::study::season::SeasonFailure;
+use crate::study::size::SizeFailure;
 use crate::study::sweep::SweepError;
 
 /// Why a command ended early.
@@ -82,6 +83,9 @@ pub(super) enum Failure {
     /// The limit could not be looked for.
     #[error("{0}.")]
     Limit(LimitFailure),
+    /// A plant could not be sized.
+    #[error("{0}")]
+    Size(SizeFailure),
     /// A part of the plant that cannot be computed with these settings.
     #[error("{0}")]
     Plant(PlantFault),
@@ -130,6 +134,7 @@ impl Failure {
             | Self::Busy { .. }
             | Self::Stopped(_)
             | Self::Limit(_)
+            | Self::Size(_)
             | Self::Disagrees { .. }
             | Self::Evidence(_)
             | Self::Write { .. }
@@ -160,6 +165,8 @@ impl Failure {
             Self::Stopped(_) => "stopped",
             Self::Limit(LimitFailure::Stopped) => "stopped",
             Self::Limit(_) => "limit",
+            Self::Size(SizeFailure::Stopped) => "stopped",
+            Self::Size(_) => "size",
             Self::Plant(PlantFault::TooMuchPressure { .. }) => "too-much-pressure",
             Self::Plant(_) => "plant",
             Self::Disagrees { .. } => "disagrees",

@@ -26,6 +26,7 @@ mod run;
 mod scenarios;
 mod schema;
 mod season;
+mod size;
 mod startup;
 mod sweep;
 mod sweep_store;
@@ -82,6 +83,7 @@ fn dispatch(command: Command, terminal: &mut Terminal) -> Result<(), Failure> {
         Command::Sweep(options) => sweep::run(&options, terminal),
         Command::Limit(options) => limit::run(&options, terminal),
         Command::Season(options) => season::run(&options, terminal),
+        Command::Size(options) => size::run(&options, terminal),
         Command::Leak(options) => leak::run(&options, terminal),
         Command::Diary(options) => diary::run(&options, terminal),
         Command::New(options) => new::run(&options, terminal),

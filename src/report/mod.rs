@@ -22,7 +22,7 @@ pub use figure::{
 };
 pub use present::{
     SweepRecord, csv_diary, csv_startup, diary, diary_diagnosis, diary_fit, foam_table, limit,
-    risk, run, season, startup, startup_wall, startup_wall_text, sweep,
+    risk, run, season, size, startup, startup_wall, startup_wall_text, sweep,
 };
 pub use render::{
     FONT_NOTICE, Flavour, OUTCOME_SCHEMA, SEASON_SCHEMA, SWEEP_SCHEMA, Theme, csv_daily, csv_heat,

@@ -3,22 +3,22 @@
 use std::collections::{HashMap, HashSet};
 
 use jiff::civil::Date;
+use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 
 use super::address::{Address, Step};
 use super::calendar::{days_between, parse_date};
 use super::near::{listed, nearest};
 use super::problem::{Problem, shown};
-use super::schema::RawScenario;
 use super::slips::is_json_number;
 
 /// How often the reading is taken up again after a problem.
 const ROUNDS: usize = 60;
 
 /// What came of the reading.
-pub(crate) struct Kinds {
-    /// The scenario without the keys that nobody knows and the values of the wrong kind; `None` when nothing is left.
-    pub(crate) raw: Option<RawScenario>,
+pub(crate) struct Kinds<T> {
+    /// The file without the keys that nobody knows and the values of the wrong kind; `None` when nothing is left.
+    pub(crate) raw: Option<T>,
     /// Written addresses of the values of the wrong kind.
     pub(crate) dropped: Vec<String>,
     /// Everything that is wrong, without lines.
@@ -29,8 +29,8 @@ pub(crate) struct Kinds {
     pub(crate) meant: HashSet<String>,
 }
 
-/// Reads the raw scenario, mending a copy as it goes so that one problem does not hide the next.
-pub(crate) fn read(value: &Value, file: &str) -> Kinds {
+/// Reads a raw scenario or another raw file, mending a copy as it goes so that one problem does not hide the next.
+pub(crate) fn read<T: DeserializeOwned>(value: &Value, file: &str) -> Kinds<T> {
     let mut value = value.clone();
     let mut reader = Reader {
         file,
@@ -42,7 +42,7 @@ pub(crate) fn read(value: &Value, file: &str) -> Kinds {
         start: value.get("start_date").and_then(date),
     };
     for _ in 0..ROUNDS {
-        match serde_path_to_error::deserialize::<_, RawScenario>(&value) {
+        match serde_path_to_error::deserialize::<_, T>(&value) {
             Ok(raw) => {
                 return reader.finish(Some(raw));
             }
@@ -58,7 +58,7 @@ pub(crate) fn read(value: &Value, file: &str) -> Kinds {
     reader.finish(None)
 }
 
-impl Kinds {
+impl<T> Kinds<T> {
     /// Whether a problem of the further checks only follows from what has been told here.
     pub(crate) fn explain(&self, problem: &Problem) -> bool {
         let path = problem.path.as_str();
@@ -113,7 +113,7 @@ struct Reader<'a> {
 }
 
 impl Reader<'_> {
-    fn finish(self, raw: Option<RawScenario>) -> Kinds {
+    fn finish<T>(self, raw: Option<T>) -> Kinds<T> {
         Kinds {
             raw,
             dropped: self.dropped,

@@ -26,7 +26,7 @@ impl Limit {
         }
     }
 
-    const fn whole(low: f64, high: f64, unit: &'static str, why: &'static str) -> Self {
+    pub(crate) const fn whole(low: f64, high: f64, unit: &'static str, why: &'static str) -> Self {
         Self {
             low,
             high,

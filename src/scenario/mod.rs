@@ -31,6 +31,7 @@ mod problem;
 mod read;
 mod scan;
 mod schema;
+mod sheet;
 mod slips;
 mod source;
 mod table;
@@ -50,8 +51,15 @@ pub use numbers::{NumberError, get_number, list_numbers, set_number};
 pub use problem::{Excerpt, Problem, Problems, Warning};
 pub use template::{Template, templates};
 
+pub(crate) use check::Checker;
+pub(crate) use limits::{KG, Limit};
+pub(crate) use materials::unknown as unknown_material;
+pub(crate) use near::nearest;
+pub(crate) use sheet::Sheet;
+
 use crate::case::{Case, Source};
-use check::{Around, Checker};
+use check::Around;
+use schema::RawScenario;
 use source::SourceText;
 
 /// A scenario that can be computed.
@@ -126,7 +134,7 @@ fn examine(
         stopped: true,
         ..Problems::one(*p)
     })?;
-    let kinds = kinds::read(&json, file);
+    let kinds = kinds::read::<RawScenario>(&json, file);
     problems.extend(kinds.problems.iter().cloned());
     let Some(raw) = &kinds.raw else {
         let problems = pointed(source, problems, 0, &kinds.unknown);

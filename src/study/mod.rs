@@ -17,6 +17,7 @@
 //! | [`season`] | the plant behind the digester through a run |
 //! | [`sweep`] | one or two things varied over a scenario |
 //! | [`foam`] | what each thickness of insulation is worth |
+//! | [`size`] | from a wish to the smallest plant that reaches it |
 //! | [`limit`] | where a digester turns sour |
 //! | [`evidence`] | published check values beside what this build computes |
 
@@ -33,6 +34,7 @@ pub mod normal;
 pub mod risk;
 pub mod sampling;
 pub mod season;
+pub mod size;
 pub mod startup;
 pub mod statistics;
 pub mod sweep;

@@ -19,6 +19,7 @@ mod readme;
 mod risk;
 mod run;
 mod season;
+mod size;
 mod startup;
 mod streams;
 mod sweep;
@@ -33,6 +34,7 @@ const COMMANDS: &[&str] = &[
     "sweep",
     "limit",
     "season",
+    "size",
     "leak",
     "diary",
     "new",

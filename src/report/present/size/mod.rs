@@ -1,0 +1,285 @@
+//! What a sized plant has to show.
+
+mod figures;
+mod story;
+mod tables;
+
+use super::cautions::cautions;
+use super::words::{bind, rough};
+use crate::plant::caution::{Place, cautions_at, referral};
+use crate::report::document::{Caution, Closing, Document, Facts, KeyNumber};
+use crate::report::numbers::{fixed, percent};
+use crate::study::size::{Plant, SizeOutcome, Target, Tried, Verdict};
+
+/// How far the numbers can be trusted.
+const TRUST: &str = "The biology is uncertain by tens of per cent; the chance beside the plant counts that, the table \
+of months does not. Build the next larger size where the chance matters to you.";
+
+/// What the search does not know.
+const LIMITS: [&str; 5] = [
+    "The year is a usual one: waves of air, sun and soil, no cold spell and no heat wave.",
+    "Units that stand side by side are taken as equal. All stand on a pallet in the open, with foam on every face; a \
+     tank in the ground, a window or a greenhouse are not tried. Put them into plant.json and run it.",
+    "The model does not know trace elements (cobalt, nickel, selenium, iron). Food without dung runs short of them: \
+     half of the computed limit and the loadings of practice are kept for that.",
+    "Sizes between those of the builder's list are not tried. What a month lacks is not made up by another month: \
+     no store here holds gas for weeks.",
+    "Cost, work and the building of it are not counted: smaller stands for both.",
+];
+
+/// The document of one search.
+#[must_use]
+pub fn size(outcome: &SizeOutcome) -> Document {
+    let bound = |pieces: Vec<String>| pieces.iter().map(|p| bind(p)).collect();
+    Document {
+        kind: "Size".into(),
+        title: outcome.wish.title.clone(),
+        about: about(outcome),
+        story: bound(story::story(outcome)),
+        advice: bound(story::advice(outcome)),
+        key_numbers: key_numbers(outcome),
+        trust: TRUST.into(),
+        figures: figures::figures(outcome),
+        tables: tables::tables(outcome),
+        cautions: all_cautions(outcome),
+        limits: LIMITS.map(bind).to_vec(),
+        facts: facts(outcome),
+        closing: closing(outcome),
+        ..Document::default()
+    }
+}
+
+fn about(o: &SizeOutcome) -> String {
+    let place = o.wish.climate_name.as_deref().map_or_else(
+        || "the climate given".to_owned(),
+        |name| format!("the invented climate \"{name}\""),
+    );
+    format!("Wished: {}. Place: {place}.", wished(o))
+}
+
+/// The target in words.
+fn wished(o: &SizeOutcome) -> String {
+    let months = months_words(o);
+    match o.wish.target {
+        Target::BurnerHours(h) => format!("{} h a day of one burner{months}", h),
+        Target::WinterHeat(kwh) => format!("{} kWh of useful heat over {}", kwh, winter(o)),
+        Target::WinterCurrent(kwh) => format!(
+            "{} kWh of current through a small engine over {}",
+            kwh,
+            winter(o)
+        ),
+        Target::Treat(kg) => format!("{} kg a day treated{months}", kg),
+    }
+}
+
+const MONTHS: [&str; 12] = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+];
+
+/// Name of a month, 1 to 12.
+fn month(number: usize) -> &'static str {
+    MONTHS.get(number.wrapping_sub(1)).copied().unwrap_or("")
+}
+
+fn winter(o: &SizeOutcome) -> String {
+    let [first, _, last] = o.wish.winter;
+    format!("{} to {}", month(first + 1), month(last + 1))
+}
+
+fn months_words(o: &SizeOutcome) -> String {
+    let counting: Vec<String> = (0..12)
+        .filter(|m| o.wish.months[*m])
+        .map(|m| month(m + 1).to_owned())
+        .collect();
+    if counting.len() == 12 {
+        ", every month".to_owned()
+    } else {
+        format!(", in {}", super::words::list(&counting))
+    }
+}
+
+/// An amount in the unit of the target.
+fn amount(o: &SizeOutcome, value: f64) -> String {
+    format!("{} {}", rough(value), o.wish.target.unit())
+}
+
+/// "2 units of 1000 L side by side".
+fn units(plant: &Plant) -> String {
+    let size = fixed(plant.unit_l, 0);
+    match (plant.units, plant.in_row) {
+        (1, _) => format!("one unit of {size} L"),
+        (n, true) => format!("{n} units of {size} L in a row"),
+        (n, false) => format!("{n} units of {size} L side by side"),
+    }
+}
+
+/// "unheated", "at 30 C".
+fn warmth(set_c: Option<f64>) -> String {
+    set_c.map_or_else(|| "unheated".to_owned(), |c| format!("held at {c} \u{b0}C"))
+}
+
+/// Units in few words, for tables.
+fn short_units(plant: &Plant) -> String {
+    let size = fixed(plant.unit_l, 0);
+    match (plant.units, plant.in_row) {
+        (1, _) => format!("{size} L"),
+        (n, true) => format!("{n} x {size} L, row"),
+        (n, false) => format!("{n} x {size} L"),
+    }
+}
+
+/// Warmth in few words, for tables.
+fn short_warmth(set_c: Option<f64>) -> String {
+    set_c.map_or_else(|| "unheated".to_owned(), |c| format!("{c} \u{b0}C"))
+}
+
+/// Share of a plant's gas that heating takes over the year.
+fn heating_share(tried: &Tried) -> f64 {
+    let sum =
+        |of: fn(&crate::study::size::MonthRow) -> f64| tried.months.iter().map(of).sum::<f64>();
+    sum(|m| m.heating_kwh_d) / sum(|m| m.methane_kwh_d).max(1e-9)
+}
+
+fn key_numbers(o: &SizeOutcome) -> Vec<KeyNumber> {
+    let number = |label: &str, value: String, unit: &str, note: String| KeyNumber {
+        label: label.into(),
+        value,
+        unit: unit.into(),
+        note,
+    };
+    let mut out = Vec::new();
+    if let Some(proof) = &o.plant {
+        let plant = &proof.tried.plant;
+        out.push(number(
+            "Plant",
+            fixed(plant.unit_l * plant.units as f64, 0),
+            "L",
+            format!("{}, {}", units(plant), warmth(plant.set_c)),
+        ));
+        out.push(number(
+            "Reaches",
+            rough(proof.tried.reach),
+            o.wish.target.unit(),
+            format!("wished {}", amount(o, o.wish.target.amount())),
+        ));
+        if let Some(s) = &proof.sureness {
+            out.push(number(
+                "Chance",
+                percent(s.share, 0),
+                "%",
+                format!(
+                    "{} of {} draws; {} to {} % with so few",
+                    s.reached,
+                    s.draws,
+                    percent(s.between[0], 0),
+                    percent(s.between[1], 0)
+                ),
+            ));
+        }
+    }
+    if let Some(store) = &o.store {
+        out.push(number(
+            "Store",
+            rough(store.volume_l),
+            "L",
+            format!("{} h without use", rough(store.hours)),
+        ));
+    }
+    out.push(number(
+        "Scraps hold",
+        rough(o.energy.scraps_kwh_d),
+        "kWh/d",
+        "all methane that could ever be reached".into(),
+    ));
+    out
+}
+
+/// The usual cautions, and those of store, cleaning and engine where these are sized.
+fn all_cautions(o: &SizeOutcome) -> Vec<Caution> {
+    let mut out = cautions();
+    let engine = matches!(o.wish.target, Target::WinterCurrent(_));
+    let places = [
+        (Place::Cleaning, "Cleaning beds", o.beds.is_some()),
+        (Place::Engine, "Engine", engine),
+    ];
+    for (place, title, _) in places.into_iter().filter(|p| p.2) {
+        let texts: Vec<&str> = cautions_at(place).map(|c| c.text.as_str()).collect();
+        let sources: Vec<&str> = cautions_at(place).map(|c| c.source.as_str()).collect();
+        out.push(Caution {
+            title: title.into(),
+            text: bind(&format!("{} {}", texts.join(" "), referral())),
+            source: bind(&sources.join(" ")),
+        });
+    }
+    out
+}
+
+fn facts(o: &SizeOutcome) -> Vec<Facts> {
+    let row = |name: &str, value: String| (name.to_owned(), value);
+    let r = &o.rules;
+    vec![
+        Facts {
+            title: "Lines that are kept".into(),
+            rows: vec![
+                row(
+                    "loading",
+                    format!("{}. {}", r.loading.unit, r.loading.source),
+                ),
+                row(
+                    "retention",
+                    format!("{}. {}", r.retention.unit, r.retention.source),
+                ),
+                row(
+                    "share of the computed limit",
+                    format!("{}. {}", r.limit_share.value, r.limit_share.source),
+                ),
+                row("solids of the feed", r.feed_solids_pct.source.clone()),
+                row(
+                    "boiler",
+                    format!("{}. {}", r.boiler_share.value, r.boiler_share.source),
+                ),
+                row(
+                    "liquid of a unit",
+                    format!("{}. {}", r.liquid_share.value, r.liquid_share.source),
+                ),
+            ],
+        },
+        Facts {
+            title: "How it was searched".into(),
+            rows: vec![
+                row("plants of the grid", o.effort.plants.to_string()),
+                row("plants run through 16 months", o.effort.run.to_string()),
+                row("draws for a chance", o.effort.draws.to_string()),
+                row("seed", o.effort.seed.to_string()),
+                row("wish", o.wish.file.clone()),
+                row("marshgas", o.version.clone()),
+            ],
+        },
+    ]
+}
+
+fn closing(o: &SizeOutcome) -> Closing {
+    Closing {
+        holds: true,
+        text: format!(
+            "{} of {} plants were run, the rest only estimated. Balances closed in every run that counts.{}",
+            o.effort.run,
+            o.effort.plants,
+            match o.verdict {
+                Verdict::Met => "",
+                Verdict::Unsure | Verdict::CannotBeMet => " No limit was relaxed.",
+            }
+        ),
+    }
+}

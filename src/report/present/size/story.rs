@@ -1,0 +1,399 @@
+//! The plant in words, or why there is none.
+
+use super::{amount, heating_share, month, units, warmth, wished};
+use crate::report::numbers::{fixed, percent, significant};
+use crate::report::present::words::rough;
+use crate::study::size::{Bound, Breach, HeaterChoice, Proof, SizeOutcome, Target, Tried, Verdict};
+
+/// A month's mean below which a tank is taken to freeze \[C\].
+const ICE_C: f64 = 0.5;
+/// A trap that catches less a year is not worth a number \[L\].
+const LEAST_TRAP_L: f64 = 0.1;
+
+pub(super) fn story(o: &SizeOutcome) -> Vec<String> {
+    let mut out = vec![verdict(o)];
+    out.push(energy(o));
+    if let Some(proof) = &o.plant {
+        out.push(plant(o, &proof.tried));
+        out.extend(heat(o, &proof.tried));
+        out.extend(feeding(o, &proof.tried));
+        out.extend(margin(o, proof));
+    }
+    out.extend(trade(o));
+    out.extend(store(o));
+    out.extend(beds(o));
+    out
+}
+
+fn verdict(o: &SizeOutcome) -> String {
+    let wish = wished(o);
+    let Some(proof) = &o.plant else {
+        return format!(
+            "The wish cannot be met ({wish}): no plant of this list came through a run."
+        );
+    };
+    let tried = &proof.tried;
+    let name = format!("{}, {}", units(&tried.plant), warmth(tried.plant.set_c));
+    match o.verdict {
+        Verdict::Met => {
+            let sure = proof.sureness.map_or(String::new(), |s| {
+                format!(
+                    " {} of {} draws of what is not known reach it; half of them reach {} or more.",
+                    s.reached,
+                    s.draws,
+                    amount(o, s.reach[1])
+                )
+            });
+            format!(
+                "The smallest plant that reaches the wish is {name}, with {} of foam: {}, where {} were wished.{sure}",
+                foam(tried),
+                amount(o, tried.reach),
+                amount(o, o.wish.target.amount())
+            )
+        }
+        Verdict::Unsure => {
+            let share = proof.sureness.map_or(0.0, |s| s.share);
+            format!(
+                "The wish is not met with the margins asked for ({wish}). Plants reach it in a run with typical values, but none \
+                 of those proven keeps a chance of {} % and half of the souring limit. The surest, {name}, reaches it in {} % of \
+                 the draws.",
+                percent(o.wish.chance, 0),
+                percent(share, 0)
+            )
+        }
+        Verdict::CannotBeMet => format!(
+            "The wish cannot be met with this builder's list ({wish}). The most that a plant of the list reaches while it keeps \
+             all limits is {}: {name}.{}",
+            if tried.is_sound() {
+                amount(o, tried.reach)
+            } else {
+                "nothing".to_owned()
+            },
+            if tried.is_sound() {
+                String::new()
+            } else {
+                format!(" Even that one is not sound: {}.", breach_list(o, tried))
+            }
+        ),
+    }
+}
+
+fn energy(o: &SizeOutcome) -> String {
+    let e = &o.energy;
+    let scraps = format!("Your scraps hold {} kWh a day", rough(e.scraps_kwh_d));
+    let whole = "if all of it that can be digested is digested";
+    match o.wish.target {
+        Target::WinterCurrent(kwh) => format!(
+            "{scraps} {whole}; the engine would give {} kWh of it as current, since it makes current of {} % of the gas. The wish \
+             asks for {} kWh of current a day.",
+            rough(e.as_current_kwh_d),
+            percent(e.engine_share, 0),
+            rough(kwh / o.wish.winter_days())
+        ),
+        Target::WinterHeat(kwh) => format!(
+            "{scraps} {whole}. The wish asks for {} kWh of useful heat a day.",
+            rough(kwh / o.wish.winter_days())
+        ),
+        Target::BurnerHours(h) => format!(
+            "{scraps} {whole}: {} of one burner of {} kW. The wish asks for {} kWh a day.",
+            time(e.as_burner_h_d),
+            significant(e.burner_kw, 2),
+            rough(h * e.burner_kw)
+        ),
+        Target::Treat(_) => format!(
+            "{scraps} {whole}: {} of one burner, or {} kWh of current from a small engine.",
+            time(e.as_burner_h_d),
+            rough(e.as_current_kwh_d)
+        ),
+    }
+}
+
+/// Hours as minutes where they are few.
+pub(super) fn time(hours: f64) -> String {
+    if hours < 1.5 {
+        format!("{} minutes", rough(hours * 60.0))
+    } else {
+        format!("{} hours", rough(hours))
+    }
+}
+
+pub(super) fn foam(tried: &Tried) -> String {
+    if tried.plant.foam_cm > 0.0 {
+        format!("{} cm", tried.plant.foam_cm)
+    } else {
+        "no centimetre".to_owned()
+    }
+}
+
+fn plant(o: &SizeOutcome, tried: &Tried) -> String {
+    let p = &tried.plant;
+    let gas = tried.mean(&o.wish, |m| m.gas_l_d);
+    let net = tried.mean(&o.wish, |m| m.net_kwh_d);
+    let own = o.wish.builder.heater == HeaterChoice::OwnGas;
+    let kwh = if own && heats(tried) {
+        " after heating"
+    } else {
+        ""
+    };
+    format!(
+        "It holds {} L of liquid. In the months that count it makes {} L of gas a day as read, and {} kWh a day are left for \
+         use{kwh}.",
+        fixed(p.liquid_l(), 0),
+        rough(gas),
+        rough(net)
+    )
+}
+
+fn heats(tried: &Tried) -> bool {
+    tried.plant.set_c.is_some()
+}
+
+fn heat(o: &SizeOutcome, tried: &Tried) -> Option<String> {
+    if !heats(tried) {
+        let coldest = tried
+            .months
+            .iter()
+            .min_by(|a, b| a.liquor_c.total_cmp(&b.liquor_c))?;
+        let ice = if coldest.liquor_c < ICE_C {
+            " It freezes: empty it before the winter, or set it into the ground under foam and run that."
+        } else {
+            ""
+        };
+        return Some(format!(
+            "Unheated, its liquor stands at {} \u{b0}C in {}, the coldest month.{ice}",
+            fixed(coldest.liquor_c, 0),
+            month(coldest.month)
+        ));
+    }
+    let share = heating_share(tried);
+    let watts = fixed(tried.heater_w, 0);
+    let bought: f64 = tried.months.iter().map(|m| m.heating_kwh_d).sum::<f64>() / 12.0;
+    Some(match o.wish.builder.heater {
+        HeaterChoice::Mains => format!(
+            "The heater ({watts} W for each unit) takes bought heat, {} kWh a day over the year: {} % of the energy of the gas.{}",
+            rough(bought),
+            percent(share, 0),
+            if share > 1.0 {
+                " The plant costs more energy than it gives."
+            } else {
+                ""
+            }
+        ),
+        _ => format!(
+            "The heater ({watts} W for each unit) burns own gas, and heating takes {} % of it over the year.",
+            percent(share, 0)
+        ),
+    })
+}
+
+fn feeding(o: &SizeOutcome, tried: &Tried) -> Option<String> {
+    let fed: f64 = tried.months.iter().map(|m| m.feed.kg_per_day).sum();
+    let there: f64 = (0..12).map(|m| o.wish.kg(m)).sum();
+    if there <= 0.0 || tried.months.is_empty() {
+        return None;
+    }
+    let names = |bound: Bound| -> Vec<String> {
+        tried
+            .months
+            .iter()
+            .filter(|m| m.feed.bound == bound)
+            .map(|m| month(m.month).to_owned())
+            .collect()
+    };
+    let mut text = format!(
+        "It takes {} % of what there is, each kilogram with {} L of water ({} % solids).",
+        percent(fed / there, 0),
+        significant(tried.plant.water_per_kg, 2),
+        significant(tried.plant.solids_pct, 2)
+    );
+    for (bound, words) in [
+        (Bound::Cold, "too cold to feed at all"),
+        (
+            Bound::Loading,
+            "held back by the loading that practice allows at that warmth",
+        ),
+        (
+            Bound::Retention,
+            "held back by the retention that practice asks for at that warmth",
+        ),
+        (Bound::Water, "held back by the water that can be carried"),
+    ] {
+        let months = names(bound);
+        if !months.is_empty() {
+            text.push_str(&format!(" {}: {words}.", in_short(&months)));
+        }
+    }
+    Some(text)
+}
+
+fn in_short(months: &[String]) -> String {
+    if months.len() == 12 {
+        "Every month".to_owned()
+    } else {
+        crate::report::present::words::list(months)
+    }
+}
+
+fn margin(o: &SizeOutcome, proof: &Proof) -> Option<String> {
+    let m = proof.margin?;
+    let allowed = percent(o.rules.limit_share.value, 0);
+    Some(match (m.share, m.limit_kg_per_day) {
+        (Some(share), Some(limit)) => format!(
+            "Margin to souring: in {}, at {} \u{b0}C, the first vessel gets {} kg a day; the model turns it sour at {} kg. That is {} % of the \
+             limit, where {allowed} % is the most that is allowed.",
+            month(m.month),
+            fixed(m.celsius, 0),
+            rough(m.kg_per_day),
+            rough(limit),
+            percent(share, 0)
+        ),
+        _ if m.kept => format!(
+            "Margin to souring: in {}, at {} \u{b0}C, the model knows no limit up to three times the feed.",
+            month(m.month),
+            fixed(m.celsius, 0)
+        ),
+        _ => format!(
+            "Margin to souring: in {}, at {} \u{b0}C, no healthy state was found that lasts.",
+            month(m.month),
+            fixed(m.celsius, 0)
+        ),
+    })
+}
+
+/// Smaller and warmer against larger and cold.
+fn trade(o: &SizeOutcome) -> Option<String> {
+    let pieces: Vec<String> = o
+        .alternatives
+        .iter()
+        .map(|p| {
+            let plant = &p.tried.plant;
+            let size = format!("{} L", fixed(plant.unit_l * plant.units as f64, 0));
+            let what = if p.tried.is_fit() {
+                format!("{size} reach it")
+            } else if p.tried.is_sound() {
+                format!("the most is {} with {size}", amount(o, p.tried.reach))
+            } else {
+                breach_list(o, &p.tried)
+            };
+            format!("{}: {what}", warmth(plant.set_c))
+        })
+        .collect();
+    (!pieces.is_empty()).then(|| {
+        format!(
+            "Smaller and warmer, or larger and cold: {}.",
+            pieces.join("; ")
+        )
+    })
+}
+
+fn store(o: &SizeOutcome) -> Option<String> {
+    let s = o.store?;
+    let bell = if s.bell_diameter_cm <= 200.0 {
+        format!(
+            " A bell of that: {} cm wide, skirt {} cm, {} kg with its ballast for 8 mbar.",
+            fixed(s.bell_diameter_cm, 0),
+            fixed(s.bell_skirt_cm, 0),
+            rough(s.bell_kg)
+        )
+    } else {
+        " That is a matter for a bag rather than a bell.".to_owned()
+    };
+    Some(format!(
+        "Store: {} L hold {} hours without use of the best month ({}, {} L a day for use).{bell}",
+        rough(s.volume_l),
+        rough(s.hours),
+        month(s.month),
+        rough(s.gas_l_d)
+    ))
+}
+
+fn beds(o: &SizeOutcome) -> Option<String> {
+    let b = o.beds?;
+    Some(format!(
+        "Cleaning: {} kg of rusted steel wool last {} days, {} kg of new wool a year for {} g of hydrogen sulphide; {} \
+         Taking out the carbon dioxide would eat {} kg of slaked lime a year and add no energy.",
+        rough(b.iron_kg),
+        rough(b.iron_days),
+        rough(b.iron_kg_per_year),
+        rough(b.sulphide_g_per_year),
+        if b.trap_l_per_year >= LEAST_TRAP_L {
+            format!(
+                "the water trap before it catches {} L a year.",
+                rough(b.trap_l_per_year)
+            )
+        } else {
+            "the water trap before it catches hardly anything.".to_owned()
+        },
+        rough(b.lime_kg_per_year)
+    ))
+}
+
+/// What a plant breaks, in words.
+pub(super) fn breach_list(o: &SizeOutcome, tried: &Tried) -> String {
+    let words: Vec<String> = tried.breaches.iter().map(|b| breach(o, tried, b)).collect();
+    words.join(", ")
+}
+
+fn breach(o: &SizeOutcome, tried: &Tried, breach: &Breach) -> String {
+    match breach {
+        Breach::Short => format!("reaches {}", amount(o, tried.reach)),
+        Breach::Unaffordable { month: m, share } if *share < 100.0 => format!(
+            "heating would take {} times the gas of {}",
+            rough(*share),
+            month(*m)
+        ),
+        Breach::Unaffordable { month: m, .. } => {
+            format!("there is no gas to heat with in {}", month(*m))
+        }
+        Breach::Lines => "the feed found no place below the lines of practice".to_owned(),
+        Breach::Sour => "it turns sour".to_owned(),
+        Breach::Acids { ratio } => {
+            format!("acids rise to {} of the alkalinity", significant(*ratio, 2))
+        }
+        Breach::Limit { share: Some(share) } => {
+            format!("fed at {} % of the souring limit", percent(*share, 0))
+        }
+        Breach::Limit { share: None } => "no margin to souring".to_owned(),
+        Breach::Chance { share } => format!("only {} % of the draws reach it", percent(*share, 0)),
+        Breach::Failed { why } => format!("its run failed: {why}"),
+    }
+}
+
+pub(super) fn advice(o: &SizeOutcome) -> Vec<String> {
+    let mut out = Vec::new();
+    if o.verdict != Verdict::Met {
+        out.push(
+            "Wish for less, for the warm months only, or allow more: larger units, more foam, another warmth. Or find more to feed."
+                .to_owned(),
+        );
+        if o.wish.builder.heater == HeaterChoice::OwnGas
+            && o.alternatives.iter().any(|p| {
+                p.tried
+                    .breaches
+                    .iter()
+                    .any(|b| matches!(b, Breach::Unaffordable { .. }))
+            })
+        {
+            out.push(
+                "Heat from outside (waste hot water into the feed, mains) changes what is possible: try \"heater\": \"mains\" and look \
+                 at what it costs."
+                    .to_owned(),
+            );
+        }
+    }
+    if o.short_of_water {
+        out.push(
+            "Water is short for some thickness of the feed: effluent of the digester thins the feed as well, but salts and \
+             ammonium then rise."
+                .to_owned(),
+        );
+    }
+    if o.plant.is_some() {
+        out.push(
+            "Before you buy anything, run plant.json with marshgas run, then with risk and limit; startup plans its first months."
+                .to_owned(),
+        );
+    }
+    out.push("Weigh your scraps for two weeks before you build.".to_owned());
+    out
+}

@@ -1,0 +1,271 @@
+//! The plant by month, its alternatives and its neighbours.
+
+use super::story::breach_list;
+use super::{heating_share, month, short_units, short_warmth, units, warmth};
+use crate::report::document::{Column, Table, Weight};
+use crate::report::numbers::{fixed, percent, significant};
+use crate::report::present::words::rough;
+use crate::study::size::{Bound, Proof, SizeOutcome, Tried};
+
+pub(super) fn tables(o: &SizeOutcome) -> Vec<Table> {
+    [
+        plant(o),
+        months(o),
+        alternatives(o),
+        more_of_months(o),
+        refused(o),
+        neighbours(o),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+fn plant(o: &SizeOutcome) -> Option<Table> {
+    let proof = o.plant.as_ref()?;
+    let (tried, p) = (&proof.tried, &proof.tried.plant);
+    let fed = tried.months.iter().map(|m| m.feed.kg_per_day);
+    let water = tried
+        .months
+        .iter()
+        .map(|m| m.feed.water_l_per_day)
+        .fold(0.0, f64::max);
+    let least = |of: &dyn Fn(&crate::study::size::MonthRow) -> Option<f64>| {
+        tried
+            .months
+            .iter()
+            .filter_map(of)
+            .fold(f64::INFINITY, f64::min)
+    };
+    let retention = least(&|m| m.feed.retention_d);
+    let row = |name: &str, value: String| vec![name.to_owned(), value];
+    let mut rows = vec![
+        row("Units", units(p)),
+        row("Liquid", format!("{} L", fixed(p.liquid_l(), 0))),
+        row(
+            "Insulation",
+            if p.foam_cm > 0.0 {
+                format!("{} cm of EPS foam on every face", p.foam_cm)
+            } else {
+                "none".to_owned()
+            },
+        ),
+        row(
+            "Warmth",
+            match p.set_c {
+                Some(_) => format!(
+                    "{}, heater of {} W a unit",
+                    warmth(p.set_c),
+                    fixed(tried.heater_w, 0)
+                ),
+                None => "unheated".to_owned(),
+            },
+        ),
+        row(
+            "Feed",
+            format!(
+                "up to {} kg a day with {} L of water",
+                rough(fed.fold(0.0, f64::max)),
+                rough(water)
+            ),
+        ),
+    ];
+    if retention.is_finite() {
+        rows.push(row(
+            "Shortest retention",
+            format!("{} d", fixed(retention, 0)),
+        ));
+    }
+    if let Some(s) = &o.store {
+        rows.push(row("Store", format!("{} L", rough(s.volume_l))));
+    }
+    if let Some(b) = &o.beds {
+        rows.push(row(
+            "Iron bed",
+            format!(
+                "{} kg of rusted wool, {} days",
+                rough(b.iron_kg),
+                rough(b.iron_days)
+            ),
+        ));
+    }
+    Some(Table {
+        id: "plant".into(),
+        title: "The plant".into(),
+        columns: vec![Column::words("What"), Column::words("How")],
+        rows,
+        note: if tried.is_fit() {
+            String::new()
+        } else {
+            format!("Not proposed for building: {}.", breach_list(o, tried))
+        },
+        weight: Weight::Story,
+    })
+}
+
+fn bound_words(bound: Bound) -> &'static str {
+    match bound {
+        Bound::Scraps => "all",
+        Bound::Wish => "as wished",
+        Bound::Loading => "loading",
+        Bound::Retention => "retention",
+        Bound::Water => "water",
+        Bound::Cold => "cold",
+    }
+}
+
+fn months(o: &SizeOutcome) -> Option<Table> {
+    let tried = &o.plant.as_ref()?.tried;
+    if tried.months.is_empty() {
+        return None;
+    }
+    let rows = tried.months.iter().map(|m| {
+        vec![
+            month(m.month).to_owned(),
+            fixed(m.liquor_c, 0),
+            significant(m.feed.kg_per_day, 2),
+            bound_words(m.feed.bound).to_owned(),
+            rough(m.gas_l_d),
+            rough(m.heating_kwh_d),
+            rough(m.net_kwh_d),
+        ]
+    });
+    Some(Table {
+        id: "months".into(),
+        title: "Month by month, one run with typical values".into(),
+        columns: vec![
+            Column::words("Month"),
+            Column::number("Liquor", "\u{b0}C"),
+            Column::number("Feed", "kg/d"),
+            Column::words("Bound by"),
+            Column::number("Gas read", "L/d"),
+            Column::number("Heating", "kWh/d"),
+            Column::number("For use", "kWh/d"),
+        ],
+        rows: rows.collect(),
+        note: "Bound by: what keeps the feed from being more. For use: methane of days on which the gas burns, less own gas \
+               burnt for heat."
+            .into(),
+        weight: Weight::Story,
+    })
+}
+
+fn more_of_months(o: &SizeOutcome) -> Option<Table> {
+    let tried = &o.plant.as_ref()?.tried;
+    if tried.months.is_empty() {
+        return None;
+    }
+    let rows = tried.months.iter().map(|m| {
+        vec![
+            month(m.month).to_owned(),
+            fixed(m.air_c, 0),
+            fixed(m.feed.water_l_per_day, 1),
+            fixed(m.feed.loading, 2),
+            fixed(m.loading_line, 2),
+            m.feed
+                .retention_d
+                .map_or("\u{2013}".to_owned(), |d| fixed(d, 0)),
+            fixed(m.retention_line_d, 0),
+            rough(m.methane_kwh_d),
+            m.burning_days.to_string(),
+            fixed(m.acid_ratio, 2),
+            fixed(m.residue_l_d, 1),
+        ]
+    });
+    Some(Table {
+        id: "lines".into(),
+        title: "The same months beside the lines of practice".into(),
+        columns: vec![
+            Column::words("Month"),
+            Column::number("Air", "\u{b0}C"),
+            Column::number("Water", "L/d"),
+            Column::number("Loading", "kg VS/m\u{b3}/d"),
+            Column::number("at most", "kg VS/m\u{b3}/d"),
+            Column::number("Retention", "d"),
+            Column::number("at least", "d"),
+            Column::number("Methane", "kWh/d"),
+            Column::number("Burns", "days"),
+            Column::number("Acid ratio", ""),
+            Column::number("Residue", "L/d"),
+        ],
+        rows: rows.collect(),
+        note:
+            "Loading counts the vessel that is fed first. Acid ratio: the highest day of any unit."
+                .into(),
+        weight: Weight::Folded,
+    })
+}
+
+fn row(o: &SizeOutcome, tried: &Tried, share: Option<f64>) -> Vec<String> {
+    let p = &tried.plant;
+    vec![
+        short_warmth(p.set_c),
+        short_units(p),
+        p.foam_cm.to_string(),
+        rough(tried.reach),
+        if p.set_c.is_some() {
+            percent(heating_share(tried), 0)
+        } else {
+            "0".into()
+        },
+        share.map_or("\u{2013}".to_owned(), |s| percent(s, 0)),
+        if tried.is_fit() {
+            "reaches it".into()
+        } else {
+            breach_list(o, tried)
+        },
+    ]
+}
+
+fn columns(o: &SizeOutcome) -> Vec<Column> {
+    vec![
+        Column::words("Warmth"),
+        Column::words("Units"),
+        Column::number("Foam", "cm"),
+        Column::number("Reaches", o.wish.target.unit()),
+        Column::number("Heat", "% of gas"),
+        Column::number("Chance", "%"),
+        Column::words("Verdict"),
+    ]
+}
+
+fn proofs(o: &SizeOutcome, list: &[Proof]) -> Vec<Vec<String>> {
+    list.iter()
+        .map(|p| row(o, &p.tried, p.sureness.map(|s| s.share)))
+        .collect()
+}
+
+fn alternatives(o: &SizeOutcome) -> Option<Table> {
+    (!o.alternatives.is_empty()).then(|| Table {
+        id: "alternatives".into(),
+        title: "Smaller and warmer, or larger and cold".into(),
+        columns: columns(o),
+        rows: proofs(o, &o.alternatives),
+        note: "For each warmth the smallest plant that reaches the wish; where none does, the one that comes nearest. Heating is the share over \
+               the whole year."
+            .into(),
+        weight: Weight::Story,
+    })
+}
+
+fn refused(o: &SizeOutcome) -> Option<Table> {
+    (!o.refused.is_empty()).then(|| Table {
+        id: "refused".into(),
+        title: "Reached it in one run, and did not pass the proof".into(),
+        columns: columns(o),
+        rows: proofs(o, &o.refused),
+        note: "Proof: the chance over the draws, then the margin to souring.".into(),
+        weight: Weight::Folded,
+    })
+}
+
+fn neighbours(o: &SizeOutcome) -> Option<Table> {
+    (!o.neighbours.is_empty()).then(|| Table {
+        id: "neighbours".into(),
+        title: "One step away from the plant".into(),
+        columns: columns(o),
+        rows: o.neighbours.iter().map(|t| row(o, t, None)).collect(),
+        note: "One thing changed at a time: size, foam, warmth, water, arrangement. One run each; chances were not drawn.".into(),
+        weight: Weight::Folded,
+    })
+}

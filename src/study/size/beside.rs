@@ -1,0 +1,158 @@
+//! What stands beside the digester: store and cleaning beds, sized by the gas of the judged year.
+
+use serde::Serialize;
+
+use super::judge::{MonthRow, Tried};
+use super::rules::rules;
+use super::wish::Wish;
+use super::year::DAYS;
+use crate::plant::cleaning::{BedMaterial, BedSettings, GasStep, Stage, TrapSettings, run_train};
+use crate::plant::store::ballast_for_pressure_kg;
+use crate::plant::{GasState, GasStream, PlantFault};
+
+/// Pressure of the store \[Pa\], as in the runs.
+const STORE_PA: f64 = 800.0;
+/// Skirt that must stay in the water: the pressure and a margin \[cm\].
+const SEAL_CM: f64 = 13.2;
+const BAROMETER_KPA: f64 = 101.325;
+/// Temperature at which the gas is read \[C\].
+const READING_C: f64 = 20.0;
+/// Coldest line that does not freeze \[C\].
+const COLDEST_LINE_C: f64 = 2.0;
+/// Smallest step of a bed's filling \[kg\].
+const STEP_KG: f64 = 0.1;
+/// A lime bed to count by \[kg\].
+const LIME_KG: f64 = 5.0;
+const HOURS: f64 = 24.0;
+
+/// The gas store.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Store {
+    /// Usable volume \[L\].
+    pub volume_l: f64,
+    /// Longest hours without use.
+    pub hours: f64,
+    /// Gas for use in the best month, after the heater \[L/d\].
+    pub gas_l_d: f64,
+    /// Month of that gas, 1 to 12.
+    pub month: usize,
+    /// A bell as wide as its stroke: inner diameter \[cm\].
+    pub bell_diameter_cm: f64,
+    /// Its skirt: stroke and seal \[cm\].
+    pub bell_skirt_cm: f64,
+    /// Bell and ballast together for 8 mbar \[kg\].
+    pub bell_kg: f64,
+}
+
+/// The store of a plant; `None` without gas.
+pub(super) fn store(wish: &Wish, tried: &Tried) -> Option<Store> {
+    let gas = |row: &MonthRow| row.gas_l_d * free_share(row);
+    let best = tried
+        .months
+        .iter()
+        .max_by(|a, b| gas(a).total_cmp(&gas(b)))?;
+    let volume_l = gas(best) * wish.hours_without_use / HOURS;
+    if volume_l <= 0.0 {
+        return None;
+    }
+    // V = pi/4 d^3 for a stroke of one diameter.
+    let diameter = (4.0 * volume_l * 1000.0 / std::f64::consts::PI).cbrt();
+    Some(Store {
+        volume_l,
+        hours: wish.hours_without_use,
+        gas_l_d: gas(best),
+        month: best.month,
+        bell_diameter_cm: diameter,
+        bell_skirt_cm: diameter + SEAL_CM,
+        bell_kg: ballast_for_pressure_kg(STORE_PA, diameter),
+    })
+}
+
+/// Share of a month's gas that is left after the heater.
+fn free_share(row: &MonthRow) -> f64 {
+    if row.methane_kwh_d > 0.0 {
+        (row.net_kwh_d / row.methane_kwh_d).clamp(0.0, 1.0)
+    } else {
+        0.0
+    }
+}
+
+/// The cleaning beds, for the gas that is left after the heater.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Beds {
+    /// Rusted steel wool in the bed \[kg\].
+    pub iron_kg: f64,
+    /// Days that a loading of it lasts in the mean of the year.
+    pub iron_days: f64,
+    /// New wool a year \[kg\].
+    pub iron_kg_per_year: f64,
+    /// Hydrogen sulphide taken a year \[g\].
+    pub sulphide_g_per_year: f64,
+    /// Slaked lime that taking out the carbon dioxide would eat \[kg/yr\].
+    pub lime_kg_per_year: f64,
+    /// Water that the trap before it catches \[L/yr\].
+    pub trap_l_per_year: f64,
+}
+
+/// The beds of a plant; `None` without gas for use.
+///
+/// # Errors
+/// [`PlantFault`]: a fault of this build, since all settings are its own.
+pub(super) fn beds(tried: &Tried) -> Result<Option<Beds>, PlantFault> {
+    let steps = steps(tried);
+    if steps.iter().all(|s| s.gas.portion.ch4_nl <= 0.0) {
+        return Ok(None);
+    }
+    let trap = Stage::WaterTrap(TrapSettings {
+        temperature_c: None,
+        drop_pa: 0.0,
+    });
+    let bed = |material, kg| Stage::Bed(BedSettings::of(material, kg));
+    let trial = run_train(&[trap, bed(BedMaterial::RustedWool, 1.0)], &steps)?;
+    let per_kg = trial.stages.last().and_then(|s| s.days_per_filling);
+    let wanted = per_kg.map_or(STEP_KG, |days| rules().iron_days.value / days);
+    let iron_kg = ((wanted / STEP_KG).ceil() * STEP_KG).max(STEP_KG);
+    let iron = run_train(&[trap, bed(BedMaterial::RustedWool, iron_kg)], &steps)?;
+    let lime = run_train(&[trap, bed(BedMaterial::DampLime, LIME_KG)], &steps)?;
+    let (Some(caught), Some(wool), Some(chalk)) =
+        (iron.stages.first(), iron.stages.last(), lime.stages.last())
+    else {
+        return Ok(None);
+    };
+    Ok(Some(Beds {
+        iron_kg,
+        iron_days: wool.days_per_filling.unwrap_or(f64::INFINITY).min(365.0),
+        iron_kg_per_year: wool.material_kg_per_year,
+        sulphide_g_per_year: 1000.0 * wool.h2s_taken_kg,
+        lime_kg_per_year: chalk.material_kg_per_year,
+        trap_l_per_year: caught.water_gained_kg,
+    }))
+}
+
+fn steps(tried: &Tried) -> Vec<GasStep> {
+    let mut day = 0.0;
+    tried
+        .months
+        .iter()
+        .map(|row| {
+            let days = f64::from(DAYS[row.month - 1]);
+            let state = GasState {
+                temperature_c: row.liquor_c.max(COLDEST_LINE_C),
+                gauge_pa: STORE_PA,
+                barometer_kpa: BAROMETER_KPA,
+            };
+            let gas = GasStream {
+                portion: row.gas.scaled(free_share(row)),
+                state,
+            };
+            let step = GasStep {
+                day,
+                days,
+                gas: gas.saturated(),
+                line_c: row.air_c.clamp(COLDEST_LINE_C, READING_C.max(row.air_c)),
+            };
+            day += days;
+            step
+        })
+        .collect()
+}

@@ -1,0 +1,386 @@
+//! What a plant does in a real run: its months, its reach, what it breaks.
+
+use serde::Serialize;
+
+use super::draft;
+use super::estimate::Estimate;
+use super::feed::{self, Bound, MonthFeed};
+use super::plant::Plant;
+use super::rules::rules;
+use super::wish::{HeaterChoice, Target, Wish};
+use super::year::{DAYS, LEAD, MONTHS, stretches};
+use crate::case::Case;
+use crate::plant::Portion;
+use crate::plant::uses::{EngineKind, EngineSettings, use_table};
+use crate::simulate::{self, DayRow, Outcome};
+use crate::study::startup::Limits;
+
+/// How often the feed is fitted to the temperatures of the run before it.
+const FITTINGS: usize = 4;
+/// A line counts as kept up to this share above it: it is read from coarse tables.
+const SLACK: f64 = 0.03;
+const PPM: f64 = 1e6;
+
+/// Why a plant is not taken.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Breach {
+    /// It does not reach the target.
+    Short,
+    /// Its heater takes more gas in a month than the plant makes.
+    Unaffordable {
+        /// Month, 1 to 12.
+        month: usize,
+        /// Gas that the heater asks for over gas made.
+        share: f64,
+    },
+    /// No feed was found that keeps the lines of loading and retention at the temperatures of the run.
+    Lines,
+    /// It turns sour.
+    Sour,
+    /// Acids over alkalinity or pH leave the limits that a start keeps.
+    Acids {
+        /// Highest ratio of the year.
+        ratio: f64,
+    },
+    /// The coldest month's feed is above the allowed share of the computed limit.
+    Limit {
+        /// Feed over the limit; `None` where not even a small feed is healthy.
+        share: Option<f64>,
+    },
+    /// Too few draws reach the target.
+    Chance {
+        /// Share that does.
+        share: f64,
+    },
+    /// The run failed.
+    Failed {
+        /// Why.
+        why: String,
+    },
+}
+
+/// One month of the judged year, whole plant.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct MonthRow {
+    /// 1 to 12.
+    pub month: usize,
+    /// What is fed.
+    pub feed: MonthFeed,
+    /// Highest loading that practice allows at the month's temperature \[kg VS/m3/d\].
+    pub loading_line: f64,
+    /// Shortest retention that practice allows \[d\].
+    pub retention_line_d: f64,
+    /// Mean air \[C\].
+    pub air_c: f64,
+    /// Mean liquor of the unit that meets the feed first \[C\].
+    pub first_c: f64,
+    /// Mean liquor of all units \[C\].
+    pub liquor_c: f64,
+    /// Gas as it is read, wet at 20 C \[L/d\].
+    pub gas_l_d: f64,
+    /// The gas of the whole month.
+    pub gas: Portion,
+    /// Energy of the methane of days on which the gas burns \[kWh/d\].
+    pub methane_kwh_d: f64,
+    /// What the heater takes, from own gas or from outside \[kWh/d\].
+    pub heating_kwh_d: f64,
+    /// Methane less own gas burnt for heat \[kWh/d\].
+    pub net_kwh_d: f64,
+    /// Days on which the gas burns.
+    pub burning_days: u32,
+    /// Highest acids over alkalinity of any unit.
+    pub acid_ratio: f64,
+    /// Residue \[L/d\].
+    pub residue_l_d: f64,
+}
+
+/// What a run gives for the target.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Course {
+    pub(super) rows: Vec<MonthRow>,
+    pub(super) reach: f64,
+    pub(super) sour: bool,
+    pub(super) acids: Option<f64>,
+}
+
+/// A plant that was run.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Tried {
+    /// The plant.
+    pub plant: Plant,
+    /// Power of the heater of one unit \[W\]; 0 without one.
+    pub heater_w: f64,
+    /// The twelve months, January first; empty where the run failed.
+    pub months: Vec<MonthRow>,
+    /// What it reaches \[unit of the target\].
+    pub reach: f64,
+    /// Why it is not taken; empty for one that can be.
+    pub breaches: Vec<Breach>,
+}
+
+impl Tried {
+    /// Whether nothing speaks against it.
+    #[must_use]
+    pub fn is_fit(&self) -> bool {
+        self.breaches.is_empty()
+    }
+
+    /// Whether all but the target is kept.
+    #[must_use]
+    pub fn is_sound(&self) -> bool {
+        self.breaches.iter().all(|b| matches!(b, Breach::Short))
+    }
+
+    /// The coldest month in which it is fed.
+    #[must_use]
+    pub fn coldest_fed(&self) -> Option<&MonthRow> {
+        let fed = self.months.iter().filter(|m| m.feed.kg_per_day > 0.0);
+        fed.min_by(|a, b| a.first_c.total_cmp(&b.first_c))
+    }
+
+    /// Mean over the months that count.
+    #[must_use]
+    pub fn mean(&self, wish: &Wish, of: impl Fn(&MonthRow) -> f64) -> f64 {
+        wish.mean(|m| self.months.get(m).map_or(f64::NAN, &of))
+    }
+}
+
+/// Runs a plant, fitting its feed to the temperatures that the run gives.
+pub(super) fn try_plant(wish: &Wish, plant: &Plant, estimate: &Estimate) -> Tried {
+    let heater_w = plant
+        .set_c
+        .map_or(0.0, |_| draft::heater_w(estimate.heater_w));
+    let failed = |why: String| Tried {
+        plant: *plant,
+        heater_w,
+        months: Vec::new(),
+        reach: 0.0,
+        breaches: vec![Breach::Failed { why }],
+    };
+    let mut celsius = estimate.celsius;
+    for fitting in 1..=FITTINGS {
+        let plan = feed::plan(wish, plant, &celsius);
+        let loaded = match draft::load(wish, plant, &draft::kilograms(&plan), heater_w) {
+            Ok(loaded) => loaded,
+            Err(problems) => return failed(problems.to_string()),
+        };
+        let outcome = match simulate::run(&loaded.case, &mut |_| {}) {
+            Ok(outcome) => outcome,
+            Err(failure) => return failed(failure.to_string()),
+        };
+        let course = course(wish, plant, &plan, &outcome);
+        let kept = course.rows.iter().all(keeps_lines);
+        let caught = course.rows.iter().all(|row| !could_take_more(row));
+        if (kept && (caught || fitting > 1)) || fitting == FITTINGS {
+            let breaches = breaches(wish, &course, kept);
+            return Tried {
+                plant: *plant,
+                heater_w,
+                months: course.rows,
+                reach: course.reach,
+                breaches,
+            };
+        }
+        for (old, row) in celsius.iter_mut().zip(&course.rows) {
+            let new = (row.first_c, row.liquor_c);
+            // Only the first run corrects upwards; after it the feed can but shrink, so that the fitting ends.
+            *old = if fitting == 1 {
+                new
+            } else {
+                (old.0.min(new.0), old.1.min(new.1))
+            };
+        }
+    }
+    failed("the feed could not be fitted".to_owned())
+}
+
+fn keeps_lines(row: &MonthRow) -> bool {
+    row.feed.loading <= row.loading_line * (1.0 + SLACK)
+        && row
+            .feed
+            .retention_d
+            .is_none_or(|d| d >= row.retention_line_d * (1.0 - SLACK))
+}
+
+/// Whether the run was warmer than the plan thought, so that more could be fed.
+fn could_take_more(row: &MonthRow) -> bool {
+    match row.feed.bound {
+        Bound::Loading | Bound::Cold => row.loading_line > row.feed.loading * (1.0 + SLACK),
+        Bound::Retention => row
+            .feed
+            .retention_d
+            .is_some_and(|d| d > row.retention_line_d * (1.0 + SLACK)),
+        Bound::Scraps | Bound::Wish | Bound::Water => false,
+    }
+}
+
+fn breaches(wish: &Wish, course: &Course, kept: bool) -> Vec<Breach> {
+    let mut out = Vec::new();
+    if !kept {
+        out.push(Breach::Lines);
+    }
+    if wish.builder.heater == HeaterChoice::OwnGas {
+        let over = |row: &MonthRow| row.heating_kwh_d / row.methane_kwh_d.max(1e-9);
+        let worst = course
+            .rows
+            .iter()
+            .max_by(|a, b| over(a).total_cmp(&over(b)));
+        if let Some(row) = worst.filter(|row| row.net_kwh_d < 0.0) {
+            out.push(Breach::Unaffordable {
+                month: row.month,
+                share: over(row),
+            });
+        }
+    }
+    if course.sour {
+        out.push(Breach::Sour);
+    } else if let Some(ratio) = course.acids {
+        out.push(Breach::Acids { ratio });
+    }
+    if course.reach < wish.target.amount() {
+        out.push(Breach::Short);
+    }
+    out
+}
+
+/// One draw: what it reaches, and whether it stays healthy.
+pub(super) fn draw(
+    wish: &Wish,
+    plant: &Plant,
+    plan: &[MonthFeed; MONTHS],
+    case: &Case,
+) -> Option<(f64, bool)> {
+    let outcome = simulate::run(case, &mut |_| {}).ok()?;
+    let course = course(wish, plant, plan, &outcome);
+    Some((course.reach, !course.sour))
+}
+
+fn course(wish: &Wish, plant: &Plant, plan: &[MonthFeed; MONTHS], outcome: &Outcome) -> Course {
+    let limits = Limits::standard();
+    let mut rows = Vec::with_capacity(MONTHS);
+    let judged: Vec<_> = stretches(draft::start_month(wish))
+        .into_iter()
+        .skip(LEAD)
+        .collect();
+    for &(month, from, to, _) in &judged {
+        rows.push(row(
+            wish,
+            plant,
+            plan,
+            outcome,
+            month,
+            from as usize..to as usize,
+        ));
+    }
+    rows.sort_by_key(|row| row.month);
+    let first = judged.first().map_or(0, |j| j.1 as usize);
+    let days = || {
+        outcome
+            .vessels
+            .iter()
+            .flat_map(|v| v.days.get(first..).unwrap_or_default())
+    };
+    let sour = days().any(|day| day.sour);
+    let strained = days().any(|day| !limits.keeps(day));
+    let ratio = days().map(|day| day.acid_ratio).fold(0.0, f64::max);
+    Course {
+        reach: reach(wish, &rows),
+        rows,
+        sour,
+        acids: strained.then_some(ratio),
+    }
+}
+
+fn row(
+    wish: &Wish,
+    plant: &Plant,
+    plan: &[MonthFeed; MONTHS],
+    outcome: &Outcome,
+    month: usize,
+    days: std::ops::Range<usize>,
+) -> MonthRow {
+    let copies = draft::copies(plant);
+    let count = days.len().max(1) as f64;
+    let whole = outcome.plant.get(days.clone()).unwrap_or_default();
+    let sum = |of: &dyn Fn(&DayRow) -> f64| whole.iter().map(of).sum::<f64>() * copies;
+    let of_vessels = || {
+        outcome
+            .vessels
+            .iter()
+            .map(|v| v.days.get(days.clone()).unwrap_or_default())
+    };
+    let mean_c = |rows: &[DayRow]| rows.iter().map(|d| d.temperature_c).sum::<f64>() / count;
+    let temperatures: Vec<f64> = of_vessels().map(mean_c).collect();
+    let first_c = temperatures.first().copied().unwrap_or(f64::NAN);
+    let liquor_c = temperatures.iter().sum::<f64>() / temperatures.len().max(1) as f64;
+    let kwh = |nl: f64| {
+        Portion {
+            ch4_nl: nl,
+            ..Portion::default()
+        }
+        .energy_kwh()
+    };
+    let methane_kwh_d = kwh(sum(&|d| if d.burns { d.ch4_nl } else { 0.0 })) / count;
+    let heating_kwh_d = outcome
+        .vessels
+        .iter()
+        .filter_map(|v| v.heat.as_ref())
+        .flat_map(|h| h.days.get(days.clone()).unwrap_or_default())
+        .map(|d| d.fuel_kwh)
+        .sum::<f64>()
+        * copies
+        / count;
+    let own = wish.builder.heater == HeaterChoice::OwnGas;
+    MonthRow {
+        month: month + 1,
+        feed: plan[month],
+        loading_line: rules().loading_line(first_c),
+        retention_line_d: rules().retention_line(liquor_c),
+        air_c: wish.air_c[month],
+        first_c,
+        liquor_c,
+        gas_l_d: sum(&|d| d.gas_read_l) / count,
+        gas: Portion {
+            ch4_nl: sum(&|d| d.ch4_nl),
+            co2_nl: sum(&|d| d.gas_nl * d.co2_share),
+            h2s_nl: sum(&|d| d.gas_nl * d.h2s_ppm / PPM),
+            h2_nl: sum(&|d| d.gas_nl * d.h2_ppm / PPM),
+            ..Portion::default()
+        },
+        methane_kwh_d,
+        heating_kwh_d,
+        net_kwh_d: methane_kwh_d - if own { heating_kwh_d } else { 0.0 },
+        burning_days: whole.iter().map(|d| u32::from(d.burns)).sum(),
+        acid_ratio: of_vessels()
+            .flatten()
+            .map(|d| d.acid_ratio)
+            .fold(0.0, f64::max),
+        residue_l_d: sum(&|d| d.overflow_l) / count,
+    }
+}
+
+/// What the months give for the target. What a month lacks is not made up by another.
+fn reach(wish: &Wish, rows: &[MonthRow]) -> f64 {
+    let counting = || rows.iter().filter(|row| wish.months[row.month - 1]);
+    let least = |of: &dyn Fn(&MonthRow) -> f64| counting().map(of).fold(f64::INFINITY, f64::min);
+    let winter = |of: &dyn Fn(&MonthRow) -> f64| -> f64 {
+        counting()
+            .map(|row| of(row).max(0.0) * f64::from(DAYS[row.month - 1]))
+            .sum()
+    };
+    match wish.target {
+        Target::BurnerHours(_) => {
+            (least(&|row| row.net_kwh_d) / use_table().burner.power_kw.typical()).max(0.0)
+        }
+        Target::WinterHeat(_) => winter(&|row| row.net_kwh_d * rules().boiler_share.value),
+        Target::WinterCurrent(_) => winter(&|row| row.net_kwh_d * engine_share(&row.gas)),
+        Target::Treat(_) => least(&|row| row.feed.kg_per_day),
+    }
+}
+
+/// Current from the gas of a small piston engine at full load.
+#[must_use]
+pub fn engine_share(gas: &Portion) -> f64 {
+    EngineSettings::of(EngineKind::Piston, 1.0).full_load_efficiency(gas)
+}

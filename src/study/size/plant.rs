@@ -1,0 +1,163 @@
+//! A plant that could be built, and the grid of all that may be.
+
+use std::cmp::Ordering;
+
+use serde::Serialize;
+
+use super::rules::rules;
+use super::wish::{Arrangements, HeaterChoice, Wish};
+
+/// A plant that could be built.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Plant {
+    /// Whole volume of one unit \[L\].
+    pub unit_l: f64,
+    /// Number of units.
+    pub units: usize,
+    /// Whether the overflow of one feeds the next; otherwise each is fed by itself.
+    pub in_row: bool,
+    /// Insulation on all faces \[cm\].
+    pub foam_cm: f64,
+    /// Set point of the heater; `None` without one \[C\].
+    pub set_c: Option<f64>,
+    /// Water for each kilogram of material \[L\].
+    pub water_per_kg: f64,
+    /// Total solids of the mixture fed \[%\].
+    pub solids_pct: f64,
+}
+
+impl Plant {
+    /// Liquid of one unit \[L\].
+    #[must_use]
+    pub fn unit_liquid_l(&self) -> f64 {
+        self.unit_l * rules().liquid_share.value
+    }
+
+    /// Liquid of all units \[L\].
+    #[must_use]
+    pub fn liquid_l(&self) -> f64 {
+        self.unit_liquid_l() * self.units as f64
+    }
+
+    /// Liquid that the whole feed meets first \[L\].
+    #[must_use]
+    pub fn first_liquid_l(&self) -> f64 {
+        if self.in_row {
+            self.unit_liquid_l()
+        } else {
+            self.liquid_l()
+        }
+    }
+
+    /// Smaller first: volume, then units, then the simpler of two: unheated, less foam, side by side, less water.
+    #[must_use]
+    pub fn smaller(&self, other: &Self) -> Ordering {
+        let whole = |p: &Self| p.unit_l * p.units as f64;
+        whole(self)
+            .total_cmp(&whole(other))
+            .then(self.units.cmp(&other.units))
+            .then(self.set_c.is_some().cmp(&other.set_c.is_some()))
+            .then(self.foam_cm.total_cmp(&other.foam_cm))
+            .then(self.in_row.cmp(&other.in_row))
+            .then(self.water_per_kg.total_cmp(&other.water_per_kg))
+            .then(
+                self.set_c
+                    .unwrap_or(0.0)
+                    .total_cmp(&other.set_c.unwrap_or(0.0)),
+            )
+    }
+}
+
+/// Everything that the builder could build, and what was left out for lack of water.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Grid {
+    /// The plants, smallest first.
+    pub(super) plants: Vec<Plant>,
+    /// Whether some thinner mixture was left out because the whole feed would need more water than there is.
+    pub(super) short_of_water: bool,
+}
+
+/// All plants of a wish.
+pub(super) fn grid(wish: &Wish) -> Grid {
+    let builder = &wish.builder;
+    let mut sets = vec![None];
+    if builder.heater != HeaterChoice::None {
+        sets.extend(builder.set_c.iter().copied().map(Some));
+    }
+    let rows: &[bool] = match builder.arrangement {
+        Arrangements::Either => &[false, true],
+        Arrangements::Parallel => &[false],
+        Arrangements::Row => &[true],
+    };
+    let (waters, short_of_water) = waters(wish);
+    let mut plants = Vec::new();
+    for &unit_l in &builder.unit_sizes_l {
+        for units in 1..=builder.most_units {
+            // One unit is neither in a row nor side by side.
+            let rows = if units == 1 { &[false][..] } else { rows };
+            for &in_row in rows {
+                for &foam_cm in &builder.foam_cm {
+                    for &set_c in &sets {
+                        for &(water_per_kg, solids_pct) in &waters {
+                            plants.push(Plant {
+                                unit_l,
+                                units,
+                                in_row,
+                                foam_cm,
+                                set_c,
+                                water_per_kg,
+                                solids_pct,
+                            });
+                        }
+                    }
+                }
+            }
+        }
+    }
+    // Own gas pays for thin foam by itself; of bought heat the plan with the least comes first among equals.
+    let bought = builder.heater == HeaterChoice::Mains;
+    plants.sort_by(|a, b| {
+        let thrift = |p: &Plant| match p.set_c {
+            Some(set_c) if bought => (set_c, -p.foam_cm),
+            _ => (0.0, 0.0),
+        };
+        let size = |p: &Plant| (p.unit_l, p.units, p.set_c.is_some());
+        if bought && size(a) == size(b) {
+            let (x, y) = (thrift(a), thrift(b));
+            let by_heat = x.0.total_cmp(&y.0).then(x.1.total_cmp(&y.1));
+            return by_heat.then(a.smaller(b));
+        }
+        a.smaller(b)
+    });
+    Grid {
+        plants,
+        short_of_water,
+    }
+}
+
+/// (water for a kilogram \[L\], solids of the mixture \[%\]) of the thicknesses that are tried. A feed thinner than
+/// asked for stays as it is. Water short for the thickest mixture bounds the feed, not the thickness: see
+/// [`super::feed`].
+fn waters(wish: &Wish) -> (Vec<(f64, f64)>, bool) {
+    let solids = wish.composition(None).total_solids;
+    let most_kg = (0..super::year::MONTHS)
+        .map(|m| wish.kg(m))
+        .fold(0.0, f64::max);
+    let mut out: Vec<(f64, f64)> = Vec::new();
+    let mut short = false;
+    for (i, pct) in rules().feed_solids_pct.values.iter().enumerate() {
+        let water = (solids * 100.0 / pct - 1.0).max(0.0);
+        let too_much = wish
+            .builder
+            .water_l_per_day
+            .is_some_and(|limit| water * most_kg > limit * (1.0 + 1e-9));
+        short |= too_much;
+        if i > 0 && too_much {
+            continue;
+        }
+        if out.iter().all(|(w, _)| (w - water).abs() > 1e-9) {
+            out.push((water, 100.0 * solids / (1.0 + water)));
+        }
+    }
+    (out, short)
+}

@@ -1,0 +1,331 @@
+//! `marshgas size` as a user meets it.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use serde_json::{Value, json};
+
+use super::{marshgas, outcome, stderr, stdout};
+
+/// A family's kitchen scraps in a hot place: a small grid.
+fn family(hours: f64) -> Value {
+    json!({
+        "title": "A family's scraps",
+        "climate": "hot",
+        "scraps": [{"material": "kitchen-scraps", "kg_per_day": 0.87}],
+        "target": {"burner_hours_per_day": hours},
+        "builder": {"unit_sizes_l": [100, 200], "most_units": 2, "foam_cm": [5], "heater": "none"}
+    })
+}
+
+/// One tote held at 35 C in a cold yard.
+fn cold_tote(foam_cm: f64, target: Value) -> Value {
+    json!({
+        "climate": "cold-inland",
+        "scraps": [
+            {"material": "kitchen-scraps", "kg_per_day": 3},
+            {"material": "cattle-dung", "kg_per_day": 1.5}
+        ],
+        "target": target,
+        "builder": {
+            "unit_sizes_l": [1000], "most_units": 1, "foam_cm": [foam_cm], "heater": "own-gas", "set_c": [35]
+        }
+    })
+}
+
+fn file(room: &Path, wish: &Value) -> PathBuf {
+    let path = room.join("wish.json");
+    fs::write(&path, format!("{wish:#}")).unwrap();
+    path
+}
+
+fn sized(wish: &Value, more: &[&str]) -> Value {
+    let room = tempfile::tempdir().unwrap();
+    let path = file(room.path(), wish);
+    let mut words = vec![
+        "size",
+        path.to_str().unwrap(),
+        "--no-files",
+        "--json",
+        "--draws",
+        "8",
+    ];
+    words.extend(more);
+    serde_json::from_str::<Value>(&stdout(&words)).unwrap()["size"].clone()
+}
+
+fn number(value: &Value) -> f64 {
+    value
+        .as_f64()
+        .unwrap_or_else(|| panic!("{value} is no number"))
+}
+
+fn litres(found: &Value) -> f64 {
+    let plant = &found["plant"]["tried"]["plant"];
+    number(&plant["unit_l"]) * number(&plant["units"])
+}
+
+#[test]
+fn the_family_of_four_gets_about_twenty_minutes_of_flame() {
+    let found = sized(&family(0.3), &[]);
+    assert_eq!(found["verdict"], "met");
+    let tried = &found["plant"]["tried"];
+    let months = tried["months"].as_array().unwrap();
+    let full = months
+        .iter()
+        .find(|m| m["feed"]["bound"] == "scraps")
+        .expect("a month in which all of it is fed");
+    // Published chain: 0.87 kg/d of 20 % volatile solids at 0.6 m3/kg give 0.10 m3, 0.56 kWh, 20 minutes of a burner of
+    // 0.3 m3/h. The library's scraps hold more solids, so the gas is compared for each kilogram of these; the chain
+    // rounds a yield that is uncertain by a quarter.
+    let vs_kg = number(&full["feed"]["loading"]) * litres(&found) * 0.8 / 1000.0;
+    let m3_per_kg = number(&full["gas_l_d"]) / 1000.0 / vs_kg;
+    assert!((m3_per_kg / 0.6 - 1.0).abs() < 0.25, "{m3_per_kg} m3/kg VS");
+    let minutes = 60.0 * number(&full["net_kwh_d"]) / number(&found["energy"]["burner_kw"]);
+    let published = 20.0 * vs_kg / (0.87 * 0.2);
+    assert!(
+        (minutes / published - 1.0).abs() < 0.25,
+        "{minutes} against {published}"
+    );
+}
+
+#[test]
+fn what_is_proposed_keeps_every_limit() {
+    let mut wish = family(0.3);
+    wish["scraps"] = json!([
+        {"material": "kitchen-scraps", "kg_per_day": [2, 2, 2, 2, 2, 1, 1, 1, 2, 2, 2, 2]},
+        {"material": "cattle-dung", "kg_per_day": 2}
+    ]);
+    wish["builder"]["water_l_per_day"] = json!(3);
+    wish["builder"]["most_units"] = json!(4);
+    let found = sized(&wish, &[]);
+    assert_eq!(found["verdict"], "met");
+    let proof = &found["plant"];
+    let tried = &proof["tried"];
+    assert_eq!(tried["breaches"], json!([]));
+    assert!(number(&tried["reach"]) >= 0.3);
+    assert!(number(&tried["plant"]["units"]) <= 4.0);
+    assert!(number(&proof["sureness"]["share"]) >= 0.75);
+    assert_eq!(proof["margin"]["kept"], true);
+    for (i, month) in tried["months"].as_array().unwrap().iter().enumerate() {
+        let feed = &month["feed"];
+        let there = if (5..8).contains(&i) { 3.0 } else { 4.0 };
+        assert!(number(&feed["kg_per_day"]) <= there + 1e-9, "{month}");
+        assert!(number(&feed["water_l_per_day"]) <= 3.0 + 1e-9, "{month}");
+        // The lines are read at the run's own temperatures, within three per cent.
+        assert!(
+            number(&feed["loading"]) <= 1.03 * number(&month["loading_line"]),
+            "{month}"
+        );
+        assert!(number(&feed["loading"]) <= 1.03 * 1.5, "{month}");
+        assert!(
+            number(&feed["retention_d"]) >= 0.97 * number(&month["retention_line_d"]),
+            "{month}"
+        );
+        assert!(number(&month["net_kwh_d"]) >= 0.3 * 1.5, "{month}");
+    }
+}
+
+#[test]
+fn a_smaller_wish_needs_no_larger_plant() {
+    let volumes: Vec<f64> = [0.05, 0.15, 0.3]
+        .iter()
+        .map(|hours| litres(&sized(&family(*hours), &[])))
+        .collect();
+    assert!(volumes.windows(2).all(|w| w[0] <= w[1]), "{volumes:?}");
+    assert!(volumes[0] < volumes[2], "{volumes:?}");
+}
+
+#[test]
+fn a_bare_tote_at_35_in_a_cold_yard_cannot_pay_for_its_heat() {
+    let found = sized(&cold_tote(0.0, json!({"burner_hours_per_day": 0.5})), &[]);
+    assert_eq!(found["verdict"], "cannot-be-met");
+    let warm = &found["alternatives"][1]["tried"];
+    assert_eq!(warm["plant"]["set_c"], 35.0);
+    let share = number(&warm["breaches"][0]["unaffordable"]["share"]);
+    // 8.5 times the gas at 5 C and one volume of gas a day (worked case of a 1 m3 tote); here it is colder, windier and
+    // fed less.
+    assert!(share > 8.5, "{share}");
+    // Steady balance by hand: films, wall of 4 mm and wind of 2 m/s on the box of 120 x 100 x 83 cm, boiler of 80 %.
+    let january = &warm["months"][0];
+    let u = 1.0 / (1.0 / 100.0 + 0.004 / 0.45 + 1.0 / (5.7 + 3.8 * 2.0));
+    let height = 1.0 / 1.2;
+    let area = 2.0 * (1.2 + 1.2 * height + height);
+    let kwh = u * area * (35.0 - number(&january["air_c"])) * 0.024 / 0.8;
+    let computed = number(&january["heating_kwh_d"]);
+    assert!(
+        (computed / kwh - 1.0).abs() < 0.1,
+        "{computed} against {kwh}"
+    );
+}
+
+#[test]
+fn what_cannot_be_met_is_a_result_and_says_what_there_is() {
+    let room = tempfile::tempdir().unwrap();
+    let wish = cold_tote(10.0, json!({"winter_kwh": 100, "winter_as": "current"}));
+    let path = file(room.path(), &wish);
+    let told = stdout(&["size", path.to_str().unwrap(), "--no-files", "--draws", "8"]);
+    let flat = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    for words in [
+        "The wish cannot be met",
+        "Your scraps hold",
+        "kWh of it as current",
+        "No limit was relaxed",
+        "licensed",
+    ] {
+        assert!(flat.contains(words), "{words}: {told}");
+    }
+}
+
+#[test]
+fn the_same_for_any_number_of_threads() {
+    let with = |threads: &str| {
+        let mut found = sized(&family(0.3), &["--threads", threads]);
+        // The wish lies in a folder of its own each time.
+        found["wish"]["file"] = Value::Null;
+        found
+    };
+    assert!(with("1") == with("3"));
+}
+
+#[test]
+fn writes_a_report_and_a_plant_that_runs() {
+    let room = tempfile::tempdir().unwrap();
+    let path = file(room.path(), &family(0.3));
+    let out = room.path().join("far");
+    let words = [
+        "size",
+        path.to_str().unwrap(),
+        "--draws",
+        "8",
+        "--out",
+        out.to_str().unwrap(),
+    ];
+    let told = stdout(&words);
+    assert!(told.contains("The smallest plant"), "{told}");
+    let mut names: Vec<String> = fs::read_dir(&out)
+        .unwrap()
+        .map(|e| e.unwrap().file_name().into_string().unwrap())
+        .collect();
+    names.sort();
+    assert_eq!(
+        names,
+        [
+            "months.svg",
+            "plant.json",
+            "report.html",
+            "size.json",
+            "trade.svg"
+        ]
+    );
+    let plant = out.join("plant.json");
+    let (status, _, err) = outcome(&mut marshgas(&[
+        "run",
+        plant.to_str().unwrap(),
+        "--no-files",
+    ]));
+    assert_eq!(status, 0, "{err}");
+}
+
+#[test]
+fn the_example_is_a_sound_wish_and_every_climate_can_be_named() {
+    let room = tempfile::tempdir().unwrap();
+    let example: Value = serde_json::from_str(&stdout(&["size", "--example"])).unwrap();
+    assert!(example["target"].is_object());
+    let told: Value = serde_json::from_str(&stdout(&["size", "--climates", "--json"])).unwrap();
+    let climates = told["climates"].as_array().unwrap();
+    assert!(climates.len() >= 5);
+    for climate in climates {
+        let mut wish = example.clone();
+        wish["climate"] = climate["name"].clone();
+        let (read, warnings) =
+            marshgas::study::size::Wish::from_text(&wish.to_string(), "wish.json").unwrap();
+        assert_eq!(warnings, []);
+        let coldest = read
+            .winter
+            .iter()
+            .map(|m| read.air_c[*m])
+            .fold(0.0, f64::max);
+        let hottest = read.air_c[read.hottest];
+        assert!(coldest < hottest, "{climate}");
+        // Named or written out, it is the same.
+        wish["climate"] = climate["climate"].clone();
+        let (own, _) =
+            marshgas::study::size::Wish::from_text(&wish.to_string(), "wish.json").unwrap();
+        assert_eq!(own.air_c, read.air_c);
+    }
+    drop(room);
+}
+
+#[test]
+fn every_mistake_is_told_at_once_with_its_place() {
+    let room = tempfile::tempdir().unwrap();
+    let mut wish = family(0.3);
+    wish["climat"] = json!("hot");
+    wish["scraps"] = json!([
+        {"material": "kitchen-scrap", "kg_per_day": [1, 2]},
+        {"material": "bread", "kg_per_day": "3 kg"},
+        {"material": "bread", "kg_per_day": -1}
+    ]);
+    wish["target"] = json!({"treat_kg_per_day": 5, "winter_kwh": 3});
+    wish["builder"]["most_units"] = json!(2.5);
+    wish["builder"]["set_c"] = json!([80]);
+    wish["chance_pct"] = json!(100);
+    let path = file(room.path(), &wish);
+    let told = stderr(2, &["size", path.to_str().unwrap(), "--json"]);
+    let value: Value = serde_json::from_str(&told).unwrap();
+    let problems = value["error"]["problems"].as_array().unwrap();
+    let paths: Vec<&str> = problems.iter().filter_map(|p| p["path"].as_str()).collect();
+    for path in [
+        "climat",
+        "scraps[0].material",
+        "scraps[0].kg_per_day",
+        "scraps[1].kg_per_day",
+        "scraps[2].material",
+        "scraps[2].kg_per_day",
+        "target",
+        "builder.most_units",
+        "builder.set_c",
+        "builder.set_c[0]",
+        "chance_pct",
+    ] {
+        assert!(paths.contains(&path), "{path} in {paths:?}");
+    }
+    assert!(problems.iter().all(|p| p["line"].is_u64()), "{told}");
+    assert!(!room.path().join("results").exists());
+}
+
+#[test]
+fn the_scenarios_own_climate_is_checked_as_there() {
+    let room = tempfile::tempdir().unwrap();
+    for (climate, path, words) in [
+        (json!("temperat"), "climate", "Did you mean \"temperate\"?"),
+        (json!(5), "climate", "name of a climate"),
+        (
+            json!({"air": {"wave": {"mean_c": 90, "yearly_swing_k": 4, "hottest_day_of_year": 200}}}),
+            "climate.air.wave.mean_c",
+            "Celsius",
+        ),
+        (
+            json!({"air": {"table": {"file": "x.csv"}}}),
+            "climate.air.table",
+            "usual year",
+        ),
+    ] {
+        let mut wish = family(0.3);
+        wish["climate"] = climate;
+        let file = file(room.path(), &wish);
+        let told = stderr(2, &["size", file.to_str().unwrap(), "--no-files"]);
+        assert!(told.contains(path) && told.contains(words), "{told}");
+    }
+    for (text, words) in [
+        ("[1]", "one group"),
+        ("{\"a\": 1", "not closed"),
+        ("", "empty"),
+    ] {
+        let file = room.path().join("broken.json");
+        fs::write(&file, text).unwrap();
+        let told = stderr(2, &["size", file.to_str().unwrap()]);
+        assert!(told.to_lowercase().contains(words), "{told}");
+    }
+}
