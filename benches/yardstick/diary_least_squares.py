@@ -24,6 +24,7 @@ DAYS = 90
 HOUR = 8
 CORNER = 1.345
 STEP = 0.1
+TRUE = [0.7, 0.8, 1.05, 0.15, 0.5, 1.05]
 NAMES = ["hydrolysis", "starter", "degradable", "leak", "temperature", "reading"]
 
 
@@ -73,6 +74,15 @@ def value(prior, u):
     return of(middle + width * ndtri(low + (high - low) * ndtr(u)))
 
 
+def coordinate(prior, wanted):
+    """The coordinate of a value, by halving."""
+    below, above = -6.0, 6.0
+    for _ in range(60):
+        middle = 0.5 * (below + above)
+        below, above = (middle, above) if value(prior, middle) < wanted else (below, middle)
+    return below
+
+
 def tamed(r):
     """The root of Huber's loss."""
     return r if abs(r) <= CORNER else math.copysign(math.sqrt(CORNER * (2 * abs(r) - CORNER)), r)
@@ -97,7 +107,7 @@ def main():
         folder = Path(name)
         sound = gas(folder, [1, 1, 1, 0.0, 0, 1], 1.0)
         usual = sum(sorted(sound)[len(sound) // 2:]) / (len(sound) - len(sound) // 2)
-        true = gas(folder, [0.7, 0.8, 1.05, 0.15, 0.5, 1.05], usual)
+        true = gas(folder, TRUE, usual)
         lines = ["date,fed,water_l,tank_c,gas_l,gas_c,gas_mbar,gas_wet"]
         for day in range(1, DAYS + 1):
             t = day + HOUR / 24
@@ -132,9 +142,12 @@ def main():
         begun = time.time()
         plain = least_squares(residuals, [0.0] * 6, jac=slopes(residuals), ftol=1e-3, xtol=1e-3)
         took = time.time() - begun
+        walked = points
         print(f"diary fit: sum {min(s for s in fit['starts'] if s is not None):.2f}, {fit['runs']} runs with all draws, "
               f"{whole:.1f} s, effective draws {fit['effective_draws']:.0f} of {fit['draws']}")
-        print(f"scipy:     sum {2 * plain.cost:.2f}, {points} runs, {took:.1f} s with a process for each")
+        truth = residuals([coordinate(p, x) for p, x in zip(priors, TRUE)])
+        print(f"truth:     sum {sum(r * r for r in truth):.2f}")
+        print(f"scipy:     sum {2 * plain.cost:.2f}, {walked} runs, {took:.1f} s with a process for each")
         for name, prior, u, found in zip(NAMES, priors, plain.x, fit["unknowns"]):
             print(f"  {name:12} diary {found['best']:8.4f} ({found['p05']:.4f} to {found['p95']:.4f})"
                   f"  scipy {value(prior, u):8.4f}")

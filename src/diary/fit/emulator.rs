@@ -1,12 +1,14 @@
 //! A stand-in for a slow model, learnt from its runs: the straight line at the minimum, and a smooth bend upon it.
 //!
-//! The bend is the mean of a Gaussian process with one bell-shaped kernel for all residuals, in coordinates that are
+//! The line goes along each coordinate, or along the value behind it where that misses the runs by less: a leak takes gas
+//! in proportion to itself, not to its logarithm. The bend is the mean of a Gaussian process with one bell-shaped kernel for all residuals, in coordinates that are
 //! scaled by the straight-line widths. Its length and its nugget are those of a few that predict each run best from all
 //! the others. Source: Rasmussen and Williams, "Gaussian Processes for Machine Learning" (2006), equations 2.25 and 5.12
 //! (leave-one-out), from memory.
 
 use nalgebra::{Cholesky, DMatrix};
 
+use super::coordinate::Coordinate;
 use super::information::Information;
 use super::least_squares::Fitted;
 use super::robust;
@@ -21,9 +23,14 @@ const NUGGETS: [f64; 3] = [1e-6, 1e-4, 1e-2];
 pub struct Emulator {
     centre: Vec<f64>,
     root: Vec<Vec<f64>>,
+    coordinates: Vec<Coordinate>,
+    /// Whether the line goes along the value of a coordinate.
+    by_value: Vec<bool>,
+    /// Value of each coordinate at the centre, and how fast it moves there.
+    values: Vec<(f64, f64)>,
     /// Residuals at the centre.
     base: Vec<f64>,
-    /// Slopes of the residuals along each scaled coordinate: one row for each coordinate.
+    /// Slopes of the residuals along each coordinate: one row for each coordinate.
     slopes: Vec<Vec<f64>>,
     /// Scaled coordinates of the runs it was taught.
     points: Vec<Vec<f64>>,
@@ -37,18 +44,20 @@ pub struct Emulator {
 impl Emulator {
     /// The straight line at the end of a fit with Huber's corner `huber`; it knows no bend yet.
     #[must_use]
-    pub fn straight(fitted: &Fitted, information: &Information, huber: Option<f64>) -> Self {
+    pub fn straight(
+        fitted: &Fitted,
+        information: &Information,
+        coordinates: &[Coordinate],
+        huber: Option<f64>,
+    ) -> Self {
         let n = fitted.coordinates.len();
         let slopes = (0..n)
             .map(|along| {
                 let rows = fitted.slopes.iter().zip(&fitted.residuals);
                 rows.map(|(row, &r)| {
-                    let by: f64 = (along..n)
-                        .map(|i| row[i] * information.root[i][along])
-                        .sum();
                     // The fit's slopes are those of the tamed residual.
                     let outside = huber.filter(|c| r.abs() > *c);
-                    by * outside.map_or(1.0, |c| robust::tamed(r, c).abs() / c)
+                    row[along] * outside.map_or(1.0, |c| robust::tamed(r, c).abs() / c)
                 })
                 .collect()
             })
@@ -56,6 +65,13 @@ impl Emulator {
         Self {
             centre: fitted.coordinates.clone(),
             root: information.root.clone(),
+            coordinates: coordinates.to_vec(),
+            by_value: vec![false; n],
+            values: coordinates
+                .iter()
+                .zip(&fitted.coordinates)
+                .map(|(c, &u)| (c.value(u), c.slope(u)))
+                .collect(),
             base: fitted.residuals.clone(),
             slopes,
             points: Vec::new(),
@@ -86,56 +102,67 @@ impl Emulator {
 
     fn line(&self, scaled: &[f64]) -> Vec<f64> {
         let mut line = self.base.clone();
-        for (z, slopes) in scaled.iter().zip(&self.slopes) {
-            for (r, s) in line.iter_mut().zip(slopes) {
-                *r += z * s;
+        for (j, u) in self.place(scaled).into_iter().enumerate() {
+            let (value, speed) = self.values[j];
+            let along = match self.by_value[j] && speed > 0.0 {
+                true => (self.coordinates[j].value(u) - value) / speed,
+                false => u - self.centre[j],
+            };
+            for (r, s) in line.iter_mut().zip(&self.slopes[j]) {
+                *r += along * s;
             }
         }
         line
     }
 
-    /// Learns the bend from runs: (scaled coordinates, residuals). Without any, or where no kernel can be solved, it
-    /// stays as it was.
-    pub fn learn(&mut self, runs: &[(Vec<f64>, Vec<f64>)]) {
-        let (count, residuals) = (runs.len(), self.base.len());
-        if count == 0 {
-            return;
-        }
+    /// What the line misses of each run.
+    fn bends(&self, runs: &[(Vec<f64>, Vec<f64>)]) -> DMatrix<f64> {
         let bends: Vec<Vec<f64>> = runs
             .iter()
             .map(|(z, r)| r.iter().zip(self.line(z)).map(|(r, l)| r - l).collect())
             .collect();
-        let bend = DMatrix::from_fn(count, residuals, |i, j| bends[i][j]);
+        DMatrix::from_fn(runs.len(), self.base.len(), |i, j| bends[i][j])
+    }
+
+    /// Learns the bend from runs: (scaled coordinates, residuals). Without any, or where no kernel can be solved, it
+    /// stays as it was.
+    pub fn learn(&mut self, runs: &[(Vec<f64>, Vec<f64>)]) {
+        if runs.is_empty() {
+            return;
+        }
+        let count = runs.len();
         let apart = DMatrix::from_fn(count, count, |i, j| square(&runs[i].0, &runs[j].0));
-        let mut best: Option<(f64, f64, DMatrix<f64>)> = None;
+        let mut kernels: Vec<(f64, DMatrix<f64>)> = Vec::new();
         for length in LENGTHS {
             for nugget in NUGGETS {
                 let mut kernel = apart.map(|d| libm::exp(-0.5 * d / (length * length)));
                 for i in 0..count {
                     kernel[(i, i)] += nugget;
                 }
-                let Some(solved) = Cholesky::new(kernel) else {
-                    continue;
-                };
-                let inverse = solved.inverse();
-                let weights = &inverse * &bend;
-                let missed: f64 = (0..count)
-                    .map(|i| weights.row(i).norm_squared() / inverse[(i, i)].powi(2))
-                    .sum();
-                let error = (missed / (count * residuals) as f64).sqrt();
-                if error.is_finite() && best.as_ref().is_none_or(|(least, ..)| error < *least) {
-                    best = Some((error, length, weights));
-                }
+                kernels.extend(Cholesky::new(kernel).map(|solved| (length, solved.inverse())));
             }
         }
-        if let Some((error, length, weights)) = best {
-            self.error = error;
-            self.length = length;
-            self.points = runs.iter().map(|(z, _)| z.clone()).collect();
-            self.weights = (0..count)
-                .map(|i| weights.row(i).iter().copied().collect())
-                .collect();
+        let Some((mut chosen, mut error, mut weights)) = best(&kernels, &self.bends(runs)) else {
+            return;
+        };
+        for j in 0..self.by_value.len() {
+            self.by_value[j] = !self.by_value[j];
+            let (missed, other) = missed(&kernels[chosen].1, &self.bends(runs));
+            if missed < error {
+                (error, weights) = (missed, other);
+            } else {
+                self.by_value[j] = !self.by_value[j];
+            }
         }
+        if let Some(found) = best(&kernels, &self.bends(runs)) {
+            (chosen, error, weights) = found;
+        }
+        self.error = error;
+        self.length = kernels[chosen].0;
+        self.points = runs.iter().map(|(z, _)| z.clone()).collect();
+        self.weights = (0..count)
+            .map(|i| weights.row(i).iter().copied().collect())
+            .collect();
     }
 
     /// Residuals at scaled coordinates.
@@ -150,6 +177,28 @@ impl Emulator {
         }
         found
     }
+}
+
+/// Root mean square by which a kernel misses each run when it knows all the others, and its weights.
+fn missed(inverse: &DMatrix<f64>, bends: &DMatrix<f64>) -> (f64, DMatrix<f64>) {
+    let weights = inverse * bends;
+    let squares: f64 = (0..bends.nrows())
+        .map(|i| weights.row(i).norm_squared() / inverse[(i, i)].powi(2))
+        .sum();
+    ((squares / bends.len() as f64).sqrt(), weights)
+}
+
+/// The kernel that misses least: its place, what it misses, its weights.
+fn best(
+    kernels: &[(f64, DMatrix<f64>)],
+    bends: &DMatrix<f64>,
+) -> Option<(usize, f64, DMatrix<f64>)> {
+    let each = kernels.iter().enumerate().map(|(k, (_, inverse))| {
+        let (error, weights) = missed(inverse, bends);
+        (k, error, weights)
+    });
+    each.filter(|found| found.1.is_finite())
+        .min_by(|a, b| a.1.total_cmp(&b.1))
 }
 
 fn square(a: &[f64], b: &[f64]) -> f64 {

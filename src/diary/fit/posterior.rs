@@ -26,8 +26,8 @@ const FIRST: usize = 6;
 const LESSON: usize = 3;
 /// Later lessons. They are walked over the emulator's density to this power: a little wider than what is sought, so that
 /// the emulator knows the edges too.
-const LESSONS: usize = 2;
-const LESSON_POWER: f64 = 0.6;
+const LESSONS: usize = 3;
+const LESSON_POWER: f64 = 0.5;
 /// The draws that count come from the emulator's density to this power: tails a little too wide cost few draws, tails
 /// too narrow cost the truth.
 const POWER: f64 = 0.9;
@@ -231,7 +231,7 @@ pub fn draw<M: Predicts + ?Sized>(
         model,
         coordinates,
         drawing,
-        emulator: Emulator::straight(fitted, information, drawing.huber),
+        emulator: Emulator::straight(fitted, information, coordinates, drawing.huber),
         runs: 0,
         failed: 0,
     };
