@@ -2,7 +2,8 @@
 //!
 //! | file | holds |
 //! |---|---|
-//! | `wish` | the file: what there is, where, what for, what can be built |
+//! | `ask` | the file of a wish, raw and checked |
+//! | `wish` | what there is, where, what for, what can be built |
 //! | `rules` | lines of practice and named climates, as data |
 //! | `plant` | a plant and the grid of all that may be built |
 //! | `feed` | the feeding plan that keeps the lines |
@@ -16,6 +17,7 @@
 //!
 //! No limit is ever relaxed: a plant that breaks one is named with what it breaks, and is not proposed.
 
+mod ask;
 mod beside;
 mod draft;
 mod estimate;

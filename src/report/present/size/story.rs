@@ -62,7 +62,7 @@ fn verdict(o: &SizeOutcome) -> String {
             )
         }
         Verdict::CannotBeMet => format!(
-            "The wish cannot be met with this builder's list ({wish}). The most that a plant of the list reaches while it keeps \
+            "The wish cannot be met with this builder's list ({wish}). The most that was found while a plant keeps \
              all limits is {}: {name}.{}",
             if tried.is_sound() {
                 amount(o, tried.reach)
