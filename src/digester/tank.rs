@@ -31,6 +31,9 @@ const OUTLET_ROUNDING_BAR: f64 = 1e-6;
 /// The outlet opens this far above the store's pressure \[bar\]: 0.1 Pa. It closes where the flow ends; were both at
 /// one pressure, a tank that rests there would open and close without end.
 const OUTLET_OPENS_BAR: f64 = 1e-6;
+/// It closes this far below \[bar\]: beyond the rounding of a pressure, or an open tank that comes to rest at the store's
+/// would be at the brink for ever. What flows back till then is less than a millionth of the headspace a day.
+const OUTLET_CLOSES_BAR: f64 = 1e-11;
 /// A leak is given at the store's pressure; an open bag counts as this much \[bar\].
 const LEAST_LEAK_PRESSURE_BAR: f64 = 1e-3;
 /// Temperatures outside this range \[K\] are a sign of a step gone astray.
@@ -64,6 +67,8 @@ pub struct Tank {
     plumbing: Plumbing,
     corner: Corner,
     heat: Option<HeatBalance>,
+    /// The least that a step may leave of each component and gas, as a rule a little below zero; or empty.
+    least: Vec<f64>,
     rates: Rates,
     props: Properties,
     /// Acid totals of the state last speciated.
@@ -104,6 +109,7 @@ impl Tank {
             plumbing,
             corner: Corner::Rounded,
             heat: None,
+            least: Vec::new(),
             props: Properties::blank(),
             totals: AcidTotals::default(),
             liquor: None,
@@ -219,6 +225,21 @@ impl Tank {
             self.corner = Corner::Pieces { open: true };
         }
         self
+    }
+
+    /// Has the integrator shorten steps that would leave less than this of the components and gases, in the order of
+    /// the state.
+    #[must_use]
+    pub fn held_above(mut self, least: Vec<f64>) -> Self {
+        self.least = least;
+        self
+    }
+
+    /// The first component or gas of which a state holds less than the least.
+    #[must_use]
+    pub fn below_least(&self, y: &[f64]) -> Option<(usize, f64)> {
+        let mut all = y.iter().zip(&self.least).enumerate();
+        all.find_map(|(i, (y, least))| (y < least).then_some((i, *least)))
     }
 
     /// Whether the piece of the outlet in force lets gas flow.
@@ -550,7 +571,17 @@ impl System for Tank {
         let moles: f64 = (0..self.layout.gases).map(|g| y[self.layout.gas(g)]).sum();
         let pressure = moles * R_BAR * t_k / self.gas_m3 + self.engine.properties.vapour(t_k);
         let over = pressure - self.plumbing.ambient_bar - self.plumbing.back_pressure_bar;
-        if open { over } else { OUTLET_OPENS_BAR - over }
+        if open {
+            over + OUTLET_CLOSES_BAR
+        } else {
+            OUTLET_OPENS_BAR - over
+        }
+    }
+
+    fn strays(&self, from: &[f64], to: &[f64]) -> Option<usize> {
+        // Where less was left before, whatever comes nearer is welcome.
+        let mut all = self.least.iter().zip(from).zip(to);
+        all.position(|((least, from), to)| to < least && to < from)
     }
 
     fn switch(&mut self) {

@@ -2,7 +2,7 @@
 //!
 //! A list only; the numerics are those of every network. Stoichiometry and rates follow Batstone et al. (2002) with
 //! the composite pool dropped, valerate lumped into butyrate, and slow fibre, sulphide, headspace air and a
-//! temperature response added.
+//! temperature response added. Whatever takes up inorganic carbon, ammonium or sulphide ends where there is none.
 
 use super::component::{Component, Group};
 use super::network::{AcidKind, Builder, GasForm, GasKind, Network, NetworkFault};
@@ -91,6 +91,9 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
     ]
     .map(|(name, words)| b.component(living(name, words)));
     b.close_with(Some(ic), Some(nh), Some(hs));
+    b.limit_uptake(ic, v("K_S_IC"));
+    b.limit_uptake(nh, v("K_S_IN"));
+    b.limit_uptake(hs, v("K_S_IS"));
 
     b.acid(ic, 1.0, AcidKind::Carbonic, 0, 2);
     let ammonium = b.acid(nh, 1.0, AcidKind::Ammonium, 1, 1);
@@ -171,7 +174,7 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
         b.pool(from, k);
     }
 
-    // Stages 2 to 4: uptake k_m S/(K_S + S) X with the inhibitions of each group.
+    // Stages 2 to 4: uptake k_m S/(K_S + S) X with the inhibitions of each group; see `limit_uptake` for the rest.
     let two_sided = |bottom: [&'static str; 2], top: [&'static str; 2]| {
         let fault = |[low, high]: [&'static str; 2]| NetworkFault::PhBounds { low, high };
         let band = PhBand::from_bounds(v(bottom[0]), v(bottom[1])).ok_or(fault(bottom))?;
@@ -211,10 +214,6 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
         let mut all: Vec<(usize, f64)> = parts.iter().map(|&(i, key)| (i, v(key))).collect();
         all.push((last, left));
         Ok::<_, NetworkFault>(all)
-    };
-    let carbonate = Factor::Saturation {
-        of: ic,
-        k: v("K_S_IC"),
     };
     let uptakes = [
         (
@@ -270,21 +269,8 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
             h2,
             "uptake of hydrogen",
             vec![(ch4, 1.0)],
-            [Some(ph_h2), Some(carbonate), sulfide]
-                .into_iter()
-                .flatten()
-                .collect(),
+            [Some(ph_h2), sulfide].into_iter().flatten().collect(),
         ),
-    ];
-    let starving = [
-        Factor::Saturation {
-            of: nh,
-            k: v("K_S_IN"),
-        },
-        Factor::Saturation {
-            of: hs,
-            k: v("K_S_IS"),
-        },
     ];
     for ((key, from, name, products, inhibitions), &cells) in uptakes.into_iter().zip(&x) {
         let y = v(&format!("Y_{key}"));
@@ -305,7 +291,6 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
             Factor::Amount(cells),
         ];
         factors.extend(inhibitions);
-        factors.extend(starving);
         b.process(name, &row, k, &factors);
     }
 
@@ -323,4 +308,40 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
         b.process("decay", &row, k, &[Factor::Amount(cells)]);
     }
     b.finish()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn whatever_takes_up_carbon_nitrogen_or_sulphur_ends_where_there_is_none() {
+        let n = four_stage(&Parameters::four_stage()).unwrap();
+        let mut takers = Vec::new();
+        for name in ["S_IC", "S_IN", "S_IS"] {
+            let i = n.index(name).unwrap();
+            for p in &n.processes {
+                if p.row.iter().all(|&(j, v)| j != i || v > -1e-12) {
+                    continue;
+                }
+                let saturates =
+                    |f: &usize| matches!(n.factors[*f], Factor::Saturation { of, .. } if of == i);
+                assert!(
+                    p.factors.iter().any(saturates),
+                    "{} takes up {name}",
+                    p.name
+                );
+                takers.push((name, p.name.as_str()));
+            }
+        }
+        // The hydrogen users make methane of carbon dioxide; C16H32O2 and butyrate give less of it than cells take.
+        for taker in [
+            ("S_IC", "uptake of hydrogen"),
+            ("S_IC", "uptake of long-chain acids"),
+            ("S_IC", "uptake of butyrate"),
+            ("S_IN", "uptake of acetate"),
+        ] {
+            assert!(takers.contains(&taker), "{taker:?} in {takers:?}");
+        }
+    }
 }

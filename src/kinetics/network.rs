@@ -280,6 +280,8 @@ impl Network {
 pub struct Builder {
     network: Network,
     closing: Closing,
+    /// What limits every process that takes up a component.
+    limiting: Vec<(usize, Factor)>,
 }
 
 /// Components that close carbon, nitrogen and sulphur of each row.
@@ -308,6 +310,7 @@ impl Builder {
                 constants,
             },
             closing: Closing::default(),
+            limiting: Vec::new(),
         }
     }
 
@@ -329,6 +332,12 @@ impl Builder {
             nitrogen,
             sulfur,
         };
+    }
+
+    /// From here on every process whose completed row takes up this component carries `s/(k + s)` of it, so that
+    /// none can take up what is not there.
+    pub fn limit_uptake(&mut self, of: usize, k: f64) {
+        self.limiting.push((of, Factor::Saturation { of, k }));
     }
 
     /// Adds an acid and returns its index.
@@ -416,6 +425,15 @@ impl Builder {
             }
         }
         process.row.retain(|&(_, v)| v != 0.0);
+        for &(of, factor) in &self.limiting {
+            // What rounding leaves of a row is no uptake.
+            if process.row.iter().any(|&(i, v)| i == of && v < -ROW_LIMIT) {
+                let factor = find_or_push(&mut self.network.factors, factor);
+                if !process.factors.contains(&factor) {
+                    process.factors.push(factor);
+                }
+            }
+        }
         self.network.processes.push(process);
     }
 

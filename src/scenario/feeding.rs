@@ -3,6 +3,7 @@
 use super::address::Address;
 use super::calendar::{Calendar, HOURS_PER_DAY};
 use super::check::{Checker, KG_PER_L, Recipe, additives, water};
+use super::dissolving::{self, First, Line};
 use super::limits::{AMOUNT, DAYS, EVERY_DAYS, HOUR, MOST_DOSES, MOST_LINES, RAMP_DAYS};
 use super::near::nearest;
 use super::schema::{RawDaily, RawDose, RawFeeding, RawOn, RawPause, RawRamp};
@@ -11,12 +12,15 @@ use crate::case::{Additive, Dose};
 /// Hour of feeding where none is given. Common practice, no source.
 const FEEDING_HOUR: f64 = 8.0;
 const KG_PER_M3: f64 = 1000.0;
+const L_PER_M3: f64 = 1000.0;
 
 struct Planner<'a> {
     recipes: &'a mut [Recipe],
     calendar: &'a Calendar,
     /// Liquid of the first vessel \[m3\].
     first_m3: f64,
+    /// Lines with additives.
+    salted: Vec<Line>,
     /// Whether each day lies in a pause.
     paused: Vec<bool>,
     doses: Vec<Dose>,
@@ -29,13 +33,14 @@ pub(crate) fn doses(
     lines: &[RawFeeding],
     recipes: &mut [Recipe],
     calendar: &Calendar,
-    first_m3: f64,
+    first: &First,
 ) -> Vec<Dose> {
     let top = Address::default().key("feeding");
     let mut planner = Planner {
         recipes,
         calendar,
-        first_m3,
+        first_m3: first.level_l / L_PER_M3,
+        salted: Vec::new(),
         // One entry for each day of the longest run.
         paused: vec![false; DAYS.high as usize],
         doses: Vec::new(),
@@ -65,7 +70,9 @@ pub(crate) fn doses(
             "Feed less often, or shorten the run.",
         );
     }
-    merged(planner.doses)
+    let doses = merged(planner.doses);
+    dissolving::check(checker, first, &doses, &planner.salted);
+    doses
 }
 
 impl Planner<'_> {
@@ -196,6 +203,12 @@ impl Planner<'_> {
         }
         let kg = water_kg + additives.iter().map(|(_, kg)| kg).sum::<f64>();
         self.check_size(checker, at, kg);
+        if !additives.is_empty() {
+            self.salted.push(Line {
+                at: at.clone(),
+                moments: days.iter().map(|day| moment(*day, hour)).collect(),
+            });
+        }
         for day in days {
             self.push(Dose {
                 day: moment(day, hour),

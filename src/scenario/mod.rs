@@ -7,7 +7,7 @@
 //! | bytes to text | `read` | missing, a folder, too large, no UTF-8 |
 //! | text to JSON | `scan`, `slips` | decimal commas, trailing commas, double keys, nesting, ... |
 //! | JSON to raw scenario | `kinds`, `schema` | unknown keys, wrong kinds |
-//! | raw scenario to case | `check`, `feeding`, `temperature`, `climate`, `heat`, `plant`, `materials` | ranges, names, volumes, dates |
+//! | raw scenario to case | `check`, `feeding`, `dissolving`, `temperature`, `climate`, `heat`, `plant`, `materials` | ranges, names, volumes, dates |
 //!
 //! Nothing downstream of the check checks again. What is allowed but unwise comes back as [`Warning`]s.
 
@@ -16,6 +16,7 @@ mod advice;
 mod calendar;
 mod check;
 mod climate;
+mod dissolving;
 mod facts;
 mod feeding;
 mod heat;

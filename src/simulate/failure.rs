@@ -43,7 +43,7 @@ pub enum RunFailure {
     },
     /// A concentration fell below zero by more than the tolerance explains.
     #[error(
-        "vessel `{vessel}`, day {day:.3}: {component} fell to {value:.3e} (allowed down to {limit:.1e}); a smaller solver.relative_tolerance may help"
+        "vessel `{vessel}`, day {day:.3}: {component} fell to {value:.3e} (allowed down to {limit:.1e}); a smaller solver.relative_tolerance may help, or the network \"four-stage\", whose uptakes end where nothing is left"
     )]
     Negative {
         /// Vessel name.

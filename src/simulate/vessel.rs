@@ -9,11 +9,13 @@ use super::outcome::{DayRow, Point};
 use crate::case::{self, Case};
 use crate::digester::{Engine, HeatBalance, Outlet, Plumbing, Reading, Tank};
 use crate::kinetics::{GasKind, Group, Load};
-use crate::solver::{Integrator, Method, Options, RhsFailure, System};
+use crate::solver::{Failure, Integrator, Method, Options, RhsFailure, ShrinkCause, System};
 use crate::units::{NORM_M3_PER_KMOL, R_BAR, ZERO_C, kelvin};
 
 /// A concentration may fall this many absolute tolerances below zero before the run is refused.
 const NEGATIVE_TOLERANCES: f64 = 100.0;
+/// A state within this factor of that limit stands at the brink.
+const BRINK: f64 = 1.01;
 /// Relative tolerance to which the absolute ones belong; they go with it.
 const TOLERANCE_BASE: f64 = 1e-4;
 /// Absolute tolerance of the headspace and of sent gas, relative to one atmosphere in the gas space.
@@ -42,7 +44,7 @@ pub struct Running {
     /// Gas sent and leaked up to the last day's end, per gas \[kmol\].
     sent_before: Vec<f64>,
     leaked_before: Vec<f64>,
-    negative_limits: Vec<f64>,
+    explicit: bool,
     samples: Samples,
     pub(super) heat: Option<HeatBooks>,
 }
@@ -170,6 +172,18 @@ impl Running {
             },
             max_steps: MOST_STEPS,
         };
+        let gas_least = -NEGATIVE_TOLERANCES * GAS_TOLERANCE * air * looser.max(1.0);
+        let explicit = case.solver.method == case::MethodKind::Explicit;
+        // The implicit method is held to this; the explicit one errs by its own tolerance.
+        let own = if explicit { looser.max(1.0) } else { 1.0 };
+        let least = network.components.iter().map(|c| match c.group {
+            // A net charge may have either sign; only amounts cannot fall below zero.
+            Group::Ion => f64::NEG_INFINITY,
+            _ => -NEGATIVE_TOLERANCES * c.tolerance * own,
+        });
+        // The gases of the headspace stand behind the components.
+        let least = least.chain((0..layout.gases).map(|_| gas_least)).collect();
+        let tank = tank.held_above(least);
         let integrator = Integrator::new(&tank, options)?;
         Ok(Self {
             name: vessel.name.clone(),
@@ -180,20 +194,7 @@ impl Running {
             },
             sent_before: vec![0.0; layout.gases],
             leaked_before: vec![0.0; layout.gases],
-            negative_limits: network
-                .components
-                .iter()
-                // A net charge may have either sign; only amounts cannot fall below zero.
-                .map(|c| match c.group {
-                    Group::Ion => f64::INFINITY,
-                    _ => NEGATIVE_TOLERANCES * c.tolerance,
-                })
-                // The gases of the headspace stand behind the components.
-                .chain(
-                    (0..layout.gases)
-                        .map(|_| NEGATIVE_TOLERANCES * GAS_TOLERANCE * air * looser.max(1.0)),
-                )
-                .collect(),
+            explicit,
             heat: vessel
                 .heat
                 .as_ref()
@@ -268,10 +269,7 @@ impl Running {
                     step.eval(t.min(step.end()), &mut states[next * dim..][..dim]);
                 }
             });
-        result.map_err(|failure| RunFailure::Solver {
-            vessel: self.name.clone(),
-            failure,
-        })?;
+        result.map_err(|failure| self.solver_failure(failure))?;
         let at_start = open.first().is_some_and(|open| *open);
         self.sample(t0, &states[..dim], at_start)?;
         let read = times[..next].iter().zip(open.iter().skip(1));
@@ -290,18 +288,45 @@ impl Running {
             states,
             open,
         };
-        for (i, limit) in self.negative_limits.iter().enumerate() {
-            if self.y[i] < -limit {
-                return Err(RunFailure::Negative {
-                    vessel: self.name.clone(),
-                    day: t1,
-                    component: self.tank.name(i),
-                    value: self.y[i],
-                    limit: -limit,
-                });
-            }
+        match self.tank.below_least(&self.y) {
+            Some((i, least)) => Err(self.negative(t1, i, least)),
+            None => Ok(()),
         }
-        Ok(())
+    }
+
+    fn negative(&self, day: f64, i: usize, limit: f64) -> RunFailure {
+        RunFailure::Negative {
+            vessel: self.name.clone(),
+            day,
+            component: self.tank.name(i),
+            value: self.y[i],
+            limit,
+        }
+    }
+
+    /// Says what stopped the integrator at `self.y`.
+    fn solver_failure(&self, failure: Failure) -> RunFailure {
+        let Failure::StepTooSmall { at, cause } = &failure else {
+            return self.solver(failure);
+        };
+        if self.explicit {
+            // The equations are smooth: what leaves an explicit method no step at all is that it was thrown about.
+            return self.solver(Failure::Stiff { at: at.clone() });
+        }
+        // No step is short enough where the equations themselves take something below zero. The last state then
+        // stands at the brink.
+        let brink: Vec<f64> = self.y.iter().map(|y| y * BRINK).collect();
+        match (cause, self.tank.below_least(&brink)) {
+            (ShrinkCause::Refused(_), Some((i, least))) => self.negative(at.time, i, least),
+            _ => self.solver(failure),
+        }
+    }
+
+    fn solver(&self, failure: Failure) -> RunFailure {
+        RunFailure::Solver {
+            vessel: self.name.clone(),
+            failure,
+        }
     }
 
     /// Writes a point of the trajectory; `open` says whether the outlet was open at that time.

@@ -50,6 +50,11 @@ struct Inner<'s, S> {
 impl<S: System> LibrarySystem<f64, DVector<f64>> for Scaled<'_, '_, S> {
     fn system(&self, x: f64, scaled: &DVector<f64>, slope: &mut DVector<f64>) {
         let inner = &mut *self.inner.borrow_mut();
+        // What follows from a stage that was refused is not to be asked about again.
+        if scaled.iter().any(|v| !v.is_finite()) {
+            slope.fill(f64::NAN);
+            return;
+        }
         inner
             .y
             .iter_mut()

@@ -73,6 +73,12 @@ pub trait System {
     /// Goes over to the neighbouring piece of the right-hand side.
     fn switch(&mut self) {}
 
+    /// The first state that a step from `from` to `to` would carry out of its meaning, though the error is within
+    /// tolerance: such a step of an implicit method is tried again, shorter.
+    fn strays(&self, _from: &[f64], _to: &[f64]) -> Option<usize> {
+        None
+    }
+
     /// Name of state `i`, for messages.
     fn name(&self, i: usize) -> String {
         format!("y[{i}]")

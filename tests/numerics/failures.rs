@@ -470,3 +470,63 @@ fn an_integrator_goes_on_after_a_failure() {
         assert!((y[1] - 0.08).abs() < 1e-7, "{method:?}: {y:?}");
     }
 }
+
+/// A tank that drains at an even pace and has no law that would end it.
+struct Drain(Pattern);
+
+impl System for Drain {
+    fn dim(&self) -> usize {
+        1
+    }
+    fn rhs(&mut self, _: f64, _: &[f64], dy: &mut [f64]) -> Result<(), RhsFailure> {
+        dy[0] = -1.0;
+        Ok(())
+    }
+    fn pattern(&self) -> &Pattern {
+        &self.0
+    }
+    fn jacobian(
+        &mut self,
+        t: f64,
+        y: &[f64],
+        dy: &mut [f64],
+        dfdt: &mut [f64],
+        values: &mut [f64],
+    ) -> Result<(), RhsFailure> {
+        dfdt.fill(0.0);
+        values[0] = 0.0;
+        self.rhs(t, y, dy)
+    }
+    fn strays(&self, from: &[f64], to: &[f64]) -> Option<usize> {
+        (to[0] < -0.01 && to[0] < from[0]).then_some(0)
+    }
+    fn name(&self, _: usize) -> String {
+        "level".to_owned()
+    }
+}
+
+#[test]
+fn a_step_that_leaves_less_than_nothing_is_shortened_up_to_the_brink() {
+    let system = || {
+        Drain(Pattern {
+            dim: 1,
+            aux: 0,
+            entries: vec![(0, 0)],
+        })
+    };
+    let mut y = [1.0];
+    let failure = run(system(), Method::Rodas5P, &mut y, 2.0).unwrap_err();
+    let Failure::StepTooSmall { at, cause } = &failure else {
+        panic!("{failure:?}")
+    };
+    let ShrinkCause::Refused(told) = cause else {
+        panic!("{failure:?}")
+    };
+    assert!(told.starts_with("level at -1.000e-2"), "{told}");
+    // Level 0 at 1, the brink at 1.01.
+    assert!((at.time - 1.01).abs() < 1e-9 && (y[0] + 0.01).abs() < 1e-9);
+    // What ends short of it is left alone.
+    let mut y = [0.5];
+    run(system(), Method::Rodas5P, &mut y, 0.505).unwrap();
+    assert!((y[0] + 0.005).abs() < 1e-9);
+}

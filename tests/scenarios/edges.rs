@@ -141,6 +141,36 @@ fn pure_fat_gives_at_most_its_theory_and_most_of_it_in_time() {
 }
 
 #[test]
+fn where_carbon_runs_out_uptake_ends_and_the_published_network_says_that_it_does_not() {
+    let lard = |network: &str| {
+        with(&[
+            ("days", json!(30)),
+            ("model", json!({"network": network})),
+            (
+                "materials",
+                json!({"lard": {"label_per_100_g": {
+                    "water_g": 0, "carbohydrate_g": 0, "fibre_g": 0, "protein_g": 0, "fat_g": 100
+                }}}),
+            ),
+            (
+                "starter",
+                json!({"materials": [
+                    {"material": "lard", "kg": 50}, {"material": "cattle-slurry", "kg": 1}
+                ], "water_l": 700}),
+            ),
+            ("feeding", json!([])),
+        ])
+    };
+    let ended = outcome(&lard("four-stage"));
+    assert!(ended.fate.left > 0.9 * ended.fate.start);
+    let failure = run(&sound(&lard("adm1")).case, &mut |_| {}).unwrap_err();
+    let RunFailure::Negative { component, .. } = &failure else {
+        panic!("{failure}")
+    };
+    assert_eq!(component, "S_IC");
+}
+
+#[test]
 fn twenty_times_the_feed_turns_it_sour_and_costs_the_methane() {
     let fed = |amount: f64| {
         ran(&[

@@ -6,6 +6,7 @@
     reason = "a test stops where something is missing"
 )]
 
+mod bounds;
 mod diary;
 mod edges;
 mod facts;

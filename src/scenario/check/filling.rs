@@ -19,7 +19,7 @@ const ROUND_OFF: f64 = 1e-9;
 const LEAST_WATER: f64 = 0.6;
 
 /// What dissolves in a litre of water at 20 C \[g/L\], with its source.
-const SOLUBILITY: [(Additive, &str, f64, &str); 2] = [
+pub(crate) const SOLUBILITY: [(Additive, &str, f64, &str); 2] = [
     (
         Additive::Bicarbonate,
         "bicarbonate_g",

@@ -6,13 +6,14 @@ mod settings;
 mod vessels;
 
 pub(crate) use checker::Checker;
-pub(crate) use filling::{KG_PER_L, Recipe, additives, water};
+pub(crate) use filling::{KG_PER_L, Recipe, SOLUBILITY, additives, water};
 
 use std::path::Path;
 
 use super::address::Address;
 use super::calendar::Calendar;
 use super::climate;
+use super::dissolving::First;
 use super::feeding;
 use super::limits::DAYS;
 use super::materials::Materials;
@@ -76,7 +77,7 @@ pub(crate) fn check(raw: &RawScenario, around: &Around<'_>, checker: &mut Checke
         raw.feeding.as_deref().unwrap_or_default(),
         &mut recipes,
         &calendar,
-        vessels.first().map_or(f64::NAN, |v| v.liquid_m3),
+        &First::new(&vessels, &starter),
     );
     filling::unused(checker, &recipes);
     materials.warn_unused(checker);

@@ -23,6 +23,9 @@ const STORE_MBAR: f64 = 8.0;
 /// Conductance of the pipe for each litre of liquid in the largest vessel \[1/d/mbar\]: one volume of gas per volume
 /// of liquid and day then costs a tenth of a millibar. Assumption of this project; a garden hose passes more.
 const PIPE_PER_LITRE: f64 = 10.0;
+/// Shortest time in which a pipe may even out the pressure of the smallest headspace \[d\]: a second. Assumption of this
+/// project.
+const LEAST_EMPTYING_D: f64 = 1.0 / 86_400.0;
 /// Temperature at which gas is read where none is given \[C\].
 const READING_C: f64 = 20.0;
 /// Relative tolerance where none is given.
@@ -34,7 +37,27 @@ pub(crate) fn gas(checker: &mut Checker, raw: Option<&RawGas>, vessels: &[Vessel
     let raw = raw.unwrap_or(&nothing);
     let at = Address::default().key("gas");
     let largest = vessels.iter().map(|v| v.liquid_m3).fold(0.0, f64::max);
-    let pipe = PIPE_PER_LITRE * largest * L_PER_M3;
+    let smallest = vessels.iter().map(|v| v.headspace_m3);
+    let smallest = smallest.fold(f64::INFINITY, f64::min);
+    // Litres per millibar are cubic metres per bar.
+    let widest = smallest / (LEAST_EMPTYING_D * ATM_BAR);
+    let pipe = (PIPE_PER_LITRE * largest * L_PER_M3).min(widest);
+    let given = checker.optional(
+        &at.key("pipe_l_per_d_per_mbar"),
+        raw.pipe_l_per_d_per_mbar,
+        pipe,
+        &PIPE,
+    );
+    if given > widest {
+        checker.outside(
+            &at.key("pipe_l_per_d_per_mbar"),
+            given,
+            format!("at most {widest:.0} L per day per mbar"),
+            "Through so wide a pipe the smallest headspace would even out its pressure within a second, and the \
+             equations know nothing of what gas does in so short a time.",
+            "Narrow it, or leave it out for the usual value; nothing is lost, for the pressure is that of the store.",
+        );
+    }
     GasSide {
         back_pressure_bar: checker.optional(
             &at.key("store_pressure_mbar"),
@@ -48,13 +71,7 @@ pub(crate) fn gas(checker: &mut Checker, raw: Option<&RawGas>, vessels: &[Vessel
             ATM_BAR * MBAR_PER_BAR,
             &AMBIENT_MBAR,
         ) / MBAR_PER_BAR,
-        // Litres per millibar are cubic metres per bar.
-        pipe_m3_per_d_bar: checker.optional(
-            &at.key("pipe_l_per_d_per_mbar"),
-            raw.pipe_l_per_d_per_mbar,
-            pipe,
-            &PIPE,
-        ),
+        pipe_m3_per_d_bar: given,
         returns: raw.flows_back.unwrap_or(false),
         reading_c: checker.optional(
             &at.key("reading_temperature_c"),

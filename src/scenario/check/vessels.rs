@@ -17,6 +17,8 @@ use crate::thermal::Weather;
 
 const L_PER_M3: f64 = 1000.0;
 const PERCENT: f64 = 100.0;
+/// Least gas space for each volume of liquid: a tenth of a millimetre on a metre of liquor. Assumption of this project.
+const LEAST_HEADSPACE: f64 = 1e-4;
 /// Gas transfer coefficient by stirring \[1/d\]. Assumption of this project: 200 is the stirred plant of Rosen and
 /// Jeppsson 2006, and a still drum lies an order below it.
 const TRANSFER: [(RawStirring, f64); 3] = [
@@ -92,6 +94,17 @@ fn vessel(
     let liquid_m3 = checker.required(&at.key("liquid_l"), raw.liquid_l, &LIQUID_L) / L_PER_M3;
     let headspace_m3 =
         checker.required(&at.key("headspace_l"), raw.headspace_l, &HEADSPACE_L) / L_PER_M3;
+    let least_m3 = LEAST_HEADSPACE * liquid_m3;
+    if headspace_m3 < least_m3 {
+        checker.outside(
+            &at.key("headspace_l"),
+            headspace_m3 * L_PER_M3,
+            format!("at least {} L", least_m3 * L_PER_M3),
+            "No vessel of that size is that full: its liquor swells by more with every bubble in it, and there has to be \
+             some gas for the pressure to be that of a gas.",
+            "Enlarge it, or give the vessel less liquid.",
+        );
+    }
     let warmth_at = at.key("temperature");
     let Place {
         calendar,

@@ -22,7 +22,7 @@ pub(crate) struct RawVessel {
     /// Liquid up to the outlet's level in litres.
     #[schemars(required, range(min = LIQUID_L.low, max = LIQUID_L.high))]
     pub(crate) liquid_l: Option<f64>,
-    /// Gas space above that level in litres.
+    /// Gas space above that level in litres; at least a ten-thousandth of the liquid.
     #[schemars(required, range(min = HEADSPACE_L.low, max = HEADSPACE_L.high))]
     pub(crate) headspace_l: Option<f64>,
     /// Course of the liquor's temperature.

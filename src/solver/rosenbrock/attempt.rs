@@ -114,6 +114,10 @@ impl Rosenbrock {
         if verdict.error > 1.0 {
             return Attempt::TooRough(verdict.error);
         }
+        if let Some(i) = segment.system.strays(&self.y, &self.argument) {
+            let message = format!("{} at {:.3e}", segment.system.name(i), self.argument[i]);
+            return Attempt::Unfinished(ShrinkCause::Refused(message));
+        }
         if segment.system.margin(&self.argument) < 0.0 {
             if goal != Goal::Crossing {
                 return Attempt::Crosses(self.crossing(segment.system, t, end));

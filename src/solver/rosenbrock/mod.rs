@@ -174,7 +174,7 @@ impl Rosenbrock {
                     segment.statistics.accept(step);
                     on_step(&self.dense(t, end));
                     std::mem::swap(&mut self.y, &mut self.argument);
-                    if goal == Goal::End {
+                    if goal == Goal::End || end >= segment.t1 {
                         return Ok(());
                     }
                     std::mem::swap(&mut self.here, &mut self.next);
