@@ -31,6 +31,7 @@ mod read;
 mod scan;
 mod schema;
 mod slips;
+mod soil;
 mod source;
 mod table;
 mod temperature;
