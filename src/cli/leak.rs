@@ -249,7 +249,9 @@ fn meaning(told: &Told) -> Vec<String> {
     if let Some(check) = &told.check {
         let words = match (check.verdict, check.complete) {
             (CheckVerdict::Passes, true) => "passes",
-            (CheckVerdict::Passes, false) => "would be met, but this test is too short or too weak for it",
+            (CheckVerdict::Passes, false) => {
+                "would be met, but this test is too short or too weak for it"
+            }
             (CheckVerdict::Fails, true) => "fails",
             (CheckVerdict::Fails, false) => "is not met",
             (CheckVerdict::CannotBeTold, _) => {

@@ -83,7 +83,9 @@ pub fn append(text: &str, entry: &Entry) -> Result<Appended, AppendError> {
     let after = read::from_text(&text, None)?.entries;
     let new = after.iter().max_by_key(|e| e.line);
     // One more cell may turn the decimal mark or the order of day and month of all lines: none may change.
-    let rest = after.iter().filter(|e| new.is_none_or(|n| n.line != e.line));
+    let rest = after
+        .iter()
+        .filter(|e| new.is_none_or(|n| n.line != e.line));
     let sound = rest.eq(&before) && new.is_some_and(|new| same(new, entry));
     match new.filter(|_| sound) {
         Some(new) => Ok(Appended {
@@ -249,7 +251,11 @@ mod tests {
                 ..entry()
             };
             let appended = append("date,remark\n2026-05-01,well\n", &new).unwrap();
-            assert!(appended.line.contains(&format!(",'{remark}")), "{}", appended.line);
+            assert!(
+                appended.line.contains(&format!(",'{remark}")),
+                "{}",
+                appended.line
+            );
             let entries = read::from_text(&appended.text, None).unwrap().entries;
             assert_eq!(entries[1].remark, remark);
         }

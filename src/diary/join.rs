@@ -362,7 +362,8 @@ fn follow_temperature(
         .map(|(day, sum, count)| json!({ "day": day, "temperature_c": sum / count }))
         .collect();
     if own.is_some() {
-        notes.push("Before the record's first day the run keeps the scenario's temperature.".into());
+        notes
+            .push("Before the record's first day the run keeps the scenario's temperature.".into());
     }
     for (i, vessel) in vessels.iter_mut().enumerate() {
         let mut all = own
@@ -390,7 +391,10 @@ fn ahead(course: &TemperatureCourse, lead: f64) -> Vec<Value> {
             .take_while(|day| *day < last)
             .collect(),
         TemperatureCourse::Table(knots) => {
-            let within = knots.iter().map(|k| k.0).filter(|day| *day > 0.0 && *day < last);
+            let within = knots
+                .iter()
+                .map(|k| k.0)
+                .filter(|day| *day > 0.0 && *day < last);
             std::iter::once(0.0).chain(within).collect()
         }
     };

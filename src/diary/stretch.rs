@@ -43,7 +43,10 @@ pub(crate) fn stretches(
         };
         let (norm_l, after_lime) = (gas.norm_l(habits), gas.after_lime(habits));
         let mut aside = |why: &str| {
-            notes.push(format!("The gas of line {} is left aside: {why}.", entry.line));
+            notes.push(format!(
+                "The gas of line {} is left aside: {why}.",
+                entry.line
+            ));
         };
         if let Some(at) = before.filter(|at| to <= *at) {
             match all.last_mut() {
@@ -61,7 +64,8 @@ pub(crate) fn stretches(
             Some(at) => at,
             None if to > begin.max(0.0) => {
                 notes.push(
-                    "The first gas reading is taken for the gas since the record's first line.".into(),
+                    "The first gas reading is taken for the gas since the record's first line."
+                        .into(),
                 );
                 begin.max(0.0)
             }
@@ -113,7 +117,12 @@ mod tests {
                 let gas = entry.gas.unwrap();
                 let litres = s.norm_l / gas.norm_l(&Habits::default()) * gas.litres;
                 let day = |at: f64| (at * 1000.0).round() / 1000.0;
-                (entry.line, day(s.from), day(s.to), (litres * 1000.0).round() / 1000.0)
+                (
+                    entry.line,
+                    day(s.from),
+                    day(s.to),
+                    (litres * 1000.0).round() / 1000.0,
+                )
             })
             .collect()
     }
@@ -146,7 +155,11 @@ mod tests {
             );
             assert_eq!(
                 of(&text),
-                [(2, 0.0, 0.333, 10.0), (3, 0.333, 1.333, 20.0), (5, 2.333, 3.333, 30.0)],
+                [
+                    (2, 0.0, 0.333, 10.0),
+                    (3, 0.333, 1.333, 20.0),
+                    (5, 2.333, 3.333, 30.0)
+                ],
                 "{lost}"
             );
         }

@@ -384,9 +384,10 @@ impl Listener {
 
     fn gas_after(&mut self, spoken: &Spoken) -> Result<(), NotUnderstood> {
         // "gas burns", "the gas does not burn"
-        let next = self.words.iter().skip(self.at).find(|w| {
-            w.lower == "+" || !matches!(exact(&w.lower), Some(Word::Filler | Word::Not))
-        });
+        let next =
+            self.words.iter().skip(self.at).find(|w| {
+                w.lower == "+" || !matches!(exact(&w.lower), Some(Word::Filler | Word::Not))
+            });
         if next.is_some_and(|w| exact(&w.lower) == Some(Word::Burns)) {
             return Ok(());
         }
@@ -394,7 +395,9 @@ impl Listener {
             return Err(NotUnderstood::Twice { what: "Gas" });
         }
         let litres = if std::mem::take(&mut self.negated) {
-            let number = self.peek().filter(|n| n.text.starts_with(|c: char| c.is_ascii_digit()));
+            let number = self
+                .peek()
+                .filter(|n| n.text.starts_with(|c: char| c.is_ascii_digit()));
             if let Some(number) = number {
                 return Err(NotUnderstood::Value {
                     what: "gas".into(),

@@ -260,7 +260,8 @@ pub fn building_check(
     };
     const KPA_PER_BAR: f64 = 100.0;
     let fall_kpa = (dry(&first) - dry(&second)) * KPA_PER_BAR;
-    let fall_error_kpa = root_of_squares(&state_errors(&test.states, errors, dry, true)) * KPA_PER_BAR;
+    let fall_error_kpa =
+        root_of_squares(&state_errors(&test.states, errors, dry, true)) * KPA_PER_BAR;
     let start_kpa = first.gauge_pa / 1000.0;
     let (pressure, hours, share) = BUILDING_CHECK;
     // Rounding of the last digits must not decide a fall of exactly 3 %.

@@ -112,7 +112,9 @@ fn of_table(checker: &mut Checker, at: &Address, raw: &RawSoil, knots: &[(f64, f
     if leans {
         let seen = match raw.mean_c {
             None => "The air is known for less than a year, and the soil is not given.",
-            Some(_) => "The air is known for less than a year, and of the soil only the mean is given.",
+            Some(_) => {
+                "The air is known for less than a year, and of the soil only the mean is given."
+            }
         };
         checker.warn(
             at,
@@ -243,7 +245,8 @@ mod tests {
     fn the_wave_of_a_table_is_found_again_however_its_rows_lie() {
         let even = || (0..731).map(f64::from);
         // Daily in summer, every tenth day else: a mean over the rows would lean to the summer.
-        let summers = || even().filter(|d| d % 365.0 > 150.0 && d % 365.0 < 240.0 || d % 10.0 == 0.0);
+        let summers =
+            || even().filter(|d| d % 365.0 > 150.0 && d % 365.0 < 240.0 || d % 10.0 == 0.0);
         let short = || even().filter(|d| *d <= 334.0);
         for (what, (mean, swing, hottest)) in [
             ("even", found(even())),

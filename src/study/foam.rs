@@ -192,7 +192,12 @@ mod tests {
         ]});
         assert_eq!(
             kept(&scenario),
-            ["the top of tote", "the sunny face of tote", "lid of pit", "surface 2 of pit"]
+            [
+                "the top of tote",
+                "the sunny face of tote",
+                "lid of pit",
+                "surface 2 of pit"
+            ]
         );
     }
 }

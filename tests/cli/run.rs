@@ -324,7 +324,12 @@ fn foam_is_tried_where_the_temperature_is_computed_and_refused_elsewhere() {
         assert!(i == 1 || gain(i) < gain(i - 1), "{rows:?}");
     }
     let held: Vec<bool> = rows.iter().map(|r| r["held"].as_bool().unwrap()).collect();
-    assert_eq!(held, (0..4).map(|i| of(i, "left_kwh_d") >= 0.0).collect::<Vec<_>>());
+    assert_eq!(
+        held,
+        (0..4)
+            .map(|i| of(i, "left_kwh_d") >= 0.0)
+            .collect::<Vec<_>>()
+    );
     assert!(!held[0] && held[3], "{rows:?}");
     let folder = room.path().join("results/heated-tote");
     let table = fs::read_to_string(folder.join("heat.csv")).unwrap();

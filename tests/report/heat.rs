@@ -25,8 +25,15 @@ fn warmth_that_the_gas_does_not_give_comes_first_and_is_not_called_held() {
     let found = document(|_| ());
     let story = found.story.join(" ");
     assert!(story.contains("This warmth cannot be held"), "{story}");
-    assert!(story.contains("of 60 days the boiler was asked for"), "{story}");
-    assert!(found.advice[0].starts_with("Do not count on this warmth"), "{:?}", found.advice);
+    assert!(
+        story.contains("of 60 days the boiler was asked for"),
+        "{story}"
+    );
+    assert!(
+        found.advice[0].starts_with("Do not count on this warmth"),
+        "{:?}",
+        found.advice
+    );
     let all = found.advice.join(" ");
     assert!(!all.contains("ends in good health"), "{all}");
 }
@@ -39,7 +46,11 @@ fn an_engine_gives_half_of_its_gas_as_heat_and_mains_are_not_bound() {
     let story = engine.story.join(" ");
     // The table of the appliances gives 50 %.
     assert!(story.contains("(50 % of the gas's energy)"), "{story}");
-    assert!(engine.advice[0].starts_with("Do not count on this warmth"), "{:?}", engine.advice);
+    assert!(
+        engine.advice[0].starts_with("Do not count on this warmth"),
+        "{:?}",
+        engine.advice
+    );
     let mains = document(|heater| {
         *heater = json!({"power_w": 300, "set_c": 33, "source": "mains"});
     });

@@ -428,13 +428,17 @@ fn a_share_in_a_column_of_per_cent_is_doubted() {
     let found = record("date,ch4_pct\n2026-05-01,0.6\n2026-05-02,60\n2026-05-03,0\n");
     let reasons = reasons(&found);
     assert_eq!(reasons.len(), 1, "{reasons:?}");
-    assert!(reasons[0].0 == 2 && reasons[0].1.contains("written 60"), "{reasons:?}");
+    assert!(
+        reasons[0].0 == 2 && reasons[0].1.contains("written 60"),
+        "{reasons:?}"
+    );
 }
 
 #[test]
 fn a_meter_is_shown_and_fitted_by_the_same_stretches() {
     use marshgas::diary::fit::readings::Readings;
-    let text = "date,meter_l,ph\n2026-04-03,,7\n2026-04-04,500,\n2026-04-05,540,\n2026-04-06,570,\n";
+    let text =
+        "date,meter_l,ph\n2026-04-03,,7\n2026-04-04,500,\n2026-04-05,540,\n2026-04-06,570,\n";
     let record = record(text);
     let joined = joined(&record, &tank()).unwrap();
     let case = &joined.loaded.case;

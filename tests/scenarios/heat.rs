@@ -182,7 +182,13 @@ fn the_soil_has_a_phase_or_none_is_taken() {
     );
     let soil = |climate: &[(&str, Value)]| {
         let case = loaded(climate).case;
-        case.vessels[0].heat.clone().unwrap().surroundings.weather.soil
+        case.vessels[0]
+            .heat
+            .clone()
+            .unwrap()
+            .surroundings
+            .weather
+            .soil
     };
     let given = soil(&constant(
         json!({"mean_c": 9, "yearly_swing_k": 8, "hottest_day_of_year": 213}),
@@ -193,7 +199,10 @@ fn the_soil_has_a_phase_or_none_is_taken() {
     // Its own day goes before that of the air.
     let mut later = climate();
     later["soil"] = json!({"hottest_day_of_year": 230});
-    assert_eq!(soil(&[("climate", later), (HEAT, heat(|_| {}))]).hottest_day, 170.0);
+    assert_eq!(
+        soil(&[("climate", later), (HEAT, heat(|_| {}))]).hottest_day,
+        170.0
+    );
     let points = json!({"air": {"points": [{"day": 0, "temperature_c": 3}, {"day": 99, "temperature_c": 15}]},
         "soil": {"mean_c": 9}});
     let warned = warnings(&[("climate", points), (HEAT, heat(|_| {}))]);

@@ -260,7 +260,10 @@ fn a_store_gives_no_more_than_it_holds() {
     assert!(!settings.level(dead, &place).suction);
     let sucking = settings.level(0.9 * dead, &place);
     assert!(sucking.suction, "{sucking:?}");
-    assert!((-11_000.0..=-8_000.0).contains(&sucking.pressure_pa), "{sucking:?}");
+    assert!(
+        (-11_000.0..=-8_000.0).contains(&sucking.pressure_pa),
+        "{sucking:?}"
+    );
     let store = Store {
         content: store.content.plus(mixed().scaled(10.0)),
         ..store

@@ -114,7 +114,13 @@ fn what_cannot_be_is_not_taken() {
 
 #[test]
 fn nothing_is_a_reading_too() {
-    for no in ["no gas", "gas none", "gas was nothing", "no gas today", "gas 0"] {
+    for no in [
+        "no gas",
+        "gas none",
+        "gas was nothing",
+        "no gas today",
+        "gas 0",
+    ] {
         let entry = heard(no);
         assert_eq!(entry.gas.map(|g| g.litres), Some(0.0), "{no}");
     }

@@ -2,9 +2,9 @@
 
 use super::figures::over_days;
 use super::reading::Reading;
+use crate::plant::uses::EngineKind;
 use crate::report::document::{Column, KeyNumber, Table, Weight};
 use crate::report::figure::{Figure, Layer, Look, Panel, Rule, Series, extent};
-use crate::plant::uses::EngineKind;
 use crate::report::numbers::{fixed, percent};
 use crate::simulate::{HeatDay, HeatSeries, HeaterSource};
 use crate::study::foam::FoamRow;
@@ -74,7 +74,10 @@ pub(super) fn figures(reading: &Reading<'_>) -> Vec<Figure> {
     if all.is_empty() {
         return Vec::new();
     }
-    vec![temperatures(reading, &all), flows(reading, &plant(reading, &all))]
+    vec![
+        temperatures(reading, &all),
+        flows(reading, &plant(reading, &all)),
+    ]
 }
 
 fn line(name: &str, look: Look, days: &[HeatDay], of: impl Fn(&HeatDay) -> f64) -> Layer {
@@ -284,7 +287,9 @@ pub(super) fn story(reading: &Reading<'_>) -> String {
     );
     for bound in bounds(reading) {
         let (device, what) = match bound.source {
-            HeaterSource::EngineWaste => ("the engine", "heat than that day's gas leaves an engine"),
+            HeaterSource::EngineWaste => {
+                ("the engine", "heat than that day's gas leaves an engine")
+            }
             HeaterSource::OwnGas | HeaterSource::Mains => ("the boiler", "gas than the day gave"),
         };
         let whole = percent(bound.whole, 0);
@@ -355,7 +360,10 @@ fn bounds(reading: &Reading<'_>) -> Vec<Bound> {
     ];
     let of_kind = |(source, share): (HeaterSource, f64)| {
         let mut taken = vec![0.0; gas.len()];
-        let mut heats = all.iter().filter(|(_, h)| h.source == Some(source)).peekable();
+        let mut heats = all
+            .iter()
+            .filter(|(_, h)| h.source == Some(source))
+            .peekable();
         heats.peek()?;
         for (_, heat) in heats {
             for (sum, day) in taken.iter_mut().zip(&heat.days) {
@@ -373,7 +381,11 @@ fn bounds(reading: &Reading<'_>) -> Vec<Bound> {
             source,
             whole: ratio(0),
             lately: ratio(gas.len().saturating_sub(COLDEST_D)),
-            short: taken.iter().zip(&gas).filter(|(t, g)| **t > share * **g).count(),
+            short: taken
+                .iter()
+                .zip(&gas)
+                .filter(|(t, g)| **t > share * **g)
+                .count(),
             days: gas.len(),
         })
     };
