@@ -12,6 +12,8 @@ pub const ZERO_C: f64 = 273.15;
 pub const ATM_BAR: f64 = 1.013_25;
 /// Molar volume of an ideal gas at 0 C and 101.325 kPa \[m3/kmol\]. Follows from the constants above.
 pub const NORM_M3_PER_KMOL: f64 = R_BAR * ZERO_C / ATM_BAR;
+/// Heat capacity of water at 15 C \[J/kg/K\]. Source: CRC Handbook, from memory.
+pub const WATER_J_PER_KG_K: f64 = 4186.0;
 /// Oxygen demand of methane \[kg COD/kmol\]: CH4 + 2 O2.
 pub const COD_CH4: f64 = 64.0;
 /// Oxygen demand of hydrogen \[kg COD/kmol\]: H2 + 1/2 O2.

@@ -60,6 +60,10 @@ const SULPHUR_DIOXIDE: Thermal = (-296.81, 0.0399);
 const VAPOUR: Thermal = (-241.826, 0.0336);
 const LIQUID: Thermal = (-285.83, 0.0753);
 
+/// Heat of methane that leaves its water as vapour, 25 C \[MJ/kmol = kJ/mol\]: 802.56, from the formation enthalpies above.
+pub const METHANE_LOWER_MJ_PER_KMOL: f64 =
+    METHANE.0 + 2.0 * OXYGEN.0 - CARBON_DIOXIDE.0 - 2.0 * VAPOUR.0;
+
 /// Molar heat of combustion \[MJ/kmol = kJ/mol\] of an ideal gas burnt at `t_k` \[K\], 0..60 C.
 ///
 /// From formation enthalpies at 25 C, carried to `t_k` with constant heat capacities.

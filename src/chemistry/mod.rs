@@ -32,7 +32,9 @@ mod water;
 pub use acid_base::{
     Acid, AcidBase, BalanceSlopes, Equilibria, MAX_ACIDS, MAX_LEVELS, NoBalance, Speciation, Totals,
 };
-pub use combustion::{Fuel, HeatingValue, MJ_PER_KWH, molar_heating_value};
+pub use combustion::{
+    Fuel, HeatingValue, METHANE_LOWER_MJ_PER_KMOL, MJ_PER_KWH, molar_heating_value,
+};
 pub use constants::{ConstantSet, Constants, Dissociation, debye_hueckel_a, dissociation};
 pub use gas_mixture::{GasAmounts, GasLaw, GasMixture};
 pub use gas_volume::{dry_volume_at, moist_volume, norm_dry_from_wet, norm_wet_from_wet};

@@ -5,8 +5,8 @@ use serde_json::{Value, json};
 use crate::chemistry::norm_dry_from_wet;
 use crate::plant::cleaning::PA_PER_CM_WATER;
 use crate::plant::leak::{
-    BellTest, BuildingCheck, Leak, ReadingErrors, RigidTest, Verdict, as_read_l, bell,
-    building_check, rigid,
+    BellTest, BuildingCheck, CheckVerdict, Leak, ReadingErrors, RigidTest, UNKNOWN_BAROMETER_HPA,
+    Verdict, as_read_l, bell, building_check, rigid,
 };
 use crate::plant::{GasState, caution, within};
 use crate::units::ATM_BAR;
@@ -24,9 +24,9 @@ Examples:
 
 Close every tap, read, wait, read again, best at the same hour next day. A
 bell wants --height and --diameter, a closed rigid space wants --pressure
-and --volume. One kelvin of cooling looks like 3.5 cm of lost pressure, 1 hPa of
-the barometer like 1 cm: add --barometer 1013 1009. A digester that still
-makes gas hides its leak.")]
+and --volume. There one kelvin of cooling looks like 3.5 cm of lost pressure,
+1 hPa of the barometer like 1 cm: add --barometer 1013 1009. A digester that
+still makes gas hides its leak.")]
 pub(super) struct Options {
     /// Height of the gas under the bell at both readings, in cm, 0 to 1000.
     #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true, requires = "diameter", conflicts_with = "pressure", required_unless_present = "pressure")]
@@ -49,9 +49,12 @@ pub(super) struct Options {
     /// Temperature of the gas at both readings, in C, -40 to 80.
     #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true, required = true)]
     temperature: Vec<f64>,
-    /// Air pressure where you are at both readings, in hPa, 500 to 1100 [default: 1013.25 both times].
+    /// Air pressure where you are at both readings, in hPa, 500 to 1100 [default: 1013.25 both times, give or take 5].
     #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true)]
     barometer: Option<Vec<f64>>,
+    /// How well the mean temperature of the gas is known each time, in K, 0 to 10 [default: 0.5].
+    #[arg(long, value_name = "K", value_parser = finite, allow_negative_numbers = true)]
+    temperature_error: Option<f64>,
     /// Time between the readings, in hours, up to 10000.
     #[arg(long, value_name = "H", value_parser = finite, allow_negative_numbers = true)]
     hours: f64,
@@ -66,9 +69,6 @@ pub(super) struct Options {
 /// Pressure of a bell where none is given \[cm of water\]. Common practice, no source: it hardly matters here.
 const BELL_PRESSURE_CM: f64 = 8.0;
 const WIDTH: usize = 80;
-const FOOT: &str = "NL is a norm litre: dry gas at 0 C and 101.325 kPa. The error takes 0.5 K, 0.5 hPa, 1 mm \
-    of the U-tube or of the bell (common practice, no source), twice.";
-
 fn finite(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(value) if value.is_finite() => Ok(value),
@@ -84,6 +84,8 @@ struct Told {
     daily_l: Option<f64>,
     humidity: f64,
     barometer_known: bool,
+    is_bell: bool,
+    errors: ReadingErrors,
 }
 
 impl Told {
@@ -140,6 +142,20 @@ fn compute(options: &Options) -> Result<Told, Failure> {
             "Give the temperature of the gas.",
         )?;
     }
+    if let Some(kelvin) = options.temperature_error {
+        within(
+            "--temperature-error",
+            kelvin,
+            (0.0, 10.0),
+            "K",
+            "Give how far the thermometer may be off the mean of the gas.",
+        )?;
+    }
+    if let Some(cm) = options.bell_pressure.filter(|cm| *cm < 0.0) {
+        return Err(Failure::Usage(format!(
+            "--bell-pressure is {cm}: a floating bell presses on its gas. Give 0 to 51 cm of water."
+        )));
+    }
     let gauges = match &options.pressure {
         Some(pressure) => pair(pressure).map(|cm| cm * PA_PER_CM_WATER),
         None => [options.bell_pressure.unwrap_or(BELL_PRESSURE_CM) * PA_PER_CM_WATER; 2],
@@ -149,7 +165,15 @@ fn compute(options: &Options) -> Result<Told, Failure> {
         gauge_pa: gauges[i],
         barometer_kpa: barometers[i] / 10.0,
     });
-    let errors = ReadingErrors::default();
+    let standard = ReadingErrors::default();
+    let errors = ReadingErrors {
+        temperature_k: options.temperature_error.unwrap_or(standard.temperature_k),
+        barometer_hpa: match &options.barometer {
+            Some(_) => standard.barometer_hpa,
+            None => UNKNOWN_BAROMETER_HPA,
+        },
+        ..standard
+    };
     let (leak, check) = match (&options.height, options.volume) {
         (Some(heights), _) => {
             let test = BellTest {
@@ -172,7 +196,7 @@ fn compute(options: &Options) -> Result<Told, Failure> {
             };
             let leak = rigid(&test, &errors)?;
             let check = (gauges[0] > 0.0)
-                .then(|| building_check(&test))
+                .then(|| building_check(&test, &errors))
                 .transpose()?;
             (leak, check)
         }
@@ -184,6 +208,8 @@ fn compute(options: &Options) -> Result<Told, Failure> {
         daily_l: options.daily,
         humidity: options.humidity,
         barometer_known: options.barometer.is_some(),
+        is_bell: options.height.is_some(),
+        errors,
     })
 }
 
@@ -205,9 +231,13 @@ fn meaning(told: &Told) -> Vec<String> {
         ),
     }];
     if !told.barometer_known {
-        sentences.push(
-            "The barometer is taken as unchanged; give --barometer, for 1 hPa counts as 1 cm of pressure.".to_owned(),
-        );
+        let counts = match told.is_bell {
+            true => "1 hPa counts as a thousandth of the gas",
+            false => "1 hPa counts as 1 cm of pressure",
+        };
+        sentences.push(format!(
+            "The barometer is taken as unchanged, give or take {UNKNOWN_BAROMETER_HPA} hPa; give --barometer, for {counts}."
+        ));
     }
     let corrected = leak.uncorrected_nl_d - leak.lost_nl_d;
     if corrected.abs() > seen && corrected.abs() > 0.0 {
@@ -217,16 +247,27 @@ fn meaning(told: &Told) -> Vec<String> {
         ));
     }
     if let Some(check) = &told.check {
-        let words = match (check.complete, check.passes) {
-            (true, true) => "passes",
-            (true, false) => "fails",
-            (false, true) => "would be met, but this test is too short or too weak for it",
-            (false, false) => "is not met",
+        let words = match (check.verdict, check.complete) {
+            (CheckVerdict::Passes, true) => "passes",
+            (CheckVerdict::Passes, false) => {
+                "would be met, but this test is too short or too weak for it"
+            }
+            (CheckVerdict::Fails, true) => "fails",
+            (CheckVerdict::Fails, false) => "is not met",
+            (CheckVerdict::CannotBeTold, _) => {
+                "cannot be told from these readings: give --barometer, and --temperature-error for a better thermometer"
+            }
+        };
+        let moved = match check.fall_kpa < 0.0 {
+            true => "rose",
+            false => "fell",
         };
         sentences.push(format!(
-            "The pressure fell by {} % of {} kPa. The household check of masonry domes (8 kPa, 24 h, at most 3 %) {words}.",
-            short(check.fall_share * 100.0),
-            short(check.start_kpa)
+            "The pressure {moved} by {} % of {} kPa, give or take {} %. The household check of masonry domes (8 kPa, 24 h, at \
+             most 3 %) {words}.",
+            short(check.fall_share.abs() * 100.0),
+            short(check.start_kpa),
+            short(2.0 * check.fall_error_kpa / check.start_kpa * 100.0)
         ));
     }
     sentences
@@ -279,7 +320,13 @@ fn as_text(told: &Told) -> String {
         text.push_str(&wrapped(&sentence, WIDTH, 0));
     }
     text.push('\n');
-    text.push_str(&wrapped(FOOT, WIDTH, 0));
+    let foot = format!(
+        "NL is a norm litre: dry gas at 0 C and 101.325 kPa. The error takes {} K, {} hPa, 1 mm of the U-tube or of the bell \
+         (common practice, no source), twice.",
+        short(told.errors.temperature_k),
+        short(told.errors.barometer_hpa)
+    );
+    text.push_str(&wrapped(&foot, WIDTH, 0));
     text.push_str("\nCautions\n");
     for caution in cautions(told) {
         text.push_str(&wrapped(caution, WIDTH, 2));
@@ -293,6 +340,7 @@ fn as_json(told: &Told) -> Value {
         "verdict": told.leak.verdict(),
         "lost_as_read_l_d": told.read_l_d(),
         "share_of_daily_gas": told.share(),
+        "errors": told.errors,
         "building_check": told.check,
         "meaning": meaning(told),
         "cautions": cautions(told),

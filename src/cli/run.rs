@@ -10,7 +10,7 @@ use crate::digester::Bands;
 use crate::report::{self, Flavour, ReportError};
 use crate::scenario::{Loaded, Warning};
 use crate::simulate::{self, Outcome};
-use crate::study::foam::{FoamFailure, FoamRow, foam};
+use crate::study::foam::{FoamFailure, FoamRow, foam, kept};
 
 use super::failure::Failure;
 use super::input::{self, Input, folder_of};
@@ -86,7 +86,9 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         false => None,
     };
     if let Some(rows) = &foam {
-        document.tables.insert(0, report::foam_table(rows));
+        document
+            .tables
+            .insert(0, report::foam_table(rows, &kept(&json)));
     }
     let mut files = Vec::new();
     if let Some(folder) = room.folder() {

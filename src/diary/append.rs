@@ -82,7 +82,11 @@ pub fn append(text: &str, entry: &Entry) -> Result<Appended, AppendError> {
     text.push_str(end);
     let after = read::from_text(&text, None)?.entries;
     let new = after.iter().max_by_key(|e| e.line);
-    let sound = after.len() == before.len() + 1 && new.is_some_and(|new| same(new, entry));
+    // One more cell may turn the decimal mark or the order of day and month of all lines: none may change.
+    let rest = after
+        .iter()
+        .filter(|e| new.is_none_or(|n| n.line != e.line));
+    let sound = rest.eq(&before) && new.is_some_and(|new| same(new, entry));
     match new.filter(|_| sound) {
         Some(new) => Ok(Appended {
             number: new.line,
@@ -146,7 +150,7 @@ fn cell(entry: &Entry, placed: Option<&Placed>, decimal: Decimal) -> String {
     };
     let own = match placed.unit {
         Some((factor, offset)) if (factor, offset) != (1.0, 0.0) => {
-            ((value - offset) / factor).to_string()
+            tidy((value - offset) / factor).to_string()
         }
         _ => text,
     };
@@ -154,6 +158,13 @@ fn cell(entry: &Entry, placed: Option<&Placed>, decimal: Decimal) -> String {
         Decimal::Point => own,
         Decimal::Comma => own.replace('.', ","),
     }
+}
+
+/// Without the last digits that a change of units costs.
+fn tidy(value: f64) -> f64 {
+    const DIGITS: f64 = 1e9;
+    let rounded = (value * DIGITS).round() / DIGITS;
+    if rounded.is_finite() { rounded } else { value }
 }
 
 /// Cells as one line, quoted where they need it.
@@ -217,6 +228,37 @@ mod tests {
             new.text
                 .starts_with("date,ph,fed,tank_c,gas_l,remark\n2026-05-01,7.1\n")
         );
+    }
+
+    #[test]
+    fn a_line_that_turns_the_others_is_not_written() {
+        let old = "date;tank_c;water_l\n2026-05-01;24;1,234\n";
+        let before = read::from_text(old, None).unwrap().entries;
+        let after = read::from_text(&append(old, &entry()).unwrap().text, None)
+            .unwrap()
+            .entries;
+        assert_eq!(after[..1], before);
+        // An open quotation mark takes the new line into the last one.
+        let open = "date,ph,remark\n2026-05-01,7,\"well\n";
+        assert_eq!(append(open, &entry()), Err(AppendError::Unsound));
+    }
+
+    #[test]
+    fn a_remark_is_no_formula() {
+        for remark in ["=1+1", "-smells", "@home", "+", "'=1"] {
+            let new = Entry {
+                remark: remark.into(),
+                ..entry()
+            };
+            let appended = append("date,remark\n2026-05-01,well\n", &new).unwrap();
+            assert!(
+                appended.line.contains(&format!(",'{remark}")),
+                "{}",
+                appended.line
+            );
+            let entries = read::from_text(&appended.text, None).unwrap().entries;
+            assert_eq!(entries[1].remark, remark);
+        }
     }
 
     #[test]

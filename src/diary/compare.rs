@@ -8,6 +8,7 @@ use serde::Serialize;
 use super::join::moment;
 use super::read::days_between;
 use super::record::{Habits, Record};
+use super::stretch::stretches;
 use crate::case::Case;
 use crate::simulate::{DayRow, Outcome};
 use course::Course;
@@ -189,64 +190,6 @@ pub fn compare(record: &Record, start: Date, outcome: &Outcome, habits: &Habits)
     }
 }
 
-/// Gas readings as stretches: from when, to when, how much.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Stretch {
-    line: u64,
-    from: f64,
-    to: f64,
-    measured: f64,
-    after_lime: bool,
-}
-
-fn stretches(
-    record: &Record,
-    start: Date,
-    habits: &Habits,
-    notes: &mut Vec<String>,
-) -> Vec<Stretch> {
-    let begin = record.entries.first().map_or(0.0, |e| moment(e, start));
-    let mut all: Vec<Stretch> = Vec::new();
-    let mut before: Option<f64> = None;
-    for entry in &record.entries {
-        let Some(gas) = &entry.gas else {
-            continue;
-        };
-        let to = moment(entry, start);
-        let measured = gas.norm_l(habits);
-        match (all.last_mut(), before) {
-            // A second reading at the same moment: the store was emptied in between.
-            (Some(last), Some(at)) if to <= at => last.measured += measured,
-            _ => {
-                let from = before.unwrap_or_else(|| first_from(begin, to, notes));
-                if to > from {
-                    all.push(Stretch {
-                        line: entry.line,
-                        from,
-                        to,
-                        measured,
-                        after_lime: gas.after_lime(habits),
-                    });
-                }
-                before = Some(to);
-            }
-        }
-    }
-    all
-}
-
-/// When the gas of the first reading began to gather.
-fn first_from(begin: f64, to: f64, notes: &mut Vec<String>) -> f64 {
-    if begin < to {
-        notes.push(
-            "The first gas reading is taken for the gas since the record's first line.".into(),
-        );
-        return begin;
-    }
-    notes.push("The first line already reads gas; it is taken for the gas of one day.".into());
-    (to - 1.0).max(0.0)
-}
-
 fn intervals(
     record: &Record,
     start: Date,
@@ -254,7 +197,8 @@ fn intervals(
     habits: &Habits,
     notes: &mut Vec<String>,
 ) -> Vec<Interval> {
-    let stretches = stretches(record, start, habits, notes);
+    let (stretches, told) = stretches(record, start, habits);
+    notes.extend(told);
     if stretches.iter().any(|s| s.after_lime) {
         notes.push(
             "Gas read after the lime is compared with the computed gas without its carbon dioxide."
@@ -269,15 +213,15 @@ fn intervals(
         .iter()
         .map(|s| {
             let model = course.between(s.from, s.to, s.after_lime);
-            measured += s.measured;
+            measured += s.norm_l;
             computed += model;
             Interval {
-                line: s.line,
+                line: record.entries.get(s.entry).map_or(0, |e| e.line),
                 from_day: s.from,
                 to_day: s.to,
-                measured_nl: s.measured,
+                measured_nl: s.norm_l,
                 computed_nl: model,
-                residual_nl: s.measured - model,
+                residual_nl: s.norm_l - model,
                 measured_so_far_nl: measured,
                 computed_so_far_nl: computed,
                 after_lime: s.after_lime,

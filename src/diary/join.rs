@@ -14,6 +14,7 @@ use serde_json::{Map, Value, json};
 
 use super::read::days_between;
 use super::record::{Doubt, Entry, Record};
+use crate::case::{TemperatureCourse, Vessel};
 use crate::scenario::{self, Loaded, Problems};
 use names::{Names, Share};
 
@@ -118,7 +119,19 @@ pub fn join(
     }
     plan.write(&mut json, &mut lines);
     json["feeding"] = Value::Array(lines);
-    follow_temperature(&record.entries, start, &mut json, &mut notes);
+    // Before the record begins the vessels stand as the scenario says; a scenario that is unfit is told further down.
+    let own = match lead {
+        0 => None,
+        _ => scenario::from_value(&json, label, folder).ok(),
+    };
+    let own = own.map(|own| own.case.vessels);
+    follow_temperature(
+        &record.entries,
+        start,
+        (own.as_deref(), f64::from(lead)),
+        &mut json,
+        &mut notes,
+    );
     let mut loaded = scenario::from_value(&json, label, folder).map_err(JoinError::Scenario)?;
     // Single materials are no recipes, and what the record leaves open at its ends is told in the notes.
     let part = format!("recipes[\"{RECIPE}");
@@ -293,7 +306,14 @@ fn again(days: &[i32]) -> impl Iterator<Item = Vec<i32>> + '_ {
 }
 
 /// Straight lines between the noted temperatures, for all vessels; the scenario's own course where there is none.
-fn follow_temperature(entries: &[Entry], start: Date, json: &mut Value, notes: &mut Vec<String>) {
+/// Before day `lead` they keep their `own` course.
+fn follow_temperature(
+    entries: &[Entry],
+    start: Date,
+    (own, lead): (Option<&[Vessel]>, f64),
+    json: &mut Value,
+    notes: &mut Vec<String>,
+) {
     let mut knots: Vec<(f64, f64, f64)> = Vec::new();
     for entry in entries {
         let Some(celsius) = entry.temperature_c else {
@@ -314,10 +334,10 @@ fn follow_temperature(entries: &[Entry], start: Date, json: &mut Value, notes: &
     }
     knots.sort_by(|a, b| a.0.total_cmp(&b.0));
     if let [first, ..] = knots.as_slice()
-        && first.0 > LONG_BETWEEN
+        && first.0 - lead > LONG_BETWEEN
     {
         notes.push(format!(
-            "Up to the first noted temperature, {:.1} C on day {:.0} of the run, this one is held.",
+            "From the record's first day to the first noted temperature, {:.1} C on day {:.0} of the run, this one is held.",
             first.1 / first.2,
             first.0
         ));
@@ -341,7 +361,45 @@ fn follow_temperature(entries: &[Entry], start: Date, json: &mut Value, notes: &
         .iter()
         .map(|(day, sum, count)| json!({ "day": day, "temperature_c": sum / count }))
         .collect();
-    for vessel in vessels {
-        vessel["temperature"] = json!({ "points": points });
+    if own.is_some() {
+        notes
+            .push("Before the record's first day the run keeps the scenario's temperature.".into());
     }
+    for (i, vessel) in vessels.iter_mut().enumerate() {
+        let mut all = own
+            .and_then(|own| own.get(i))
+            .map_or_else(Vec::new, |own| ahead(&own.temperature, lead));
+        if let (false, Some(first)) = (all.is_empty(), knots.first())
+            && first.0 > lead
+        {
+            all.push(json!({ "day": lead, "temperature_c": first.1 / first.2 }));
+        }
+        all.extend_from_slice(&points);
+        vessel["temperature"] = json!({ "points": all });
+    }
+}
+
+/// A course from day 0 to just before day `lead` \[d\], as points.
+fn ahead(course: &TemperatureCourse, lead: f64) -> Vec<Value> {
+    /// A daily wave is followed by so many points a day.
+    const A_DAY: u32 = 8;
+    let last = lead - 1.0 / HOURS;
+    let mut days: Vec<f64> = match course {
+        TemperatureCourse::Constant(_) => vec![0.0],
+        TemperatureCourse::Wave(_) => (0..)
+            .map(|i| f64::from(i) / f64::from(A_DAY))
+            .take_while(|day| *day < last)
+            .collect(),
+        TemperatureCourse::Table(knots) => {
+            let within = knots
+                .iter()
+                .map(|k| k.0)
+                .filter(|day| *day > 0.0 && *day < last);
+            std::iter::once(0.0).chain(within).collect()
+        }
+    };
+    days.push(last);
+    days.iter()
+        .map(|day| json!({ "day": day, "temperature_c": course.at(*day).0 }))
+        .collect()
 }

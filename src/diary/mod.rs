@@ -6,6 +6,7 @@
 //! | `read` | table to record |
 //! | `write`, `append`, `words` | record to table; one more line; a line in plain words |
 //! | `join` | record and scenario to a checked case |
+//! | `stretch` | gas readings as stretches of time |
 //! | `compare` | the run of that case beside the record |
 //! | [`fit`] | a few unknowns of the digester fitted to the record |
 //! | [`diagnose`] | what may be wrong, ranked, and the test that would tell |
@@ -17,6 +18,7 @@ pub mod fit;
 mod join;
 pub mod read;
 mod record;
+mod stretch;
 mod words;
 mod write;
 

@@ -35,6 +35,9 @@ pub struct Entry {
     pub temperature_c: Option<f64>,
     /// Gas that came since the reading before.
     pub gas: Option<GasReading>,
+    /// Whether bell or meter was looked at and tells no amount (a first count, one set back, a lost reading): the next
+    /// amount is that since then.
+    pub gas_seen: bool,
     /// pH of the liquor, 0..14.
     pub ph: Option<f64>,
     /// Methane share of the dry gas \[% by volume\], 0..100.
@@ -61,6 +64,7 @@ impl Entry {
             water_l: None,
             temperature_c: None,
             gas: None,
+            gas_seen: false,
             ph: None,
             methane_pct: None,
             burns: None,

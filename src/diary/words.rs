@@ -5,8 +5,8 @@ mod vocabulary;
 use jiff::civil::Date;
 
 use super::read::{
-    Decimal, Feeds, Quantity, feeds, hour, known_material, measured, out_of_reach, split,
-    written_day,
+    Decimal, Feeds, Quantity, feeds, hour, known_material, may_be_thousands, measured,
+    out_of_reach, split, written_day,
 };
 use super::record::{Entry, GasReading};
 use crate::feedstock::library;
@@ -77,6 +77,7 @@ pub fn understand(sentence: &str, today: Date) -> Result<Understood, NotUndersto
         entry: Entry::blank(today),
         gas: None,
         negated: false,
+        fed_nothing: false,
         said_day: false,
         notes: Vec::new(),
     };
@@ -131,6 +132,7 @@ struct Listener {
     entry: Entry,
     gas: Option<GasReading>,
     negated: bool,
+    fed_nothing: bool,
     said_day: bool,
     notes: Vec<String>,
 }
@@ -381,17 +383,33 @@ impl Listener {
     }
 
     fn gas_after(&mut self, spoken: &Spoken) -> Result<(), NotUnderstood> {
-        if self
-            .peek()
-            .is_some_and(|n| exact(&n.lower) == Some(Word::Burns))
-        {
-            // "gas burns"
+        // "gas burns", "the gas does not burn"
+        let next =
+            self.words.iter().skip(self.at).find(|w| {
+                w.lower == "+" || !matches!(exact(&w.lower), Some(Word::Filler | Word::Not))
+            });
+        if next.is_some_and(|w| exact(&w.lower) == Some(Word::Burns)) {
             return Ok(());
         }
         if self.gas.is_some() {
             return Err(NotUnderstood::Twice { what: "Gas" });
         }
-        let litres = self.measure(spoken, Quantity::Gas, "310")?;
+        let litres = if std::mem::take(&mut self.negated) {
+            let number = self
+                .peek()
+                .filter(|n| n.text.starts_with(|c: char| c.is_ascii_digit()));
+            if let Some(number) = number {
+                return Err(NotUnderstood::Value {
+                    what: "gas".into(),
+                    why: format!("\"no\" and {} stand together", number.text),
+                });
+            }
+            0.0
+        } else if self.none_follows() {
+            0.0
+        } else {
+            self.measure(spoken, Quantity::Gas, "310")?
+        };
         self.gas = Some(GasReading {
             litres,
             temperature_c: None,
@@ -400,6 +418,20 @@ impl Listener {
             lime: None,
         });
         Ok(())
+    }
+
+    /// Takes a word for nothing, where one follows.
+    fn none_follows(&mut self) -> bool {
+        const NONE: [&str; 4] = ["none", "nothing", "nil", "zero"];
+        let mut ahead = self.words.iter().enumerate().skip(self.at);
+        let next = ahead.find(|(_, w)| exact(&w.lower) != Some(Word::Filler));
+        match next {
+            Some((i, word)) if NONE.contains(&word.lower.as_str()) => {
+                self.at = i + 1;
+                true
+            }
+            _ => false,
+        }
     }
 
     /// The number behind a word, with its unit where one stands there.
@@ -446,6 +478,9 @@ impl Listener {
                 break;
             }
             let number = word.text.starts_with(|c: char| c.is_ascii_digit());
+            if number {
+                unmistakable("fed", &word.text)?;
+            }
             if number && has_amount && has_name {
                 cell.push_str(" + ");
                 has_name = false;
@@ -471,7 +506,7 @@ impl Listener {
         };
         let cell = cell.trim().trim_end_matches('+').trim();
         match feeds(cell, Decimal::Point) {
-            Ok(Feeds::None) => {}
+            Ok(Feeds::None) => self.fed_nothing = true,
             Ok(Feeds::Named(name)) => return Err(wrong(format!("how many kg of {name}?"))),
             Ok(Feeds::All(all)) => {
                 if !self.entry.fed.is_empty() {
@@ -498,6 +533,10 @@ impl Listener {
             });
         }
         self.entry.gas = self.gas;
+        // A record has no zero for feeds: the line itself says that somebody was there.
+        if self.fed_nothing && self.entry.fed.is_empty() && self.entry.remark.is_empty() {
+            self.entry.remark = "fed nothing".into();
+        }
         let bare = Entry {
             time_h: self.entry.time_h,
             ..Entry::blank(self.entry.date)
@@ -545,17 +584,38 @@ fn once<T>(what: &'static str, slot: &mut Option<T>, value: T) -> Result<(), Not
     }
 }
 
+/// Refuses a number that two people would read as two.
+fn unmistakable(what: &str, text: &str) -> Result<(), NotUnderstood> {
+    if !may_be_thousands(text) {
+        return Ok(());
+    }
+    let (digits, _) = split(text);
+    Err(NotUnderstood::Value {
+        what: what.to_owned(),
+        why: format!(
+            "\"{digits}\" may be {} or {}; write one of these",
+            digits.replace(',', "."),
+            digits.replace(',', "")
+        ),
+    })
+}
+
 fn value(
     text: &str,
     quantity: Quantity,
     what: &str,
     notes: &mut Vec<String>,
 ) -> Result<f64, NotUnderstood> {
-    let value =
+    unmistakable(what, text)?;
+    let mut value =
         measured(text, quantity, None, Decimal::Point).map_err(|why| NotUnderstood::Value {
             what: what.to_owned(),
             why: format!("\"{text}\" {why}"),
         })?;
+    if quantity.is_warmth() && split(text).1.to_lowercase().contains('f') {
+        // Nobody reads 75 F to more than that.
+        value = (value * 100.0).round() / 100.0;
+    }
     within(what, quantity, value, notes)?;
     Ok(value)
 }

@@ -1,6 +1,6 @@
 //! From a record to a table: what this program writes, it reads back the same.
 
-use super::read::{Column, STANDARD};
+use super::read::{Column, STANDARD, is_formula};
 use super::record::{Entry, Fed, Record};
 
 /// The whole record as a table with commas and decimal points. Doubts are not part of it.
@@ -44,6 +44,8 @@ pub(crate) fn cell(entry: &Entry, column: &Column) -> String {
         Column::Burns => word(entry.burns, "yes", "no"),
         Column::Acids => number(entry.acids_mg_l),
         Column::Alkalinity => number(entry.alkalinity_mg_l),
+        // A spreadsheet takes what stands behind an apostrophe for text; reading takes the apostrophe off again.
+        Column::Remark if is_formula(&entry.remark) => format!("'{}", entry.remark),
         Column::Remark => entry.remark.clone(),
     }
 }

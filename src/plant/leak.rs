@@ -27,12 +27,18 @@ pub struct ReadingErrors {
     pub height_cm: f64,
 }
 
+/// Error of a barometer that was read \[hPa\]. Common practice, no source.
+pub const KNOWN_BAROMETER_HPA: f64 = 0.5;
+/// What stands in for it where none was read \[hPa\]: the weather moves the barometer by about so much from day to day.
+/// Common practice, no source.
+pub const UNKNOWN_BAROMETER_HPA: f64 = 5.0;
+
 impl Default for ReadingErrors {
     /// A thermometer on the wall, the weather service's barometer, a U-tube and a ruler: common practice, no source.
     fn default() -> Self {
         Self {
             temperature_k: 0.5,
-            barometer_hpa: 0.5,
+            barometer_hpa: KNOWN_BAROMETER_HPA,
             gauge_pa: 10.0,
             height_cm: 0.1,
         }
@@ -190,6 +196,18 @@ pub fn bell(test: &BellTest, errors: &ReadingErrors) -> Result<Leak, PlantFault>
     ))
 }
 
+/// What the household check says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum CheckVerdict {
+    /// Twice the error above the fall is still within the limit.
+    Passes,
+    /// Twice the error below the fall is still beyond the limit.
+    Fails,
+    /// The limit lies within twice the error, or the pressure rose by more than that: nothing is shown.
+    CannotBeTold,
+}
+
 /// The check of a household dome: filled to a pressure, closed, read again.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct BuildingCheck {
@@ -199,8 +217,10 @@ pub struct BuildingCheck {
     pub fall_kpa: f64,
     /// The same as a share of the start.
     pub fall_share: f64,
-    /// Whether it fell by no more than 3 %.
-    pub passes: bool,
+    /// What the errors of reading alone can make of the fall \[kPa, one standard error\].
+    pub fall_error_kpa: f64,
+    /// Whether it fell by no more than 3 %, as far as the readings can tell.
+    pub verdict: CheckVerdict,
     /// Whether the test was the one that the limit is for: at least 8 kPa and 24 h.
     pub complete: bool,
 }
@@ -215,7 +235,10 @@ const CHECK_SLACK: f64 = 0.995;
 ///
 /// # Errors
 /// [`PlantFault`] for a value out of range, and for a test that begins without pressure.
-pub fn building_check(test: &RigidTest) -> Result<BuildingCheck, PlantFault> {
+pub fn building_check(
+    test: &RigidTest,
+    errors: &ReadingErrors,
+) -> Result<BuildingCheck, PlantFault> {
     check_common(&test.states, test.hours, test.humidity)?;
     let [first, second] = test.states;
     above_zero(
@@ -235,18 +258,34 @@ pub fn building_check(test: &RigidTest) -> Result<BuildingCheck, PlantFault> {
             1.0,
         )
     };
-    let fall_kpa = (dry(&first) - dry(&second)) * 100.0;
+    const KPA_PER_BAR: f64 = 100.0;
+    let fall_kpa = (dry(&first) - dry(&second)) * KPA_PER_BAR;
+    let fall_error_kpa =
+        root_of_squares(&state_errors(&test.states, errors, dry, true)) * KPA_PER_BAR;
     let start_kpa = first.gauge_pa / 1000.0;
     let (pressure, hours, share) = BUILDING_CHECK;
     // Rounding of the last digits must not decide a fall of exactly 3 %.
     const ROUNDING: f64 = 1e-9;
+    let (limit, seen) = (share * start_kpa + ROUNDING, 2.0 * fall_error_kpa);
+    let verdict = if fall_kpa - seen > limit {
+        CheckVerdict::Fails
+    } else if fall_kpa + seen <= limit && fall_kpa >= -seen - ROUNDING {
+        CheckVerdict::Passes
+    } else {
+        CheckVerdict::CannotBeTold
+    };
     Ok(BuildingCheck {
         start_kpa,
         fall_kpa,
         fall_share: fall_kpa / start_kpa,
-        passes: fall_kpa / start_kpa <= share + ROUNDING,
+        fall_error_kpa,
+        verdict,
         complete: start_kpa >= pressure * CHECK_SLACK && test.hours >= hours * CHECK_SLACK,
     })
+}
+
+fn root_of_squares(parts: &[f64]) -> f64 {
+    parts.iter().map(|part| part * part).sum::<f64>().sqrt()
 }
 
 fn norm_dry(volume: f64, state: &GasState, humidity: f64) -> f64 {
@@ -319,12 +358,7 @@ fn told(contents: [f64; 2], hours: f64, uncorrected_nl: f64, error_parts: &[f64]
         first_nl,
         second_nl,
         lost_nl_d: (first_nl - second_nl) / days,
-        error_nl_d: error_parts
-            .iter()
-            .map(|part| part * part)
-            .sum::<f64>()
-            .sqrt()
-            / days,
+        error_nl_d: root_of_squares(error_parts) / days,
         uncorrected_nl_d: uncorrected_nl / days,
     }
 }

@@ -1,30 +1,23 @@
 //! Weather of the place: air, sun, wind, soil.
 
-use std::f64::consts::TAU;
 use std::path::Path;
 
 use super::address::Address;
 use super::calendar::Calendar;
 use super::check::Checker;
-use super::limits::{DAY_OF_YEAR, HOTTEST_DAY, HOUR, SWING_K};
-use super::limits_heat::{AIR_C, DIFFUSIVITY, SOIL_C, SUN_KWH, SUN_W, WIND};
-use super::schema::{RawAir, RawClimate, RawSoil, RawSun};
+use super::limits::{DAY_OF_YEAR, HOTTEST_DAY, HOUR};
+use super::limits_heat::{AIR_C, SUN_KWH, SUN_W, WIND};
+use super::schema::{RawAir, RawClimate, RawSun};
+use super::soil;
 use super::table::{self, Wanted};
 use super::temperature::{knotted, points, wave};
 use crate::case::{TemperatureCourse, Wave};
-use crate::thermal::{SoilWave, Sun, Weather};
+use crate::thermal::{Sun, Weather};
 
 /// Wind where none is given \[m/s\]: a sheltered yard. Common practice, no source.
 const WIND_M_PER_S: f64 = 2.0;
-/// Diffusivity of moist soil \[mm2/s\]: 0.3 to 0.8 is usual. Handbook value, from memory.
-const SOIL_MM2_PER_S: f64 = 0.6;
-/// Square metres a day in square millimetres a second.
-const M2_PER_D: f64 = 0.0864;
 /// The northern solstice.
 const BRIGHTEST_DAY_OF_YEAR: f64 = 172.0;
-/// From so many days on a table tells the wave of a year.
-const YEAR_KNOWN_D: f64 = 330.0;
-const YEAR_D: f64 = 365.25;
 const HOURS: f64 = 24.0;
 /// Hours are told apart from days by this much \[d\].
 const WHOLE: f64 = 1e-9;
@@ -82,7 +75,7 @@ pub(crate) fn check(
             }
         }
     };
-    let soil = soil(checker, &at.key("soil"), raw.soil.as_ref(), &air);
+    let soil = soil::check(checker, &at.key("soil"), raw.soil.as_ref(), &air, calendar);
     let sun = match (from_table.sun, &raw.sun) {
         (Some(sun), None) => sun,
         (Some(sun), Some(_)) => {
@@ -229,102 +222,4 @@ fn sun(checker: &mut Checker, at: &Address, raw: &RawSun, calendar: &Calendar) -
         daily_swing_k: 0.0,
         hottest_hour: 0.0,
     }))
-}
-
-fn soil(
-    checker: &mut Checker,
-    at: &Address,
-    raw: Option<&RawSoil>,
-    air: &TemperatureCourse,
-) -> SoilWave {
-    let nothing = RawSoil::default();
-    let raw = raw.unwrap_or(&nothing);
-    let (mean, swing, hottest) = match year_of(air) {
-        Some(year) => year,
-        None => {
-            if raw.mean_c.is_none() {
-                checker.warn(
-                    at,
-                    "The air is known for less than a year, and the soil is not given.",
-                    "The soil is taken at the mean of the air without a wave, which is wrong by several kelvin in \
-                     summer and winter.",
-                    "Give \"soil\": { \"mean_c\": ... }, or a whole year of air.",
-                );
-            }
-            (mean_of(air), 0.0, 0.0)
-        }
-    };
-    SoilWave::new(
-        checker.optional(&at.key("mean_c"), raw.mean_c, mean, &SOIL_C),
-        checker.optional(
-            &at.key("yearly_swing_k"),
-            raw.yearly_swing_k,
-            swing,
-            &SWING_K,
-        ),
-        hottest,
-        M2_PER_D
-            * checker.optional(
-                &at.key("diffusivity_mm2_per_s"),
-                raw.diffusivity_mm2_per_s,
-                SOIL_MM2_PER_S,
-                &DIFFUSIVITY,
-            ),
-    )
-}
-
-fn mean_of(air: &TemperatureCourse) -> f64 {
-    match air {
-        TemperatureCourse::Constant(c) => *c,
-        TemperatureCourse::Wave(w) => w.mean_c,
-        TemperatureCourse::Table(knots) => {
-            knots.iter().map(|k| k.1).sum::<f64>() / knots.len() as f64
-        }
-    }
-}
-
-/// (mean \[C\], swing \[K\], hottest day) of the air's yearly wave; `None` where too little is known of it.
-fn year_of(air: &TemperatureCourse) -> Option<(f64, f64, f64)> {
-    match air {
-        TemperatureCourse::Constant(c) => Some((*c, 0.0, 0.0)),
-        TemperatureCourse::Wave(w) => Some((w.mean_c, w.yearly_swing_k, w.hottest_day)),
-        TemperatureCourse::Table(knots) => {
-            let (first, last) = (knots.first()?, knots.last()?);
-            if last.0 - first.0 < YEAR_KNOWN_D {
-                return None;
-            }
-            // Sums over whole years of even rows are the least-squares wave.
-            let years = ((last.0 - first.0) / YEAR_D).floor().max(1.0);
-            let end = first.0 + years * YEAR_D;
-            let whole = || knots.iter().filter(|k| k.0 < end);
-            let n = whole().count() as f64;
-            let mean = whole().map(|k| k.1).sum::<f64>() / n;
-            let sum = |of: fn(f64) -> f64| {
-                let part = |k: &(f64, f64)| (k.1 - mean) * of(TAU * k.0 / YEAR_D);
-                2.0 / n * whole().map(part).sum::<f64>()
-            };
-            let (c, s) = (sum(f64::cos), sum(f64::sin));
-            Some((mean, c.hypot(s), s.atan2(c) * YEAR_D / TAU))
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_wave_of_a_table_is_found_again() {
-        let wave = |t: f64| 11.0 + 9.0 * (TAU * (t - 200.0) / YEAR_D).cos();
-        let knots: Vec<(f64, f64)> = (0..731)
-            .map(|d| (f64::from(d), wave(f64::from(d))))
-            .collect();
-        let (mean, swing, hottest) = year_of(&TemperatureCourse::Table(knots)).unwrap();
-        assert!((mean - 11.0).abs() < 0.02, "{mean}");
-        assert!((swing - 9.0).abs() < 0.03, "{swing}");
-        assert!(
-            (hottest.rem_euclid(YEAR_D) - 200.0).abs() < 0.5,
-            "{hottest}"
-        );
-    }
 }

@@ -87,7 +87,9 @@ pub(crate) fn check(
         .sun
         .as_ref()
         .map(|sun| sunny(checker, &at.key("sun"), sun, all, &foam));
+    idle_keys(checker, at, raw);
     let around = Around {
+        at,
         lagging,
         placement,
         sunlit,
@@ -99,7 +101,7 @@ pub(crate) fn check(
     let greenhouse = raw
         .greenhouse
         .as_ref()
-        .map(|house| greenhouse(checker, &at.key("greenhouse"), house));
+        .map(|house| greenhouse(checker, &at.key("greenhouse"), house, &faces));
     let heater = raw
         .heater
         .as_ref()
@@ -150,6 +152,7 @@ fn wall_name(wall: Option<RawWall>) -> &'static str {
 
 /// What a shape needs to become faces.
 struct Around<'a> {
+    at: &'a Address,
     lagging: Lagging,
     placement: Placement,
     sunlit: Option<(Sunlit, f64)>,
@@ -215,22 +218,21 @@ fn shape(
             "Correct the lengths, or liquid_l and headspace_l.",
         );
     }
-    let list = faces(&shape, &around.lagging, &around.placement, around.sunlit);
-    let in_air = |f: &&Face| f.meets == Meets::Air && f.sunlit.is_none();
-    if let Some((sun, _)) = &around.sunlit
-        && list.iter().filter(in_air).all(|f| f.area_m2 <= 0.0)
-    {
-        checker.wrong_value(
-            &at,
-            format!("{holds:.3} m3"),
-            format!(
-                "The sunny face of {} m2 is larger than any face in the air.",
-                sun.area_m2
-            ),
-            "Give a smaller \"sun\": { \"area_m2\" }.",
-        );
+    if let Some((sun, _)) = &around.sunlit {
+        let bare = faces(&shape, &around.lagging, &around.placement, None);
+        let in_air = bare.iter().filter(|f| f.meets == Meets::Air);
+        let largest = in_air.map(|f| f.area_m2).fold(0.0, f64::max);
+        if sun.area_m2 > largest {
+            checker.outside(
+                &around.at.key("sun").key("area_m2"),
+                sun.area_m2,
+                format!("up to {largest:.2} m2"),
+                "The sunny face is cut out of the largest face in the air, and cannot be larger than that.",
+                "Give what the sun sees of that face.",
+            );
+        }
     }
-    list
+    faces(&shape, &around.lagging, &around.placement, around.sunlit)
 }
 
 fn surfaces(
@@ -343,7 +345,59 @@ fn sunny(
     (sunlit, foam(behind))
 }
 
-fn greenhouse(checker: &mut Checker, at: &Address, raw: &RawGreenhouse) -> Greenhouse {
+/// Refuses keys that the given shape has no use for: read and passed over, they would be believed.
+fn idle_keys(checker: &mut Checker, at: &Address, raw: &RawHeat) {
+    let (shape, more) = match &raw.shape {
+        Some(RawShape::Bag(_)) => ("A bag has one skin all round", false),
+        Some(RawShape::Surfaces(_)) => ("A list of surfaces says all this itself", true),
+        Some(RawShape::Drum(_) | RawShape::Tote(_)) | None => return,
+    };
+    let given = [
+        ("foam_top_cm", raw.foam_top_cm.is_some()),
+        ("foam_bottom_cm", raw.foam_bottom_cm.is_some()),
+        ("stands_on", raw.stands_on.is_some()),
+        ("soil_w_per_m_k", raw.soil_w_per_m_k.is_some()),
+        ("buried_cm", more && raw.buried_cm.is_some()),
+    ];
+    for (key, _) in given.into_iter().filter(|(_, given)| *given) {
+        checker.wrong(
+            &at.key(key),
+            format!("{shape}, so this key would change nothing."),
+            if more {
+                "Remove it, and give each surface its \"meets\", \"depth_cm\" and \"foam_cm\"."
+            } else {
+                "Remove it; \"foam_cm\" and \"buried_cm\" hold for the whole bag."
+            },
+        );
+    }
+}
+
+/// Even against a wall and on the ground a cover encloses so much of what a box shows to the air.
+const LEAST_COVER: f64 = 0.5;
+
+fn greenhouse(
+    checker: &mut Checker,
+    at: &Address,
+    raw: &RawGreenhouse,
+    faces: &[Face],
+) -> Greenhouse {
+    let in_air = faces
+        .iter()
+        .filter(|f| !matches!(f.meets, Meets::Soil { .. }));
+    let covered: f64 = in_air.map(|f| f.area_m2).sum();
+    if let Some(cover) = raw.cover_m2
+        && cover < LEAST_COVER * covered
+    {
+        checker.outside(
+            &at.key("cover_m2"),
+            cover,
+            format!("{:.1} m2 or more", LEAST_COVER * covered),
+            format!(
+                "A cover this small does not go over the vessel, which shows {covered:.1} m2 to the air."
+            ),
+            "Count all of the film or glass, roof and walls.",
+        );
+    }
     let floor = crate::scenario::limits::Limit {
         low: 0.0,
         ..AREA_M2

@@ -34,6 +34,7 @@ mod scan;
 mod schema;
 mod sheet;
 mod slips;
+mod soil;
 mod source;
 mod table;
 mod temperature;

@@ -138,35 +138,51 @@ fn hottest_day(
     yearly_swing_k: f64,
     calendar: &Calendar,
 ) -> f64 {
+    let peak = peak_day(
+        checker,
+        at,
+        raw.hottest_day_of_year,
+        raw.hottest_day,
+        calendar,
+    );
+    if peak.is_none() && yearly_swing_k > 0.0 {
+        checker.missing(
+            &at.key("hottest_day_of_year"),
+            "Say when the yearly wave peaks: \"hottest_day_of_year\" (with \"start_date\") or \"hottest_day\".",
+        );
+    }
+    peak.unwrap_or(0.0)
+}
+
+/// Day of the run on which a yearly wave peaks, given as a day of the year or of the run; `None` where neither is.
+pub(crate) fn peak_day(
+    checker: &mut Checker,
+    at: &Address,
+    day_of_year: Option<f64>,
+    day: Option<f64>,
+    calendar: &Calendar,
+) -> Option<f64> {
     let of_year = at.key("hottest_day_of_year");
-    match (raw.hottest_day_of_year, raw.hottest_day) {
+    match (day_of_year, day) {
+        (None, None) => None,
+        (None, Some(day)) => Some(checker.number(&at.key("hottest_day"), day, &HOTTEST_DAY)),
         (Some(_), Some(_)) => {
             checker.wrong(
                 &of_year,
                 "\"hottest_day_of_year\" and \"hottest_day\" say the same thing twice.",
                 "Keep one of the two.",
             );
-            0.0
+            Some(0.0)
         }
         (Some(day), None) => {
             let day = checker.number(&of_year, day, &DAY_OF_YEAR);
             match calendar.day_of_year_at_start() {
-                Some(start) => day - start,
+                Some(start) => Some(day - start),
                 None => {
                     calendar.need_start(checker, &of_year);
-                    0.0
+                    Some(0.0)
                 }
             }
-        }
-        (None, Some(day)) => checker.number(&at.key("hottest_day"), day, &HOTTEST_DAY),
-        (None, None) => {
-            if yearly_swing_k > 0.0 {
-                checker.missing(
-                    &of_year,
-                    "Say when the yearly wave peaks: \"hottest_day_of_year\" (with \"start_date\") or \"hottest_day\".",
-                );
-            }
-            0.0
         }
     }
 }

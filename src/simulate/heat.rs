@@ -3,8 +3,8 @@
 use super::outcome::{Closure, HeatDay, HeatSeries, HeaterSource};
 use crate::case::{Heat, HeatSource};
 use crate::digester::{Layout, Tank, heat_flows};
-use crate::thermal::{CAPACITY_KWH_PER_M3_K, METHANE_KWH_PER_KMOL, Meets};
-use crate::units::{NORM_M3_PER_KMOL, ZERO_C};
+use crate::thermal::{CAPACITY_KWH_PER_M3_K, METHANE_KWH_PER_NORM_L, Meets};
+use crate::units::ZERO_C;
 
 /// Depth of the soil that is shown beside a vessel that does not touch it \[m\].
 const SHOWN_DEPTH_M: f64 = 0.5;
@@ -98,7 +98,7 @@ impl HeatBooks {
             reaction_kwh: of(heat_flows::REACTION),
             feed_kwh: self.feed_today + of(heat_flows::STREAM),
             stored_kwh: stored - self.stored_before,
-            methane_kwh: ch4_nl / 1000.0 / NORM_M3_PER_KMOL * METHANE_KWH_PER_KMOL,
+            methane_kwh: ch4_nl * METHANE_KWH_PER_NORM_L,
         });
         self.before = counters;
         self.stored_before = stored;

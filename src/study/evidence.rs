@@ -13,6 +13,7 @@
 //! | `field` | measured digesters: temperature, a field dome, loading ceilings |
 //! | `potentials` | batch tests against measured potentials |
 //! | `practice` | what practice and handbooks expect |
+//! | `warmth` | the heat balance: a measured bag |
 
 mod benchmark;
 mod book;
@@ -21,6 +22,7 @@ mod field;
 mod potentials;
 mod practice;
 mod sketch;
+mod warmth;
 
 use std::collections::BTreeMap;
 use std::sync::atomic::AtomicBool;
@@ -146,6 +148,7 @@ const JOBS: &[Job] = &[
     practice::simple_farm_plant,
     practice::food_alone,
     practice::retention_arithmetic,
+    warmth::bag_from_its_weather,
 ];
 
 /// Computes every check of the list, in its order. `progress` is called from worker threads with the share done.

@@ -31,7 +31,8 @@ pub use envelope::{Envelope, Exchange, Face, Gain, Greenhouse, Meets, Sunlit};
 pub use heater::{HeatSource, Heater};
 pub use material::{Material, material, materials};
 pub use matter::{
-    CAPACITY_KWH_PER_M3_K, EVAPORATION_KWH_PER_KG, METHANE_KWH_PER_KMOL, combustion_kwh_per_kg_cod,
+    CAPACITY_KWH_PER_M3_K, EVAPORATION_KWH_PER_KG, METHANE_KWH_PER_KMOL, METHANE_KWH_PER_NORM_L,
+    combustion_kwh_per_kg_cod,
 };
 pub use shape::{Lagging, Placement, Shape, faces};
 pub use soil::{SoilWave, damping_depth_m};

@@ -96,14 +96,23 @@ fn the_share_of_the_days_gas_is_told() {
 fn a_closed_space_brings_the_building_check() {
     let value = json(&RIGID);
     assert_eq!(value["building_check"]["complete"], false);
-    assert_eq!(value["building_check"]["passes"], false);
+    assert_eq!(value["building_check"]["verdict"], "fails");
     let share = value["building_check"]["fall_share"].as_f64().unwrap();
     assert!((share - 0.25).abs() < 1e-9, "{share}");
     // 8 kPa are 81.6 cm.
     let dome = with(&with(&RIGID, 2, "81.6"), 3, "80");
     let value = json(&dome);
     assert_eq!(value["building_check"]["complete"], true);
-    assert_eq!(value["building_check"]["passes"], true);
+    // It fell by 2 %, but half a kelvin and an unknown barometer hide far more.
+    assert_eq!(value["building_check"]["verdict"], "cannot-be-told");
+    let still = with(&dome, 3, "81.5");
+    let fine = [
+        &still[..],
+        &["--barometer", "1013", "1013", "--temperature-error", "0.1"],
+    ]
+    .concat();
+    let value = json(&fine);
+    assert_eq!(value["building_check"]["verdict"], "passes", "{value}");
     assert!(
         stdout(&dome).contains("never put a drum") || stdout(&dome).contains("Never put a drum")
     );
@@ -138,6 +147,8 @@ fn bad_numbers_are_bad_input() {
     assert!(stderr(2, &with(&BELL, 10, "0")).contains("hours is 0"));
     assert!(stderr(2, &with(&BELL, 7, "200")).contains("--temperature is 200"));
     assert!(stderr(2, &with(&RIGID, 5, "0")).contains("volume is 0"));
+    let told = stderr(2, &[&BELL[..], &["--bell-pressure", "-3"]].concat());
+    assert!(told.contains("--bell-pressure is -3"), "{told}");
     assert!(stderr(2, &[&BELL[..], &["--daily", "0"]].concat()).contains("--daily"));
     assert!(
         stderr(2, &[&BELL[..], &["--barometer", "1013", "30"]].concat())

@@ -324,10 +324,19 @@ fn foam_is_tried_where_the_temperature_is_computed_and_refused_elsewhere() {
     assert_eq!(rows.len(), 4);
     for i in 1..4 {
         assert!(of(i, "left_kwh_d") > of(i - 1, "left_kwh_d"), "{rows:?}");
-        // Each layer is worth less than the one before.
-        let gain = |i: usize| of(i, "left_kwh_d") - of(i - 1, "left_kwh_d");
+        // Each layer is worth less than the one before; gas that is not there is worth nothing.
+        let usable = |i: usize| of(i, "left_kwh_d").max(0.0);
+        let gain = |i: usize| usable(i) - usable(i - 1);
         assert!(i == 1 || gain(i) < gain(i - 1), "{rows:?}");
     }
+    let held: Vec<bool> = rows.iter().map(|r| r["held"].as_bool().unwrap()).collect();
+    assert_eq!(
+        held,
+        (0..4)
+            .map(|i| of(i, "left_kwh_d") >= 0.0)
+            .collect::<Vec<_>>()
+    );
+    assert!(!held[0] && held[3], "{rows:?}");
     let folder = room.path().join("results/heated-tote");
     let table = fs::read_to_string(folder.join("heat.csv")).unwrap();
     assert_eq!(table.lines().count(), 366);

@@ -5,6 +5,7 @@
 
 mod document;
 mod fixture;
+mod heat;
 mod maps;
 mod page;
 mod pictures;

@@ -387,9 +387,16 @@ fn the_case_is_fed_and_warmed_as_the_record_says() {
     let TemperatureCourse::Table(knots) = &case.vessels[0].temperature else {
         panic!("{:?}", case.vessels[0].temperature);
     };
+    // The scenario's 30 C up to the record's first day.
     assert_eq!(
         knots.as_slice(),
-        [(4.0 + third, 28.0), (6.0 + 20.0 / 24.0, 31.0)]
+        [
+            (0.0, 30.0),
+            (4.0 - 1.0 / 24.0, 30.0),
+            (4.0, 28.0),
+            (4.0 + third, 28.0),
+            (6.0 + 20.0 / 24.0, 31.0)
+        ]
     );
     assert!(
         joined
@@ -397,6 +404,63 @@ fn the_case_is_fed_and_warmed_as_the_record_says() {
             .iter()
             .any(|n| n.contains("fed as the scenario says"))
     );
+}
+
+#[test]
+fn before_the_record_a_wave_goes_on_as_a_wave() {
+    let mut tank = tank();
+    tank["vessels"][0]["temperature"] = json!({ "wave": {
+        "mean_c": 25, "yearly_swing_k": 8, "hottest_day_of_year": 200, "daily_swing_k": 2
+    } });
+    let own = marshgas::scenario::from_value(&tank, "tank.json", None).unwrap();
+    let joined = joined(&record(DAYS), &tank).unwrap();
+    let of = |case: &Case, day: f64| case.vessels[0].temperature.at(day).0;
+    for day in [0.0, 0.6, 2.3, 3.9] {
+        let (found, wanted) = (of(&joined.loaded.case, day), of(&own.case, day));
+        // An eighth of a day between the points: a daily wave of 2 K bends by 0.16 K there.
+        assert!((found - wanted).abs() < 0.16, "day {day}: {found} {wanted}");
+    }
+    assert_eq!(of(&joined.loaded.case, 4.1), 28.0);
+}
+
+#[test]
+fn a_share_in_a_column_of_per_cent_is_doubted() {
+    let found = record("date,ch4_pct\n2026-05-01,0.6\n2026-05-02,60\n2026-05-03,0\n");
+    let reasons = reasons(&found);
+    assert_eq!(reasons.len(), 1, "{reasons:?}");
+    assert!(
+        reasons[0].0 == 2 && reasons[0].1.contains("written 60"),
+        "{reasons:?}"
+    );
+}
+
+#[test]
+fn a_meter_is_shown_and_fitted_by_the_same_stretches() {
+    use marshgas::diary::fit::readings::Readings;
+    let text =
+        "date,meter_l,ph\n2026-04-03,,7\n2026-04-04,500,\n2026-04-05,540,\n2026-04-06,570,\n";
+    let record = record(text);
+    let joined = joined(&record, &tank()).unwrap();
+    let case = &joined.loaded.case;
+    let outcome = simulate::run(case, &mut |_| ()).unwrap();
+    let habits = diary::habits(case);
+    let shown = diary::compare(&record, joined.start, &outcome, &habits);
+    let fitted = Readings::of(&record, joined.start, &habits, 50.0);
+    let shown: Vec<(f64, f64, f64)> = shown
+        .intervals
+        .iter()
+        .map(|i| (i.from_day, i.to_day, i.measured_nl))
+        .collect();
+    let fitted: Vec<(f64, f64, f64)> = fitted
+        .readings
+        .iter()
+        .filter(|r| r.what.is_gas())
+        .map(|r| (r.from_day, r.day, r.value))
+        .collect();
+    assert_eq!(shown, fitted);
+    let third = 1.0 / 3.0;
+    assert_eq!(shown.len(), 2);
+    assert_eq!((shown[0].0, shown[0].1), (3.0 + third, 4.0 + third));
 }
 
 #[test]

@@ -166,3 +166,119 @@ fn weather_from_a_table() {
     let told = read("day,air_c\n0,4\n1,99\n").unwrap_err().to_string();
     assert!(told.contains("99 C cannot be taken"), "{told}");
 }
+
+#[test]
+fn the_soil_has_a_phase_or_none_is_taken() {
+    let constant = |soil: Value| {
+        [
+            ("climate", json!({"air": {"constant_c": 9}, "soil": soil})),
+            (HEAT, heat(|_| {})),
+        ]
+    };
+    let told = complaint(&constant(json!({"mean_c": 9, "yearly_swing_k": 8})));
+    assert!(
+        told.contains("climate.soil.hottest_day_of_year") && told.contains("warmest"),
+        "{told}"
+    );
+    let soil = |climate: &[(&str, Value)]| {
+        let case = loaded(climate).case;
+        case.vessels[0]
+            .heat
+            .clone()
+            .unwrap()
+            .surroundings
+            .weather
+            .soil
+    };
+    let given = soil(&constant(
+        json!({"mean_c": 9, "yearly_swing_k": 8, "hottest_day_of_year": 213}),
+    ));
+    // The run begins on 1 March, day 60.
+    assert_eq!((given.swing_k, given.hottest_day), (8.0, 153.0));
+    assert_eq!(soil(&constant(json!({}))).swing_k, 0.0);
+    // Its own day goes before that of the air.
+    let mut later = climate();
+    later["soil"] = json!({"hottest_day_of_year": 230});
+    assert_eq!(
+        soil(&[("climate", later), (HEAT, heat(|_| {}))]).hottest_day,
+        170.0
+    );
+    let points = json!({"air": {"points": [{"day": 0, "temperature_c": 3}, {"day": 99, "temperature_c": 15}]},
+        "soil": {"mean_c": 9}});
+    let warned = warnings(&[("climate", points), (HEAT, heat(|_| {}))]);
+    assert!(
+        warned.iter().any(|w| w.contains("only the mean is given")),
+        "{warned:?}"
+    );
+}
+
+#[test]
+fn a_sunny_face_fits_into_the_largest_face_in_the_air() {
+    let told = |area: f64, buried: f64| {
+        complaint(&[
+            ("climate", climate()),
+            (
+                HEAT,
+                heat(|h| {
+                    h["sun"] = json!({"area_m2": area});
+                    h["buried_cm"] = json!(buried);
+                }),
+            ),
+        ])
+    };
+    // Sides of 4.4 m2 and a top of 1.2 m2.
+    assert_eq!(told(4.4, 0.0), "");
+    assert!(told(4.5, 0.0).contains("up to 4.40 m2"));
+    assert_eq!(told(1.1, 90.0), "");
+    assert!(told(1.3, 90.0).contains("up to 1.20 m2"));
+}
+
+#[test]
+fn keys_without_effect_are_refused() {
+    let told = |shape: Value, key: &str| {
+        complaint(&[
+            ("climate", climate()),
+            (
+                HEAT,
+                heat(|h| {
+                    h["shape"] = shape.clone();
+                    h[key] = match key {
+                        "stands_on" => json!("air"),
+                        _ => json!(5),
+                    };
+                }),
+            ),
+        ])
+    };
+    let bag = json!({"bag": {"length_cm": 200, "diameter_cm": 80}});
+    let own = json!({"surfaces": [{"area_m2": 5}]});
+    for (shape, key) in [
+        (&bag, "foam_top_cm"),
+        (&bag, "foam_bottom_cm"),
+        (&bag, "stands_on"),
+        (&bag, "soil_w_per_m_k"),
+        (&own, "foam_top_cm"),
+        (&own, "buried_cm"),
+        (&own, "stands_on"),
+    ] {
+        let told = told(shape.clone(), key);
+        assert!(told.contains("would change nothing"), "{key}: {told}");
+    }
+    assert_eq!(told(bag, "buried_cm"), "");
+}
+
+#[test]
+fn a_greenhouse_goes_over_its_vessel() {
+    let told = |cover: f64| {
+        complaint(&[
+            ("climate", climate()),
+            (
+                HEAT,
+                heat(|h| h["greenhouse"] = json!({"cover_m2": cover, "floor_m2": 1})),
+            ),
+        ])
+    };
+    // 5.6 m2 of sides and top; half of it against a wall.
+    assert_eq!(told(3.0), "");
+    assert!(told(2.0).contains("2.8 m2 or more"), "{}", told(2.0));
+}

@@ -445,8 +445,10 @@ fn the_measured_bag_from_its_weather() {
     println!(
         "weather alone: mean {mean:.2} C (measured 19.4), swing {swing:.2} K (measured 2.9 to 3.4)"
     );
-    assert!(mean > 14.2 + 2.0, "mean {mean}");
-    assert!(swing < 19.0 / 3.0, "swing {swing}");
+    // A known miss, on record as such: 2 K too warm, for sun and tent are assumed. Bound on both sides, so that it shows
+    // when it moves.
+    assert_absolute(mean - 19.4, 2.0, 0.3, "known miss of the mean");
+    assert!((2.0..=19.0 / 3.0).contains(&swing), "swing {swing}");
     // The air in the tent is warmer than outdoors at noon.
     let noon = surroundings.envelope.air_around(&weather.at(0.5), mean);
     assert!(noon > weather.at(0.5).air.0 + 5.0, "{noon}");

@@ -3,7 +3,7 @@
 use crate::table::{assert_absolute, assert_relative};
 use marshgas::plant::GasState;
 use marshgas::plant::leak::{
-    BellTest, ReadingErrors, RigidTest, Verdict, bell, building_check, rigid,
+    BellTest, CheckVerdict, ReadingErrors, RigidTest, Verdict, bell, building_check, rigid,
 };
 use marshgas::plant::store::{bell_change_per_k, rigid_change_pa_per_k};
 
@@ -140,21 +140,55 @@ fn the_error_of_reading_follows_what_is_read() {
 fn the_household_building_check() {
     // Source: acceptance rule for household digesters: 8 kPa, 24 h, a fall of at most 0.24 kPa = 3 % (citation not kept).
     let at = |t, pa| state(t, pa, 101.325);
-    let just = building_check(&closed(at(20.0, 8000.0), at(20.0, 7760.0), 1.0)).unwrap();
+    // Readings without any error.
+    let exact = ReadingErrors {
+        temperature_k: 0.0,
+        barometer_hpa: 0.0,
+        gauge_pa: 0.0,
+        height_cm: 0.0,
+    };
+    let check = |test: &RigidTest, errors| building_check(test, &errors).unwrap();
+    let just = check(&closed(at(20.0, 8000.0), at(20.0, 7760.0), 1.0), exact);
     assert_absolute(just.fall_kpa, 0.24, 1e-12, "fall");
-    assert!(just.passes && just.complete);
-    let over = building_check(&closed(at(20.0, 8000.0), at(20.0, 7750.0), 1.0)).unwrap();
-    assert!(!over.passes && over.complete);
-    // One kelvin of cooling alone would fail it; it is taken out.
-    let cooled = building_check(&closed(at(20.0, 8000.0), at(19.0, 7500.0), 1.0)).unwrap();
-    assert!(cooled.passes, "{cooled:?}");
-    let weak = building_check(&closed(at(20.0, 4000.0), at(20.0, 3950.0), 1.0)).unwrap();
-    assert!(weak.passes && !weak.complete);
+    assert!(just.verdict == CheckVerdict::Passes && just.complete);
+    let over = check(&closed(at(20.0, 8000.0), at(20.0, 7750.0), 1.0), exact);
+    assert!(over.verdict == CheckVerdict::Fails && over.complete);
+    let weak = check(&closed(at(20.0, 4000.0), at(20.0, 3950.0), 1.0), exact);
+    assert!(weak.verdict == CheckVerdict::Passes && !weak.complete);
     let short = RigidTest {
         hours: 6.0,
         ..closed(at(20.0, 8000.0), at(20.0, 7900.0), 1.0)
     };
-    assert!(!building_check(&short).unwrap().complete);
+    assert!(!check(&short, exact).complete);
+    // One kelvin of cooling alone would fail it; it is taken out.
+    let cooled = check(&closed(at(20.0, 8000.0), at(19.0, 7500.0), 1.0), exact);
+    assert!(cooled.fall_kpa < 0.24, "{cooled:?}");
+}
+
+#[test]
+fn the_building_check_carries_the_errors_of_its_readings() {
+    let at = |t, pa| state(t, pa, 101.325);
+    let check = |first, second, errors: ReadingErrors| {
+        building_check(&closed(first, second, 1.0), &errors).unwrap()
+    };
+    // 0.5 K twice, by hand: 1.06990 bar dry of 1.10964 at 20 C goes by 1/293.15 a kelvin, the vapour adds 1.44 hPa/K.
+    let usual = check(at(20.0, 8000.0), at(20.0, 8000.0), ReadingErrors::default());
+    let one = 0.5 * (106_987.0 / 293.15 + 144.0);
+    let by_hand = (2.0_f64 * (one * one + 50.0 * 50.0 + 10.0 * 10.0)).sqrt() / 1000.0;
+    assert_relative(usual.fall_error_kpa, by_hand, 0.02, "kPa");
+    // Nothing fell, and yet half a kelvin would hide twice what is allowed.
+    assert_eq!(usual.verdict, CheckVerdict::CannotBeTold);
+    let lost = check(at(20.0, 8000.0), at(20.0, 6000.0), ReadingErrors::default());
+    assert_eq!(lost.verdict, CheckVerdict::Fails);
+    let fine = ReadingErrors {
+        temperature_k: 0.1,
+        ..ReadingErrors::default()
+    };
+    let tight = check(at(20.0, 8000.0), at(20.0, 7990.0), fine);
+    assert_eq!(tight.verdict, CheckVerdict::Passes, "{tight:?}");
+    // A gain beyond the errors is no pass.
+    let gained = check(at(20.0, 8000.0), at(20.0, 8800.0), fine);
+    assert_eq!(gained.verdict, CheckVerdict::CannotBeTold, "{gained:?}");
 }
 
 #[test]

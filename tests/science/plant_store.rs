@@ -256,6 +256,14 @@ fn a_store_gives_no_more_than_it_holds() {
     );
     let (full, dead) = settings.capacity_nl(&place);
     assert!(dead > 0.0 && full > 5.0 * dead);
+    // At its lowest stand it bears no longer on gas that shrinks: with a tenth of it gone, a tenth of about 1 bar.
+    assert!(!settings.level(dead, &place).suction);
+    let sucking = settings.level(0.9 * dead, &place);
+    assert!(sucking.suction, "{sucking:?}");
+    assert!(
+        (-11_000.0..=-8_000.0).contains(&sucking.pressure_pa),
+        "{sucking:?}"
+    );
     let store = Store {
         content: store.content.plus(mixed().scaled(10.0)),
         ..store

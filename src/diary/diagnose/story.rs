@@ -3,6 +3,7 @@
 use serde::Deserialize;
 
 use crate::diary::fit::unknown::{Unknown, unknowns};
+use crate::feedstock::embedded;
 use crate::study::distribution::Distribution;
 
 /// One thing that may be wrong, or nothing.
@@ -112,11 +113,9 @@ pub struct Book {
 
 impl Book {
     /// The stories and tests of this build.
-    // The file is part of the program and read by a test, so it always parses.
-    #[allow(clippy::expect_used)]
     #[must_use]
     pub fn standard() -> Self {
-        serde_json::from_str(include_str!("data/stories.json")).expect("embedded file of stories")
+        embedded::read("stories.json", include_str!("data/stories.json"))
     }
 
     /// What is open in each of a story's ways.

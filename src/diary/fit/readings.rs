@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use crate::diary::join::moment;
 use crate::diary::record::{Entry, Habits, Record};
+use crate::diary::stretch::stretches;
 
 /// Standard deviation of a gas reading in parts of the gas about then: bells read by eye, feeds weighed roughly, and
 /// what the equations leave out (common practice, no source).
@@ -90,8 +91,10 @@ impl Readings {
     #[must_use]
     pub fn of(record: &Record, start: Date, habits: &Habits, usual_nl_per_d: f64) -> Self {
         let mut found = Self::default();
-        let mut before: Option<f64> = None;
-        for entry in &record.entries {
+        let (stretches, notes) = stretches(record, start, habits);
+        found.notes = notes;
+        let mut stretches = stretches.into_iter().peekable();
+        for (i, entry) in record.entries.iter().enumerate() {
             let day = moment(entry, start);
             if day < 0.0 {
                 found.notes.push(format!(
@@ -101,23 +104,13 @@ impl Readings {
                 continue;
             }
             found.last_day = found.last_day.max(day);
-            if let Some(gas) = &entry.gas {
-                let from = before.unwrap_or_else(|| (day - 1.0).max(0.0));
-                let what = if gas.after_lime(habits) {
+            if let Some(gas) = stretches.next_if(|s| s.entry == i) {
+                let what = if gas.after_lime {
                     What::GasAfterLime
                 } else {
                     What::Gas
                 };
-                if day > from {
-                    found.push(entry, what, from, day, gas.norm_l(habits));
-                } else {
-                    found.notes.push(format!(
-                        "The gas of line {} was read at the same time as the one before, or at the very start: it \
-                         stands for no stretch of time and is left aside.",
-                        entry.line
-                    ));
-                }
-                before = Some(day);
+                found.push(entry, what, gas.from, gas.to, gas.norm_l);
             }
             let single = [
                 (What::Ph, entry.ph),

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::coordinate::Coordinate;
 use crate::case::Case;
+use crate::feedstock::embedded;
 use crate::study::distribution::Distribution;
 use crate::study::uncertain::Effect;
 
@@ -54,12 +55,9 @@ struct DataFile {
 }
 
 /// The unknowns of a fit.
-// The file is part of the program and read by a test, so it always parses.
-#[allow(clippy::expect_used)]
 #[must_use]
 pub fn unknowns() -> Vec<Unknown> {
-    let file: DataFile = serde_json::from_str(include_str!("data/unknowns.json"))
-        .expect("embedded file of unknowns");
+    let file: DataFile = embedded::read("unknowns.json", include_str!("data/unknowns.json"));
     file.unknowns
 }
 

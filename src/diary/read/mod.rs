@@ -6,7 +6,7 @@
 //! | text to cells | here | finds separator and heading |
 //! | headings to columns | `columns` | own names, units, near names |
 //! | cells to entries | `rows`, `numbers`, `dates`, `materials`, `units` | decimal mark and order of dates by the whole column |
-//! | entries to record | `order` | sorts, and doubts what does not fit together |
+//! | entries to record | `order`, `meter` | sorts, makes counts steps, and doubts what does not fit together |
 //!
 //! A file is refused only where nothing can be read from it. All else becomes a doubt with its line.
 
@@ -14,6 +14,7 @@ mod bytes;
 mod columns;
 mod dates;
 mod materials;
+mod meter;
 mod numbers;
 mod order;
 mod rows;
@@ -27,8 +28,8 @@ pub use bytes::{LARGEST, Refusal, bytes};
 pub(crate) use columns::{Column, Placed, STANDARD};
 pub(crate) use dates::{days_between, hour, read as written_day};
 pub(crate) use materials::{Feeds, feeds, known as known_material};
-pub(crate) use numbers::{Decimal, measured, split};
-pub(crate) use rows::out_of_reach;
+pub(crate) use numbers::{Decimal, may_be_thousands, measured, split};
+pub(crate) use rows::{is_formula, out_of_reach};
 pub(crate) use units::Quantity;
 
 use super::record::{Doubt, Record, Taken};
@@ -95,7 +96,8 @@ pub fn from_text(text: &str, today: Option<Date>) -> Result<Record, Refusal> {
         ));
     }
     doubts.append(&mut reader.doubts);
-    let entries = order::sorted(entries, today, &mut doubts);
+    let mut entries = order::sorted(entries, today, &mut doubts);
+    meter::steps(&mut entries, &reader.counts, &mut doubts);
     doubts.sort_by_key(|d| d.line);
     if doubts.len() > MOST_DOUBTS {
         let more = doubts.len() - MOST_DOUBTS;

@@ -146,6 +146,12 @@ fn is_grouped(whole: &str) -> bool {
     first && groups.all(|g| g.len() == 3 && digits(g))
 }
 
+/// Whether a lone comma with three digits behind it may part thousands or a fraction: 1,234 but not 0,125.
+pub(crate) fn may_be_thousands(text: &str) -> bool {
+    let (digits, _) = split(text);
+    digits.matches(',').count() == 1 && !digits.contains('.') && is_grouped(digits)
+}
+
 /// A measured number in the unit of the record. The unit of the cell goes before that of the heading.
 ///
 /// # Errors

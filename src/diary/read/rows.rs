@@ -1,5 +1,7 @@
 //! From the cells of a line to an entry; whatever cannot be taken is noted.
 
+use std::collections::HashSet;
+
 use jiff::civil::Date;
 
 use super::columns::{Column, Placed};
@@ -30,8 +32,9 @@ pub(super) struct Reader<'a> {
     pub(super) doubts: Vec<Doubt>,
     /// Lines that hold a day and nothing else.
     pub(super) bare: usize,
+    /// Lines whose gas is the count of a meter, not yet a step.
+    pub(super) counts: HashSet<u64>,
     last: Option<(u64, Date)>,
-    meter: Option<(u64, f64)>,
 }
 
 /// A piece of a cell for a message: short, on one line.
@@ -48,6 +51,22 @@ pub(super) fn quoted(cell: &str) -> String {
     format!("\"{short}\"")
 }
 
+/// What a spreadsheet runs as a formula.
+const FORMULA: [char; 4] = ['=', '+', '-', '@'];
+
+/// Whether a spreadsheet would run a text, the marks that keep it from that left out.
+pub(crate) fn is_formula(text: &str) -> bool {
+    text.trim_start_matches('\'').starts_with(FORMULA)
+}
+
+/// A remark without the mark that keeps a spreadsheet from running it.
+fn unguarded(cell: &str) -> &str {
+    match cell.strip_prefix('\'') {
+        Some(rest) if is_formula(rest) => rest,
+        _ => cell,
+    }
+}
+
 /// What is wrong with a number that is out of reach: whether it must go, and why.
 pub(crate) fn out_of_reach(quantity: Quantity, value: f64) -> Option<(bool, String)> {
     let reach = quantity.reach();
@@ -61,6 +80,12 @@ pub(crate) fn out_of_reach(quantity: Quantity, value: f64) -> Option<(bool, Stri
         return Some((
             true,
             format!("cannot be: possible is {low} to {high}{unit}"),
+        ));
+    }
+    if quantity == Quantity::Percent && value > 0.0 && value <= 1.0 {
+        return Some((
+            false,
+            "is very little for per cent: a share such as 0.6 is written 60".into(),
         ));
     }
     if !within(reach.likely) {
@@ -87,8 +112,8 @@ impl<'a> Reader<'a> {
             month_first,
             doubts: Vec::new(),
             bare: 0,
+            counts: HashSet::new(),
             last: None,
-            meter: None,
         }
     }
 
@@ -117,14 +142,14 @@ impl<'a> Reader<'a> {
         entry.fed = self.feeds(line);
         entry.water_l = self.number(line, &Column::Water);
         entry.temperature_c = self.number(line, &Column::Tank);
-        entry.gas = self.gas(line);
+        (entry.gas, entry.gas_seen) = self.gas(line);
         entry.ph = self.number(line, &Column::Ph);
         entry.methane_pct = self.number(line, &Column::Methane);
         entry.burns = self.yes_or_no(line, &Column::Burns, &BURNS, &BURNS_NOT);
         entry.acids_mg_l = self.number(line, &Column::Acids);
         entry.alkalinity_mg_l = self.number(line, &Column::Alkalinity);
         if let Some(cell) = self.cell(line, &Column::Remark) {
-            entry.remark = cell.to_owned();
+            entry.remark = unguarded(cell).to_owned();
         }
         let blank = Entry {
             line: entry.line,
@@ -320,15 +345,18 @@ impl<'a> Reader<'a> {
         fed
     }
 
-    fn gas(&mut self, line: &Line) -> Option<GasReading> {
+    /// The gas of a line, and whether there was a look at it that tells no amount. What a meter counts stays a count
+    /// here: steps are told once the lines are in order.
+    fn gas(&mut self, line: &Line) -> (Option<GasReading>, bool) {
         let temperature_c = self.number(line, &Column::GasTemperature);
         let pressure_mbar = self.number(line, &Column::GasPressure);
         let wet = self.yes_or_no(line, &Column::Wet, &WET, &DRY);
         let lime = self.yes_or_no(line, &Column::Lime, &AFTER, &BEFORE);
-        let litres = match self.metered(line) {
-            Some(metered) => metered,
-            None => self.since_last(line),
-        };
+        let count = self.number(line, &Column::Meter);
+        if count.is_some() {
+            self.counts.insert(line.number);
+        }
+        let litres = count.or_else(|| self.since_last(line));
         let Some(litres) = litres else {
             if temperature_c.is_some() || pressure_mbar.is_some() {
                 self.doubt(
@@ -336,15 +364,16 @@ impl<'a> Reader<'a> {
                     "temperature or pressure of the gas is given without a reading of gas; left out".into(),
                 );
             }
-            return None;
+            return (None, self.cell(line, &Column::Gas).is_some());
         };
-        Some(GasReading {
+        let reading = GasReading {
             litres,
             temperature_c,
             pressure_mbar,
             wet,
             lime,
-        })
+        };
+        (Some(reading), false)
     }
 
     fn since_last(&mut self, line: &Line) -> Option<f64> {
@@ -362,27 +391,6 @@ impl<'a> Reader<'a> {
             return None;
         }
         self.number(line, &Column::Gas)
-    }
-
-    /// Gas by a running count: the step since the count before. `None`: no count on this line.
-    fn metered(&mut self, line: &Line) -> Option<Option<f64>> {
-        let count = self.number(line, &Column::Meter)?;
-        let before = self.meter.replace((line.number, count));
-        let Some((above, before)) = before else {
-            return Some(None);
-        };
-        let step = count - before;
-        if step < 0.0 {
-            self.doubt(
-                line.number,
-                format!(
-                    "the gas meter runs back, from {before} on line {above} to {count}: a slip, or it was set back; no \
-                     gas is taken from it"
-                ),
-            );
-            return Some(None);
-        }
-        Some(Some(step))
     }
 
     fn yes_or_no(

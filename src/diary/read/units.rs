@@ -122,6 +122,11 @@ impl Quantity {
             .map(|(_, factor, offset)| (*factor, *offset))
     }
 
+    /// Whether it is a temperature.
+    pub(crate) fn is_warmth(self) -> bool {
+        matches!(self, Self::Tank | Self::GasTemperature)
+    }
+
     /// Whether any quantity has such a unit.
     pub(crate) fn any_unit(word: &str) -> bool {
         [MASS, VOLUME, TEMPERATURE, PRESSURE, SHARE, ALKALINITY]

@@ -37,7 +37,8 @@ fn many_ways_to_say_it() {
     let entry = heard("Fed 2kg Kitchen Scraps, 1 kg cattle dung; Water: 2 l, pH7,1 temp 75F");
     assert_eq!(fed(&entry), [("kitchen-scraps", 2.0), ("cattle-dung", 1.0)]);
     assert_eq!(entry.ph, Some(7.1));
-    assert!((entry.temperature_c.unwrap() - 23.888_888).abs() < 1e-5);
+    // 75 F is 23.888... C.
+    assert_eq!(entry.temperature_c, Some(23.89));
     let entry = heard("2 kitchen-scraps 1.5 cattle-dung water was 3");
     assert_eq!(fed(&entry), [("kitchen-scraps", 2.0), ("cattle-dung", 1.5)]);
     let entry = heard("gas 0.31 m3 at 22 C 8 mbar wet after lime, no flame");
@@ -109,4 +110,42 @@ fn what_cannot_be_is_not_taken() {
     }
     let found = understand("fed 2000 kg cattle-dung", TODAY).unwrap();
     assert!(found.notes[0].contains("unlikely"), "{:?}", found.notes);
+}
+
+#[test]
+fn nothing_is_a_reading_too() {
+    for no in [
+        "no gas",
+        "gas none",
+        "gas was nothing",
+        "no gas today",
+        "gas 0",
+    ] {
+        let entry = heard(no);
+        assert_eq!(entry.gas.map(|g| g.litres), Some(0.0), "{no}");
+    }
+    let entry = heard("fed nothing");
+    assert_eq!((entry.fed.len(), entry.remark.as_str()), (0, "fed nothing"));
+    let entry = heard("fed nothing note away");
+    assert_eq!((entry.fed.len(), entry.remark.as_str()), (0, "away"));
+    let entry = heard("the gas does not burn");
+    assert_eq!((entry.gas, entry.burns), (None, Some(false)));
+    assert!(understand("no gas 310", TODAY).is_err());
+}
+
+#[test]
+fn a_comma_with_three_digits_is_asked_about() {
+    for two in ["gas 1,234", "fed 1,500 kitchen-scraps", "water 2,500 l"] {
+        let why = understand(two, TODAY).unwrap_err().to_string();
+        assert!(why.contains("may be"), "{why}");
+    }
+    assert_eq!(heard("gas 0,125 m3").gas.unwrap().litres, 125.0);
+    assert_eq!(heard("gas 1.234").gas.unwrap().litres, 1.234);
+    assert!(
+        understand("methane 0.6", TODAY)
+            .unwrap()
+            .notes
+            .iter()
+            .any(|n| n.contains("per cent"))
+    );
 }

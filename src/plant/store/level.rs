@@ -69,7 +69,15 @@ impl StoreSettings {
                 let rim_cm = bell
                     .rim_cm(mol(dry), state)
                     .clamp(bell.blow_out_rim_cm(), bell.seal_depth_cm);
-                let pressure_pa = bell.pressure_pa(rim_cm);
+                let pressure_pa = if dry < dead {
+                    // It rests at its lowest stand and bears no longer on the gas, which has shrunk.
+                    let (_, dead_l) = bell.volumes_l();
+                    mol(dry) * R_J * state.kelvin() / (dead_l / 1000.0)
+                        + state.vapour_bar() * PA_PER_BAR
+                        - state.barometer_kpa * 1000.0
+                } else {
+                    bell.pressure_pa(rim_cm)
+                };
                 let over = rim_cm - bell.blow_out_rim_cm();
                 Level {
                     share,
@@ -77,6 +85,7 @@ impl StoreSettings {
                     volume_l: bell.volume_l(rim_cm),
                     rise_cm: Some(bell.seal_depth_cm - rim_cm),
                     within_margin: over < bell.margin_cm,
+                    suction: pressure_pa < 0.0,
                 }
             }
             Self::Bag(bag) => Level {
@@ -86,6 +95,7 @@ impl StoreSettings {
                 volume_l: bag.volume_l * share,
                 rise_cm: None,
                 within_margin: false,
+                suction: false,
             },
         }
     }
@@ -102,7 +112,7 @@ fn dry_nl(volume_l: f64, gauge_pa: f64, state: &GasState) -> f64 {
 pub struct Level {
     /// Between the lowest stand (0) and the blow-out or the full bag (1).
     pub share: f64,
-    /// Pressure above ambient \[Pa\].
+    /// Pressure above ambient \[Pa\]; negative where a bell at its lowest stand holds too little gas.
     pub pressure_pa: f64,
     /// Volume of wet gas \[L\].
     pub volume_l: f64,
@@ -110,6 +120,8 @@ pub struct Level {
     pub rise_cm: Option<f64>,
     /// Whether a bell stands closer to the blow-out than its margin.
     pub within_margin: bool,
+    /// Whether the gas sucks: air can get in at any leak.
+    pub suction: bool,
 }
 
 /// A store with what is in it: dry gas by species.

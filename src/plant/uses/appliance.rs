@@ -4,13 +4,14 @@ use serde::{Deserialize, Serialize};
 
 use crate::plant::stream::Portion;
 use crate::plant::{PlantFault, above_zero};
+use crate::units::WATER_J_PER_KG_K;
 
 use super::engine::EngineSettings;
 use super::flame::flame;
 use super::material::use_table;
 
-/// Heat capacity of water \[kWh/kg/K\]. Source: 4.186 kJ/kg/K at 15 C (CRC Handbook, from memory).
-const WATER_KWH_PER_KG_K: f64 = 4.186 / 3600.0;
+/// Heat capacity of water \[kWh/kg/K\].
+const WATER_KWH_PER_KG_K: f64 = WATER_J_PER_KG_K / 3.6e6;
 
 /// A burner under a pot.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]

@@ -84,6 +84,12 @@ pub(crate) struct RawSoil {
     /// How far the warmest day of the surface lies above the mean, in kelvin (default that of the air).
     #[schemars(range(min = SWING_K.low, max = SWING_K.high))]
     pub(crate) yearly_swing_k: Option<f64>,
+    /// The warmest day of the surface, counted from 1 January (1); needs "start_date" (default that of the air).
+    #[schemars(range(min = DAY_OF_YEAR.low, max = DAY_OF_YEAR.high))]
+    pub(crate) hottest_day_of_year: Option<f64>,
+    /// The same as a day of the run (0 is the first).
+    #[schemars(range(min = HOTTEST_DAY.low, max = HOTTEST_DAY.high))]
+    pub(crate) hottest_day: Option<f64>,
     /// How fast warmth goes into it, in square millimetres per second (default 0.6, moist soil).
     #[schemars(range(min = DIFFUSIVITY.low, max = DIFFUSIVITY.high))]
     pub(crate) diffusivity_mm2_per_s: Option<f64>,

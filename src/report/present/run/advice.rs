@@ -1,6 +1,7 @@
 //! What to do next. Steps without a source are common practice among owners and say nothing new.
 
 use super::super::words::rough;
+use super::heat;
 use super::reading::Reading;
 use crate::report::numbers::{fixed, percent};
 use crate::simulate::EventKind;
@@ -24,7 +25,8 @@ const SODA_G_PER_L: f64 = 0.84;
 
 /// Pieces of advice, the most urgent first.
 pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
-    let mut pieces = vec![first_step(reading)];
+    let mut pieces = heat::advice(reading);
+    pieces.push(first_step(reading));
     let leak = reading.leak_share().filter(|s| *s > LEAK_MATTERS);
     if let Some(share) = leak {
         pieces.push(format!(
@@ -167,6 +169,14 @@ fn first_step(reading: &Reading<'_>) -> String {
     } else {
         "It is not fed. Begin with a tenth of the wanted feed and raise it a week apart; `marshgas startup` plans that."
     };
+    if heat::lacks_gas(reading) {
+        return format!(
+            "By its acids the computed liquor ends well (ratio {}, healthy below {}), but only at a warmth that its own gas \
+             cannot hold: settle the heat first, then run it again.",
+            rough(last.acid_ratio),
+            ratio.good
+        );
+    }
     format!(
         "The run ends in good health (ratio {}, healthy below {}). {next}",
         rough(last.acid_ratio),

@@ -2,13 +2,15 @@
 
 use super::figures::over_days;
 use super::reading::Reading;
+use crate::plant::uses::EngineKind;
 use crate::report::document::{Column, KeyNumber, Table, Weight};
 use crate::report::figure::{Figure, Layer, Look, Panel, Rule, Series, extent};
 use crate::report::numbers::{fixed, percent};
 use crate::simulate::{HeatDay, HeatSeries, HeaterSource};
 use crate::study::foam::FoamRow;
+use crate::thermal::METHANE_KWH_PER_NORM_L;
 
-use super::super::words::rough;
+use super::super::words::{list, rough};
 
 /// Runs longer than this show means of so many days.
 const SMOOTHED_FROM: usize = 60;
@@ -40,7 +42,9 @@ fn series<'a>(reading: &'a Reading<'_>) -> Vec<(&'a str, &'a HeatSeries)> {
 }
 
 /// The days of all vessels with a heat balance, flows added up.
-fn plant(all: &[(&str, &HeatSeries)]) -> Vec<HeatDay> {
+///
+/// The methane is that of the whole plant: a vessel held warm by other means gives gas for the boiler too.
+fn plant(reading: &Reading<'_>, all: &[(&str, &HeatSeries)]) -> Vec<HeatDay> {
     let Some((_, first)) = all.first() else {
         return Vec::new();
     };
@@ -56,8 +60,10 @@ fn plant(all: &[(&str, &HeatSeries)]) -> Vec<HeatDay> {
             sum.reaction_kwh += d.reaction_kwh;
             sum.feed_kwh += d.feed_kwh;
             sum.stored_kwh += d.stored_kwh;
-            sum.methane_kwh += d.methane_kwh;
         }
+    }
+    for (sum, row) in days.iter_mut().zip(reading.rows()) {
+        sum.methane_kwh = row.ch4_nl * METHANE_KWH_PER_NORM_L;
     }
     days
 }
@@ -68,7 +74,10 @@ pub(super) fn figures(reading: &Reading<'_>) -> Vec<Figure> {
     if all.is_empty() {
         return Vec::new();
     }
-    vec![temperatures(reading, &all), flows(reading, &plant(&all))]
+    vec![
+        temperatures(reading, &all),
+        flows(reading, &plant(reading, &all)),
+    ]
 }
 
 fn line(name: &str, look: Look, days: &[HeatDay], of: impl Fn(&HeatDay) -> f64) -> Layer {
@@ -210,7 +219,7 @@ fn coldest(days: &[HeatDay]) -> &[HeatDay] {
 /// Numbers to take home.
 pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
     let all = series(reading);
-    let days = plant(&all);
+    let days = plant(reading, &all);
     let Some((_, first)) = all.first() else {
         return Vec::new();
     };
@@ -268,7 +277,6 @@ fn of_what(all: &[(&str, &HeatSeries)]) -> &'static str {
 /// What heating means for the gas, in a sentence; empty without a heater.
 pub(super) fn story(reading: &Reading<'_>) -> String {
     let all = series(reading);
-    let days = plant(&all);
     let Some((_, first)) = all.first() else {
         return String::new();
     };
@@ -277,27 +285,142 @@ pub(super) fn story(reading: &Reading<'_>) -> String {
         "The temperature was computed from the weather: on the mean the liquor stood {} K above the air.",
         fixed(above, 1)
     );
-    if first.source.is_none() {
-        return text;
-    }
-    let short = days.iter().filter(|d| d.fuel_kwh > d.methane_kwh).count();
-    if first.source == Some(HeaterSource::OwnGas)
-        && let Some(whole) = share(&days)
-    {
-        text += &format!(
-            " Holding it there takes {} % of the gas's energy over the run; on {short} of {} days the boiler asked for \
-             more gas than the day gave, and the rest has to come from a store or from outside.",
-            percent(whole, 0),
-            days.len()
-        );
+    for bound in bounds(reading) {
+        let (device, what) = match bound.source {
+            HeaterSource::EngineWaste => {
+                ("the engine", "heat than that day's gas leaves an engine")
+            }
+            HeaterSource::OwnGas | HeaterSource::Mains => ("the boiler", "gas than the day gave"),
+        };
+        let whole = percent(bound.whole, 0);
+        let of = bound.of();
+        text += &if bound.lacks() {
+            format!(
+                " This warmth cannot be held: it takes {whole} % of {of} over the run, and the computed heater is not bound by \
+                 it."
+            )
+        } else {
+            format!(" Heating takes {whole} % of {of} over the run.")
+        };
+        if bound.short > 0 {
+            text += &format!(
+                " On {} of {} days {device} was asked for more {what}; the rest has to come from a store or from outside.",
+                bound.short, bound.days
+            );
+        }
     }
     text
+}
+
+/// What the digester's own gas can give a heater, against what the computed heater took.
+struct Bound {
+    source: HeaterSource,
+    /// Taken over what there was, whole run.
+    whole: f64,
+    /// The same over the last four weeks.
+    lately: f64,
+    /// Days that asked for more than they gave.
+    short: usize,
+    days: usize,
+}
+
+impl Bound {
+    /// Whether the heat cannot have come from the gas.
+    fn lacks(&self) -> bool {
+        self.whole > 1.0 || self.lately > 1.0
+    }
+
+    fn of(&self) -> String {
+        match self.source {
+            HeaterSource::EngineWaste => format!(
+                "the heat that an engine leaves when it burns all the gas ({} % of the gas's energy)",
+                percent(engine_share(), 0)
+            ),
+            HeaterSource::OwnGas | HeaterSource::Mains => "the gas's energy".into(),
+        }
+    }
+}
+
+/// Share of its gas that a small engine gives as heat, where jacket and exhaust are recovered.
+fn engine_share() -> f64 {
+    EngineKind::Piston.row().heat_share.typical()
+}
+
+/// One for each kind of heater that lives on the gas.
+fn bounds(reading: &Reading<'_>) -> Vec<Bound> {
+    let all = series(reading);
+    let gas: Vec<f64> = reading
+        .rows()
+        .iter()
+        .map(|row| row.ch4_nl * METHANE_KWH_PER_NORM_L)
+        .collect();
+    let kinds = [
+        (HeaterSource::OwnGas, 1.0),
+        (HeaterSource::EngineWaste, engine_share()),
+    ];
+    let of_kind = |(source, share): (HeaterSource, f64)| {
+        let mut taken = vec![0.0; gas.len()];
+        let mut heats = all
+            .iter()
+            .filter(|(_, h)| h.source == Some(source))
+            .peekable();
+        heats.peek()?;
+        for (_, heat) in heats {
+            for (sum, day) in taken.iter_mut().zip(&heat.days) {
+                *sum += day.fuel_kwh;
+            }
+        }
+        let ratio = |from: usize| {
+            let sum = |of: &[f64]| of.iter().skip(from).sum::<f64>();
+            match (sum(&taken), share * sum(&gas)) {
+                (taken, _) if taken <= 0.0 => 0.0,
+                (taken, given) => taken / given,
+            }
+        };
+        Some(Bound {
+            source,
+            whole: ratio(0),
+            lately: ratio(gas.len().saturating_sub(COLDEST_D)),
+            short: taken
+                .iter()
+                .zip(&gas)
+                .filter(|(t, g)| **t > share * **g)
+                .count(),
+            days: gas.len(),
+        })
+    };
+    kinds.into_iter().filter_map(of_kind).collect()
+}
+
+/// Whether a heater took more than the gas can give it.
+pub(super) fn lacks_gas(reading: &Reading<'_>) -> bool {
+    bounds(reading).iter().any(Bound::lacks)
+}
+
+/// What to do where the gas does not give the heat that was computed with; empty else.
+pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
+    bounds(reading)
+        .iter()
+        .filter(|bound| bound.lacks())
+        .map(|bound| {
+            let worst = bound.whole.max(bound.lately);
+            format!(
+                "Do not count on this warmth or its gas: heating takes {} % of {} ({} of {} days are short), so the tank \
+                 cools and gives less than computed here. More foam, a warmer feed or a lower set point brings it down \
+                 (`marshgas run --foam` tells what foam is worth); else the heat must come from outside.",
+                percent(worst, 0),
+                bound.of(),
+                bound.short,
+                bound.days
+            )
+        })
+        .collect()
 }
 
 /// Sums of the run by kind.
 pub(super) fn table(reading: &Reading<'_>) -> Option<Table> {
     let all = series(reading);
-    let days = plant(&all);
+    let days = plant(reading, &all);
     if days.is_empty() {
         return None;
     }
@@ -333,15 +456,17 @@ pub(super) fn table(reading: &Reading<'_>) -> Option<Table> {
     })
 }
 
-/// What each thickness of foam is worth, as a table.
+/// What each thickness of foam is worth, as a table; `kept` names what has its own insulation and keeps it.
 #[must_use]
-pub fn foam_table(rows: &[FoamRow]) -> Table {
+pub fn foam_table(rows: &[FoamRow], kept: &[String]) -> Table {
     let mut before: Option<&FoamRow> = None;
     let lines = rows
         .iter()
         .map(|row| {
             let gain = match before.replace(row) {
-                Some(thinner) => format!("{:+.2}", row.left_kwh_d - thinner.left_kwh_d),
+                Some(thinner) => {
+                    format!("{:+.2}", row.usable_kwh_d() - thinner.usable_kwh_d())
+                }
                 None => String::new(),
             };
             vec![
@@ -351,28 +476,35 @@ pub fn foam_table(rows: &[FoamRow]) -> Table {
                 fixed(row.ch4_nl_d, 0),
                 fixed(row.methane_kwh_d, 2),
                 fixed(row.fuel_kwh_d, 2),
-                fixed(row.left_kwh_d, 2),
+                fixed(row.usable_kwh_d(), 2),
                 gain,
+                if row.held { "yes" } else { "no" }.to_owned(),
             ]
         })
         .collect();
+    let mut note = "The same scenario with other insulation, means over the whole run. Left is the gas's energy less what \
+                    boilers on own gas burn, and worth is what the last 5 cm add to it. Held: no means that the boiler \
+                    asks for more than all the gas, so that this warmth and this gas never come about."
+        .to_owned();
+    if !kept.is_empty() {
+        note += &format!(" These keep their own insulation: {}.", list(kept));
+    }
     Table {
         id: "foam".into(),
         title: "What each 5 cm of foam is worth".into(),
         columns: vec![
             Column::number("Foam", "cm"),
-            Column::number("Mean liquor", "\u{b0}C"),
-            Column::number("Coldest day", "\u{b0}C"),
+            Column::number("Mean", "\u{b0}C"),
+            Column::number("Coldest", "\u{b0}C"),
             Column::number("Methane", "norm L/d"),
-            Column::number("Its energy", "kWh/d"),
-            Column::number("Heating takes", "kWh/d"),
-            Column::number("Gas left to use", "kWh/d"),
-            Column::number("By the last 5 cm", "kWh/d"),
+            Column::number("Energy", "kWh/d"),
+            Column::number("Heating", "kWh/d"),
+            Column::number("Left", "kWh/d"),
+            Column::number("Worth", "kWh/d"),
+            Column::words("Held"),
         ],
         rows: lines,
-        note: "The same scenario with other insulation on all faces; means over the whole run. Gas left to use counts \
-               off what a boiler on own gas burns; where it is negative, the heating asks for more than the gas holds."
-            .into(),
+        note,
         weight: Weight::Story,
     }
 }
