@@ -31,9 +31,6 @@ const OUTLET_ROUNDING_BAR: f64 = 1e-6;
 /// The outlet opens this far above the store's pressure \[bar\]: 0.1 Pa. It closes where the flow ends; were both at
 /// one pressure, a tank that rests there would open and close without end.
 const OUTLET_OPENS_BAR: f64 = 1e-6;
-/// It closes this far below \[bar\]: beyond the rounding of a pressure, or an open tank that comes to rest at the store's
-/// would be at the brink for ever. What flows back till then is less than a millionth of the headspace a day.
-const OUTLET_CLOSES_BAR: f64 = 1e-11;
 /// A leak is given at the store's pressure; an open bag counts as this much \[bar\].
 const LEAST_LEAK_PRESSURE_BAR: f64 = 1e-3;
 /// Temperatures outside this range \[K\] are a sign of a step gone astray.
@@ -571,11 +568,7 @@ impl System for Tank {
         let moles: f64 = (0..self.layout.gases).map(|g| y[self.layout.gas(g)]).sum();
         let pressure = moles * R_BAR * t_k / self.gas_m3 + self.engine.properties.vapour(t_k);
         let over = pressure - self.plumbing.ambient_bar - self.plumbing.back_pressure_bar;
-        if open {
-            over + OUTLET_CLOSES_BAR
-        } else {
-            OUTLET_OPENS_BAR - over
-        }
+        if open { over } else { OUTLET_OPENS_BAR - over }
     }
 
     fn strays(&self, from: &[f64], to: &[f64]) -> Option<usize> {
