@@ -23,7 +23,7 @@ fn document(change: impl Fn(&mut Value)) -> Document {
 #[test]
 fn warmth_that_the_gas_does_not_give_comes_first_and_is_not_called_held() {
     let found = document(|_| ());
-    let story = found.story.join(" ");
+    let story = found.story.join(" ").replace('\u{a0}', " ");
     assert!(story.contains("This warmth cannot be held"), "{story}");
     assert!(
         story.contains("of 60 days the boiler was asked for"),
@@ -43,7 +43,7 @@ fn an_engine_gives_half_of_its_gas_as_heat_and_mains_are_not_bound() {
     let engine = document(|heater| {
         *heater = json!({"power_w": 300, "set_c": 33, "source": "engine-waste"});
     });
-    let story = engine.story.join(" ");
+    let story = engine.story.join(" ").replace('\u{a0}', " ");
     // The table of the appliances gives 50 %.
     assert!(story.contains("(50 % of the gas's energy)"), "{story}");
     assert!(

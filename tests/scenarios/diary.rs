@@ -124,9 +124,12 @@ fn a_running_count_becomes_the_gas_since_the_reading_before() {
     let gas: Vec<f64> = found
         .entries
         .iter()
-        .map(|e| e.gas.unwrap().litres)
+        .filter_map(|e| e.gas.map(|g| g.litres))
         .collect();
     assert_eq!(gas, [50.0, 45.0]);
+    // The first count and the one set back tell no amount, but the next counts from them.
+    let seen: Vec<bool> = found.entries.iter().map(|e| e.gas_seen).collect();
+    assert_eq!(seen, [true, false, true, false]);
     assert_eq!(found.doubts.len(), 1);
     assert!(found.doubts[0].reason.contains("runs back"));
 }
