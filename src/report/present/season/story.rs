@@ -7,7 +7,7 @@ use crate::plant::climate_weight::{GWP_20, GWP_100, break_even_share};
 use crate::report::document::KeyNumber;
 use crate::report::numbers::{fixed, percent};
 use crate::simulate::{EventKind, HeaterSource};
-use crate::study::season::{Season, SeasonDay, SeasonOutcome};
+use crate::study::season::{LineOfUse, Season, SeasonDay, SeasonOutcome};
 
 const DAYS_PER_YEAR: f64 = 365.25;
 /// Shares from which something is worth a word.
@@ -235,7 +235,7 @@ fn frozen(reading: &Reading<'_>) -> Option<String> {
 fn frost(season: &SeasonOutcome) -> Option<String> {
     let frost = season.frost.as_ref()?;
     Some(format!(
-        "On {} pipes and store fall below freezing, to {} C at worst: {} then freezes, which is not computed. A frozen \
+        "On {} pipes and store fall below freezing, to {} C at worst. What freezes then, and is not computed: {}. A frozen \
          seal is no relief, and a frozen bell does not move.",
         count(frost.days, "day", "days"),
         fixed(frost.coldest_c, 0),
@@ -284,16 +284,31 @@ fn uses(reading: &Reading<'_>) -> Option<String> {
         reading.sum(|d| d.no_flame_h),
         reading.sum(|d| d.refused_h),
     );
+    // Without an engine there is nothing that refuses, and no current.
+    let runs = |u: &LineOfUse| u.served.electric_kwh > 0.0 || u.served.refused_h > 0.0;
+    let (and, refusals, current) = if season.uses.iter().any(runs) {
+        (
+            "",
+            format!(
+                ", and in {} an engine refused it for its carbon dioxide",
+                fixed(refused, 0)
+            ),
+            format!(
+                " and {} kWh of current",
+                rough(reading.sum(|d| d.electric_kwh))
+            ),
+        )
+    } else {
+        ("and ", String::new(), String::new())
+    };
     Some(format!(
-        "Of {} hours wanted, {} were served, {} were short of gas, in {} the gas did not burn, and in {} an engine refused \
-         it. The uses gave {} kWh of heat and {} kWh of current.",
+        "Of {} hours wanted, {} were served, {} were short of gas, {and}in {} the gas did not burn or held air{refusals}. The \
+         uses gave {} kWh of heat{current}.",
         fixed(wanted, 0),
         fixed(reading.sum(|d| d.served_h), 0),
         fixed(short, 0),
         fixed(flame, 0),
-        fixed(refused, 0),
-        rough(reading.sum(|d| d.heat_kwh)),
-        rough(reading.sum(|d| d.electric_kwh))
+        rough(reading.sum(|d| d.heat_kwh))
     ))
 }
 
