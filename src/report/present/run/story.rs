@@ -239,13 +239,15 @@ fn hydrogen(reading: &Reading<'_>) -> String {
     else {
         return String::new();
     };
-    // A start, or a meal in the cold, ferments ahead of the methane makers without a day that counts as sour.
+    // A start, or the little gas of a cold tank, holds hydrogen without a day that counts as sour.
     let whose = if peak.sour {
         "The gas of the sour days is computed".to_owned()
     } else {
         format!(
-            "On {}, which does not count as sour, fermentation runs ahead and the gas is computed",
-            day_name(f64::from(peak.day), reading.start)
+            "On {}, which does not count as sour, the gas ({} norm litres that day, from liquor of {} \u{b0}C) is computed",
+            day_name(f64::from(peak.day), reading.start),
+            rough(peak.gas_nl),
+            fixed(peak.temperature_c, 0)
         )
     };
     format!(
