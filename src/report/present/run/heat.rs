@@ -218,8 +218,12 @@ pub(super) fn left(reading: &Reading<'_>, last: usize) -> Option<f64> {
 pub(super) fn advice(reading: &Reading<'_>) -> Option<String> {
     let all = series(reading);
     let source = all.iter().find_map(|(_, h)| h.source)?;
-    let taken = share(&plant(&all))?;
-    let mend = "More foam and no gaps first (`--foam` tells what each 5 cm is worth), then warmer feed, and a tank held a few \
+    heating_advice(source, share(&plant(&all))?)
+}
+
+/// The same for a heater that takes `taken` of the methane's energy.
+pub(in super::super) fn heating_advice(source: HeaterSource, taken: f64) -> Option<String> {
+    let mend = "More foam and no gaps first (`marshgas run --foam` tells what each 5 cm is worth), then warmer feed, and a tank held a few \
                 kelvins cooler with more time.";
     match source {
         HeaterSource::OwnGas if taken > MUCH => Some(format!(

@@ -19,6 +19,7 @@ use crate::report::numbers::power_of_ten;
 use crate::simulate::{Closure, DayRow, Outcome};
 pub(super) use advice::AGAINST_FREEZING;
 pub use heat::foam_table;
+pub(super) use heat::heating_advice;
 use reading::Reading;
 pub(super) use record::LIMITS;
 pub(super) use story::froze;

@@ -1,6 +1,6 @@
 //! What the year was like, in numbers and sentences, and what to do about it.
 
-use super::super::run::{AGAINST_FREEZING, froze};
+use super::super::run::{AGAINST_FREEZING, froze, heating_advice};
 use super::super::words::{bind, count, day_name, list, rough};
 use super::Reading;
 use crate::plant::climate_weight::{GWP_20, GWP_100, break_even_share};
@@ -388,6 +388,17 @@ pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
         .any(|e| e.kind == EventKind::Freezes)
     {
         advice.push(AGAINST_FREEZING.into());
+    }
+    let (asked, held) = (
+        day_fuel(reading).iter().sum::<f64>(),
+        reading.sum(|d| d.made_kwh),
+    );
+    if held > 0.0 {
+        advice.extend(
+            season
+                .heater
+                .and_then(|source| heating_advice(source, asked / held)),
+        );
     }
     if let Some(frost) = &season.frost {
         let trap = if frost.freezes.iter().any(|part| part.contains("trap")) {
