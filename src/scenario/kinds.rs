@@ -69,6 +69,10 @@ impl<T> Kinds<T> {
         {
             return true;
         }
+        let lost = self.dropped.iter().chain(&self.unknown);
+        if lost.into_iter().any(|at| is_called(at, problem)) {
+            return true;
+        }
         self.dropped.iter().any(|at| {
             let name = at.split_once('.').map_or("", |(_, name)| name);
             match at.as_str() {
@@ -81,6 +85,31 @@ impl<T> Kinds<T> {
                     .is_some_and(|v| *v == format!("\"{name}\"")),
             }
         })
+    }
+}
+
+/// Whether a problem only misses an appliance that stands, with a fault, at the written address `at`, or holds it.
+fn is_called(at: &str, problem: &Problem) -> bool {
+    if !problem.why.starts_with("There is no appliance") {
+        return false;
+    }
+    let Ok(at) = at.parse::<Address>() else {
+        return false;
+    };
+    let keys: Vec<&str> = at
+        .steps()
+        .iter()
+        .filter_map(|step| match step {
+            Step::Key(key) => Some(key.as_str()),
+            Step::Index(_) => None,
+        })
+        .collect();
+    match keys.as_slice() {
+        ["plant", "appliances"] => true,
+        ["plant", "appliances", name, ..] => {
+            problem.value.as_deref() == Some(format!("\"{}\"", shown(name)).as_str())
+        }
+        _ => false,
     }
 }
 

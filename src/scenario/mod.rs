@@ -137,7 +137,7 @@ fn examine(
         ..Problems::one(*p)
     })?;
     let kinds = kinds::read::<RawScenario>(&json, file);
-    problems.extend(kinds.problems.iter().cloned());
+    problems.extend(kinds.problems.iter().cloned().map(narrowed));
     let Some(raw) = &kinds.raw else {
         let problems = pointed(source, problems, 0, &kinds.unknown);
         return Err(Problems {
@@ -174,6 +174,19 @@ fn examine(
         }
         None => Err(pointed(source, problems, more, &kinds.unknown)),
     }
+}
+
+/// The choices of a stage's filling are those of that stage, not of all beds.
+fn narrowed(mut problem: Problem) -> Problem {
+    if problem.allowed.is_some()
+        && let Some(fitting) = plant::fillings(&problem.path)
+    {
+        let names = || fitting.iter().map(String::as_str);
+        problem.allowed = Some(near::listed(names(), fitting.len()));
+        let given = problem.value.as_deref().unwrap_or("").trim_matches('"');
+        problem.mend = near::did_you_mean(given, names());
+    }
+    problem
 }
 
 /// Problems with their lines, in the order of the file.

@@ -51,6 +51,33 @@ fn a_run_without_a_sour_day_shows_no_shading() {
 }
 
 #[test]
+fn hydrogen_is_laid_to_sour_days_only_where_the_day_was_sour() {
+    let told = |sour: Vec<(u32, u32)>| {
+        let mut outcome = outcome(&Shape {
+            sour,
+            ..Shape::default()
+        });
+        outcome.plant[30].h2_ppm = 2.3e5;
+        outcome.plant[30].sour = outcome.plant.iter().any(|r| r.sour);
+        let story = document(&outcome).story;
+        let found = story.iter().find(|p| p.contains("of hydrogen.")).unwrap();
+        (found.replace('\u{a0}', " "), story.join("\n"))
+    };
+    let (found, story) = told(vec![]);
+    assert!(story.contains("It never turned sour."));
+    assert!(
+        found.starts_with("On day 30") && !found.contains("sour days"),
+        "{found}"
+    );
+    assert!(
+        found.contains("does not count as sour") && found.contains("23 %"),
+        "{found}"
+    );
+    let (found, _) = told(Shape::default().sour);
+    assert!(found.starts_with("The gas of the sour days"), "{found}");
+}
+
+#[test]
 fn the_usual_gas_is_the_mean_of_the_last_four_weeks_rounded() {
     let mut outcome = outcome(&Shape::default());
     for row in &mut outcome.plant {

@@ -207,6 +207,58 @@ fn what_is_missing_or_misspelt_is_told_with_what_is_near() {
 }
 
 #[test]
+fn a_faulty_appliance_is_told_once_and_not_again_where_it_is_called() {
+    for (pointer, value, about) in [
+        ("/appliances/stove", json!({"burnr": {}}), "burnr"),
+        ("/appliances/stove", json!({"burner": 5}), "burner"),
+        (
+            "/appliances/stove",
+            json!({"burner": {"powr_kw": 1}}),
+            "powr_kw",
+        ),
+        ("/appliances/generator", json!({"engine": {}}), "rated_kw"),
+        (
+            "/appliances/generator",
+            json!({"engine": {"rated": 0.7}}),
+            "rated",
+        ),
+        (
+            "/appliances/generator",
+            json!({"engine": {"rated_kw": "0.7"}}),
+            "rated_kw",
+        ),
+        ("/appliances", json!([]), "appliances"),
+    ] {
+        let told = complaints(&[("plant", changed(pointer, value))]);
+        assert_eq!(told.len(), 1, "{about}: {told:?}");
+        assert!(told[0].contains(about), "{about}: {told:?}");
+    }
+    // A name that stands for nothing is told beside the fault of another.
+    let mut plant = changed("/appliances/generator", json!({"engine": {}}));
+    plant["timetable"][0]["appliance"] = json!("oven");
+    let told = complaints(&[("plant", plant)]);
+    assert_eq!(told.len(), 2, "{told:?}");
+    assert!(told.iter().any(|t| t.contains("\"oven\"")), "{told:?}");
+}
+
+#[test]
+fn only_the_fillings_of_its_own_stage_are_offered() {
+    for given in ["steel-wool", "damp-lime"] {
+        let found = problems(&[("plant", changed("/cleaning/1/iron/material", json!(given)))]);
+        let allowed = found[0].allowed.as_deref().unwrap_or_default();
+        assert_eq!(found.len(), 1, "{found:?}");
+        assert!(
+            allowed.contains("rusted-wool") && allowed.contains("iron-oxide-grains"),
+            "{allowed}"
+        );
+        assert!(
+            !allowed.contains("lime") && !allowed.contains("carbon"),
+            "{allowed}"
+        );
+    }
+}
+
+#[test]
 fn all_problems_come_at_once() {
     let mut plant = changed("/timetable/0/hours", json!(30));
     plant["timetable"][1]["appliance"] = json!("none");

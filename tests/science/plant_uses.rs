@@ -2,8 +2,9 @@
 
 use crate::table::{assert_absolute, assert_relative};
 use marshgas::plant::uses::{
-    Appliance, BurnerSettings, Demand, EngineKind, EngineSettings, FlameVerdict, LampSettings,
-    NamedAppliance, Refusal, check_demands, flame, jet_m3_h, serve, use_table, water_heat_kwh,
+    Appliance, BurnerSettings, Demand, EngineKind, EngineSettings, FlameVerdict, FlareSettings,
+    LampSettings, NamedAppliance, Refusal, check_demands, flame, jet_m3_h, serve, use_table,
+    water_heat_kwh,
 };
 use marshgas::plant::{GasState, GasStream, PlantFault, Portion, Reading};
 
@@ -237,6 +238,25 @@ fn appliances_refuse_gas_that_they_cannot_burn() {
         Err(Refusal::NoFlame)
     );
     assert!(engine.draw(&gas(100.0, 0.6, 1.0).portion, 1.0).is_ok());
+    // Rich enough, and within the carbon dioxide of an engine, but with a third of air as the first gas has.
+    let aired = |air: f64| Portion {
+        ch4_nl: 70.0 * (1.0 - air),
+        co2_nl: 30.0 * (1.0 - air),
+        n2_nl: 79.05 * air,
+        o2_nl: 20.95 * air,
+        ..Portion::default()
+    };
+    assert!(aired(0.31).ch4_share() > 0.45);
+    for use_of_gas in [burner, engine] {
+        assert_eq!(use_of_gas.draw(&aired(0.31), 1.0), Err(Refusal::NoFlame));
+        assert_eq!(use_of_gas.draw(&aired(0.12), 1.0), Err(Refusal::NoFlame));
+        // What is dosed against hydrogen sulphide, 2 to 6 % of the gas, stops none.
+        assert!(use_of_gas.draw(&aired(0.06), 1.0).is_ok());
+    }
+    assert_eq!(flame(&aired(0.31)).verdict, FlameVerdict::HoldsAir);
+    assert!(!FlameVerdict::HoldsAir.lights());
+    let flare = FlareSettings::default();
+    assert_absolute(flare.burnt_share(&aired(0.31), 1.0), 0.0, 0.0, "flare");
 }
 
 fn kitchen() -> (Vec<NamedAppliance>, Vec<Demand>) {

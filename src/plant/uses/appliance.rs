@@ -118,7 +118,7 @@ pub struct Draw {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Refusal {
-    /// The gas does not burn, or must not be lit.
+    /// The gas does not burn, or must not be lit: no appliance runs on gas that holds air.
     NoFlame,
     /// Too much carbon dioxide for the engine.
     TooLean,

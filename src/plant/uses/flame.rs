@@ -14,6 +14,8 @@ use super::material::use_table;
 pub enum FlameVerdict {
     /// The gas holds so much air that it can burn inside pipes and store: let it go outdoors, never light it.
     Explosive,
+    /// The gas still holds the air of a headspace that is not rinsed: let it go outdoors, unlit.
+    HoldsAir,
     /// Nothing stays alight.
     None,
     /// Lights with a pilot and lifts off.
@@ -42,6 +44,7 @@ impl FlameVerdict {
     pub fn words(self) -> &'static str {
         match self {
             Self::Explosive => "holds too much air: let it go outdoors, never light it",
+            Self::HoldsAir => "still holds air: let it go outdoors, unlit",
             Self::None => "does not burn",
             Self::LiftsOff => "lights with a pilot flame and lifts off",
             Self::Burns => "burns",
@@ -78,6 +81,7 @@ pub fn flame(gas: &Portion) -> Flame {
         _ if air_share > table.air_share_explosive.low() && ch4_share > 0.0 => {
             FlameVerdict::Explosive
         }
+        _ if air_share > table.air_share_unlit.typical() => FlameVerdict::HoldsAir,
         share if share < table.none_below.typical() => FlameVerdict::None,
         share if share < table.burns_above.typical() => FlameVerdict::LiftsOff,
         share if share < table.steady_above.typical() => FlameVerdict::Burns,

@@ -93,6 +93,8 @@ pub struct FlameRow {
     pub velocity_60_cm_s: Figure,
     /// At 50 % methane.
     pub velocity_50_cm_s: Figure,
+    /// Share of air above which the gas is let go unlit, whatever it is for.
+    pub air_share_unlit: Figure,
     /// Share of air above which the gas can burn inside pipes and store.
     pub air_share_explosive: Figure,
 }

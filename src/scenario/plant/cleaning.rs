@@ -23,6 +23,24 @@ const DRYING: &[RawBedMaterial] = &[
     RawBedMaterial::MolecularSieve,
 ];
 
+/// Stages by their keys.
+const FILLED: [(&str, &[RawBedMaterial]); 4] = [
+    ("lime", LIME),
+    ("iron", IRON),
+    ("carbon", CARBON),
+    ("drying", DRYING),
+];
+
+/// What a stage may be filled with; `None` where the written address is not that of a filling.
+pub(in crate::scenario) fn fillings(at: &str) -> Option<Vec<String>> {
+    let inner = at
+        .strip_prefix("plant.cleaning[")?
+        .strip_suffix(".material")?;
+    let (_, stage) = inner.split_once("].")?;
+    let (_, fitting) = FILLED.iter().find(|(key, _)| *key == stage)?;
+    Some(fitting.iter().map(|m| key(material(*m))).collect())
+}
+
 /// Checks all stages.
 pub(super) fn stages(desk: &mut Desk<'_>, at: &Address, raw: Option<&[RawStage]>) -> Vec<Stage> {
     let raw = raw.unwrap_or_default();

@@ -4,6 +4,8 @@ mod cleaning;
 mod store;
 mod uses;
 
+pub(super) use cleaning::fillings;
+
 use super::address::Address;
 use super::check::Checker;
 use super::problem::shown;
@@ -149,15 +151,16 @@ pub(crate) fn check(
     };
     let cleaning = cleaning::stages(&mut desk, &top.key("cleaning"), raw.cleaning.as_deref());
     let store = store::store(&mut desk, &top.key("store"), raw.store.as_ref(), gas);
-    let appliances = uses::appliances(
-        &mut desk,
-        &top.key("appliances"),
-        raw.appliances.as_ref().map(|named| named.0.as_slice()),
-    );
+    let named = raw
+        .appliances
+        .as_ref()
+        .map_or(&[][..], |named| named.0.as_slice());
+    let appliances = uses::appliances(&mut desk, &top.key("appliances"), named);
     let demands = uses::demands(
         &mut desk,
         &top.key("timetable"),
         raw.timetable.as_deref(),
+        named,
         &appliances,
     );
     let flare = raw

@@ -28,9 +28,8 @@ const PRIORITY: Limit = Limit::new(
 pub(super) fn appliances(
     desk: &mut Desk<'_>,
     at: &Address,
-    raw: Option<&[(String, RawAppliance)]>,
+    raw: &[(String, RawAppliance)],
 ) -> Vec<NamedAppliance> {
-    let raw = raw.unwrap_or_default();
     if !desk.checker.is_short(at, raw.len(), MOST_APPLIANCES) {
         return Vec::new();
     }
@@ -130,6 +129,7 @@ pub(super) fn demands(
     desk: &mut Desk<'_>,
     at: &Address,
     raw: Option<&[RawDemand]>,
+    named: &[(String, RawAppliance)],
     appliances: &[NamedAppliance],
 ) -> Vec<Demand> {
     let raw = raw.unwrap_or_default();
@@ -138,7 +138,7 @@ pub(super) fn demands(
     }
     raw.iter()
         .enumerate()
-        .filter_map(|(i, raw)| demand(desk, &at.index(i), raw, appliances))
+        .filter_map(|(i, raw)| demand(desk, &at.index(i), raw, named, appliances))
         .collect()
 }
 
@@ -146,6 +146,7 @@ fn demand(
     desk: &mut Desk<'_>,
     at: &Address,
     raw: &RawDemand,
+    named: &[(String, RawAppliance)],
     appliances: &[NamedAppliance],
 ) -> Option<Demand> {
     let from_h = desk.needed(
@@ -169,7 +170,7 @@ fn demand(
             .checker
             .optional(&at.key("priority"), rank, 1.0, &PRIORITY),
     };
-    let appliance = known(desk, at, raw.appliance.as_deref(), appliances);
+    let appliance = known(desk, at, raw.appliance.as_deref(), named);
     let demand = Demand {
         appliance: appliance?,
         weekdays: weekdays(desk, at, raw.weekdays.as_deref()),
@@ -180,10 +181,10 @@ fn demand(
         priority: priority as u32,
     };
     if let Err(fault) = check_demands(appliances, std::slice::from_ref(&demand)) {
-        // The appliances have been looked at on their own.
+        // The appliances have been looked at on their own, and so has their name.
         match &fault {
             PlantFault::OutOfRange { field, .. } | PlantFault::Unfit { field, .. }
-                if field.starts_with("demands[0].") =>
+                if field.starts_with("demands[0].") && field != "demands[0].appliance" =>
             {
                 desk.tell(within(renamed(fault), at));
             }
@@ -221,10 +222,11 @@ fn known(
     desk: &mut Desk<'_>,
     at: &Address,
     given: Option<&str>,
-    appliances: &[NamedAppliance],
+    named: &[(String, RawAppliance)],
 ) -> Option<String> {
     let at = at.key("appliance");
-    let names = || appliances.iter().map(|a| a.name.as_str());
+    // One that is named and does not hold is told at its own place, not again wherever it is called.
+    let names = || named.iter().map(|(name, _)| name.as_str());
     let Some(given) = given else {
         desk.checker
             .missing(&at, "Name an appliance of \"plant.appliances\".");

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::outcome::{Season, SeasonDay};
+use super::outcome::{Frost, Season, SeasonDay};
 use super::{date_of, months};
 use crate::case::{Case, Plant};
 use crate::plant::cleaning::{Stage, TrainOutcome};
@@ -130,7 +130,7 @@ impl Desk<'_> {
 pub(super) fn chores(
     case: &Case,
     plant: &Plant,
-    days: &[SeasonDay],
+    (days, frost): (&[SeasonDay], Option<&Frost>),
     months: &[Season],
     train: &TrainOutcome,
     residue: Option<&Residue>,
@@ -143,6 +143,9 @@ pub(super) fn chores(
     beds(&mut desk, plant, train);
     steady(&mut desk, plant);
     winter(&mut desk, months);
+    if let Some(frost) = frost {
+        against_frost(&mut desk, plant, frost);
+    }
     spreading(&mut desk, months, residue);
     desk.list
         .sort_by_key(|chore| (chore.day, chore.kind.name()));
@@ -289,6 +292,33 @@ fn winter(desk: &mut Desk<'_>, months: &[Season]) {
             "The coldest months begin on day {} (line {:.0} C, liquor {:.0} C in the mean). Close gaps in the foam, lag the \
              gas pipe, keep water seal and trap from freezing: a frozen seal is no relief.",
             winter.from_day, winter.line_c, winter.liquor_c
+        ),
+    );
+}
+
+/// Before the first frost: what holds water. Common practice, no source; brine of a fifth of salt freezes at about -16 C
+/// (from memory).
+fn against_frost(desk: &mut Desk<'_>, plant: &Plant, frost: &Frost) {
+    let trap = plant
+        .cleaning
+        .iter()
+        .any(|stage| matches!(stage, Stage::WaterTrap(_)));
+    let drain = if trap {
+        " Drain the trap before every frost and close it with a cock: gas comes out of an open one."
+    } else {
+        ""
+    };
+    desk.add(
+        ChoreKind::Winter,
+        (frost.from_day.saturating_sub(WEEK_D as u32 * 2), None),
+        "frost",
+        "Keep seal and store from freezing".into(),
+        format!(
+            "From day {} on it freezes ({:.0} C at worst): {}. A frozen seal lets no gas out and a frozen bell does not \
+             rise. Fill them with brine (a fifth of salt; it eats steel) or cover the water with oil.{drain}",
+            frost.from_day,
+            frost.coldest_c,
+            frost.freezes.join(", ")
         ),
     );
 }

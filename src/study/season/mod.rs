@@ -5,6 +5,7 @@
 
 mod balance;
 mod chores;
+mod frost;
 mod hours;
 mod months;
 mod outcome;
@@ -13,8 +14,8 @@ use jiff::civil::Date;
 
 pub use chores::{Chore, ChoreKind, Repeat};
 pub use outcome::{
-    BedChange, LineOfUse, Season, SeasonDay, SeasonFailure, SeasonOutcome, SourEngine, Wasted,
-    WeekHour,
+    BedChange, Frost, LineOfUse, Season, SeasonDay, SeasonFailure, SeasonOutcome, SourEngine,
+    Wasted, WeekHour,
 };
 
 use crate::case::{Case, Plant};
@@ -53,13 +54,26 @@ pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFai
     let changes = changes(&train);
     let months = months::months(case, outcome, &days, residue.as_ref(), &changes);
     let (winter, rest) = months::winter(&months);
+    let frost = frost::frost(plant, days.len());
     let (cold_day, warm_day) = months::middles(&days, &months, &winter);
-    let chores = chores::chores(case, plant, &days, &months, &train, residue.as_ref());
+    let chores = chores::chores(
+        case,
+        plant,
+        (&days, frost.as_ref()),
+        &months,
+        &train,
+        residue.as_ref(),
+    );
     let wasted = wasted(outcome, &hourly, residue.as_ref());
     Ok(SeasonOutcome {
         title: case.title.clone(),
         about: case.about.clone(),
         start_date: case.start_date.map(|d| d.to_string()),
+        start_up: months::start_up(&months)
+            .iter()
+            .map(|m| m.name.clone())
+            .collect(),
+        frost,
         winter,
         rest,
         winter_week: week(&hourly, cold_day),
@@ -72,7 +86,11 @@ pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFai
         margin_hours: hourly.margin_hours,
         stages: train.stages,
         cleaning_loss_pa: train.pressure_loss_pa,
-        warnings: train.warnings.iter().map(warning).collect(),
+        warnings: train
+            .warnings
+            .iter()
+            .filter_map(|found| warning(found, plant))
+            .collect(),
         truths: train.truths,
         assumed: plant.assumed.clone(),
         days,
@@ -269,15 +287,43 @@ fn sour_engines(plant: &Plant, days: &[SeasonDay]) -> Vec<SourEngine> {
 }
 
 /// Nothing doses air here: what air there is was in the headspace when the lid closed.
-fn warning(warning: &TrainWarning) -> String {
+fn warning(warning: &TrainWarning, plant: &Plant) -> Option<String> {
     match warning {
-        TrainWarning::AirDosed { air_share } => format!(
+        TrainWarning::AirDosed { air_share } => Some(format!(
             "The first gas holds up to {:.0} % air from the headspace. Let it go outdoors, unlit: air in gas can burn inside \
              pipes and store.",
             100.0 * air_share
-        ),
-        other => other.words(),
+        )),
+        TrainWarning::LeanForEngine { co2_share } => lean(*co2_share, plant),
+        other => Some(other.words()),
     }
+}
+
+/// What the carbon dioxide means for the engines; `None` where there is none.
+fn lean(co2_share: f64, plant: &Plant) -> Option<String> {
+    let limits = plant
+        .appliances
+        .iter()
+        .filter_map(|named| match named.appliance {
+            Appliance::Engine(engine) => Some((named.name.as_str(), engine.co2_limit)),
+            Appliance::Burner(_) | Appliance::Lamp(_) => None,
+        });
+    let (name, limit) = limits.min_by(|a, b| a.1.total_cmp(&b.1))?;
+    let gas = if plant.cleaning.is_empty() {
+        "The gas holds"
+    } else {
+        "The cleaned gas still holds"
+    };
+    let what = if co2_share > limit {
+        "it runs only on days with less"
+    } else {
+        "it runs on this gas, with less power than on methane"
+    };
+    Some(format!(
+        "{gas} {:.0} % carbon dioxide in the mean of the run. An engine ({name}) refuses above {:.0} %: {what}.",
+        100.0 * co2_share,
+        100.0 * limit
+    ))
 }
 
 fn changes(train: &TrainOutcome) -> Vec<BedChange> {

@@ -12,6 +12,8 @@ const WINTER: usize = 3;
 const WHOLE_D: u32 = 25;
 /// Where the months differ by less there is no winter \[K\]. Assumed.
 const SEASON_K: f64 = 3.0;
+/// Gas of a month, as a share of the mean, from which the start-up is over. Assumed.
+const RISEN: f64 = 0.7;
 /// Length of a month where the run has no date \[d\].
 const MONTH_D: u32 = 30;
 /// Temperatures that the hygiene is known for \[C\].
@@ -148,13 +150,31 @@ fn coldest(months: &[Season]) -> Option<usize> {
         .min_by(|&a, &b| mean(a).total_cmp(&mean(b)))
 }
 
-/// The coldest three months, and all the others.
+/// The months at the beginning in which the gas was still coming up: less than [`RISEN`] of the mean of all months.
+pub(super) fn start_up(months: &[Season]) -> &[Season] {
+    let days: u32 = months.iter().map(|m| m.days).sum();
+    let made: f64 = months.iter().map(|m| m.made_nl_d * f64::from(m.days)).sum();
+    let mean = made / f64::from(days.max(1));
+    let end = months
+        .iter()
+        .position(|m| m.made_nl_d >= RISEN * mean)
+        .unwrap_or(0);
+    &months[..end]
+}
+
+/// The coldest three months, and the others without those of the start-up, if such are left.
 pub(super) fn winter(months: &[Season]) -> (Option<Season>, Option<Season>) {
     let Some(at) = coldest(months) else {
         return (None, None);
     };
     let inside: Vec<&Season> = months[at..at + WINTER].iter().collect();
-    let outside: Vec<&Season> = months[..at].iter().chain(&months[at + WINTER..]).collect();
+    let outside = |from: usize| -> Vec<&Season> {
+        let late = months.get((at + WINTER).max(from)..).unwrap_or_default();
+        let early = months.get(from..at).unwrap_or_default();
+        early.iter().chain(late).collect()
+    };
+    let risen = outside(start_up(months).len());
+    let outside = if risen.is_empty() { outside(0) } else { risen };
     let rest = (!outside.is_empty()).then(|| joined("the rest", &outside));
     (Some(joined("winter", &inside)), rest)
 }

@@ -45,7 +45,11 @@ pub struct SeasonOutcome {
     pub months: Vec<Season>,
     /// The coldest three months; `None` in a run of less than three whole ones, or with hardly a season.
     pub winter: Option<Season>,
-    /// All other months; `None` where there is no winter.
+    /// Frost on pipes, beds and store; `None` where they stay above freezing.
+    pub frost: Option<Frost>,
+    /// Names of the months at the beginning in which the gas was still coming up.
+    pub start_up: Vec<String>,
+    /// All other months but those of the start-up; `None` where there is no winter.
     pub rest: Option<Season>,
     /// A week in the middle of the coldest months.
     pub winter_week: Vec<WeekHour>,
@@ -197,6 +201,19 @@ pub struct Season {
     pub hygiene: Option<Hygiene>,
     /// Fillings of beds spent.
     pub bed_changes: usize,
+}
+
+/// Frost on pipes, beds and store.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Frost {
+    /// Days on which the line falls below freezing at some hour.
+    pub days: usize,
+    /// The first of them.
+    pub from_day: u32,
+    /// The coldest hour \[C\].
+    pub coldest_c: f64,
+    /// What of the plant holds water that freezes.
+    pub freezes: Vec<String>,
 }
 
 /// One hour of a week shown.

@@ -23,6 +23,10 @@ const RESTARTED: f64 = 0.25;
 /// amount is an assumption of this project: a fifth of what a healthy digester holds cannot do harm.
 const SODA_G_PER_L: f64 = 0.84;
 
+/// What to do where the liquor freezes.
+pub(in super::super) const AGAINST_FREEZING: &str =
+    "Insulate, shelter or heat the tank before the cold season, and drain pipes that can freeze.";
+
 /// Pieces of advice, the most urgent first.
 pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
     let mut pieces = heat::advice(reading);
@@ -44,6 +48,7 @@ pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
             row.day, alkaline.value
         ));
     }
+    pieces.extend(super::heat::advice(reading));
     let fate = &reading.outcome.fate;
     let undigested = fate.out_degradable / (fate.start + fate.fed);
     if undigested > LEFT_MATTERS {
@@ -54,7 +59,7 @@ pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
         ));
     }
     if reading.first(EventKind::Freezes).is_some() {
-        pieces.push("Insulate, shelter or heat the tank before the cold season, and drain pipes that can freeze.".into());
+        pieces.push(AGAINST_FREEZING.into());
     }
     pieces.push(
         "Compare with your own digester: read gas, temperature and pH at the same hour each day and hold \

@@ -17,6 +17,8 @@ const SMOOTHED_FROM: usize = 60;
 const SMOOTH_D: usize = 7;
 /// The cold season in which the heating share is told apart \[d\].
 const COLDEST_D: usize = 28;
+/// Share of the gas from which heating is worth advice: it takes more than it leaves.
+const MUCH: f64 = 0.5;
 const AIR: Look = Look(5);
 const SOIL: Look = Look(2);
 
@@ -207,6 +209,43 @@ fn share(days: &[HeatDay]) -> Option<f64> {
     let sum = |of: fn(&HeatDay) -> f64| days.iter().map(of).sum::<f64>();
     let share = sum(|d| d.fuel_kwh) / sum(|d| d.methane_kwh);
     share.is_finite().then_some(share)
+}
+
+/// Share of the gas of the last `last` days that a heater on own gas leaves to use; `None` without such a heater.
+///
+/// Summed over these days: a store may carry gas from one of them to the next.
+pub(super) fn left(reading: &Reading<'_>, last: usize) -> Option<f64> {
+    let all = series(reading);
+    all.iter()
+        .find(|(_, h)| h.source == Some(HeaterSource::OwnGas))?;
+    let days = plant(&all);
+    let late = &days[days.len().saturating_sub(last)..];
+    share(late).map(|taken| (1.0 - taken).max(0.0))
+}
+
+/// What to do where heating takes much of the gas; nothing where it does not.
+pub(super) fn advice(reading: &Reading<'_>) -> Option<String> {
+    let all = series(reading);
+    let source = all.iter().find_map(|(_, h)| h.source)?;
+    heating_advice(source, share(&plant(&all))?)
+}
+
+/// The same for a heater that takes `taken` of the methane's energy.
+pub(in super::super) fn heating_advice(source: HeaterSource, taken: f64) -> Option<String> {
+    let mend = "More foam and no gaps first (`marshgas run --foam` tells what each 5 cm is worth), then warmer feed, and a tank held a few \
+                kelvins cooler with more time.";
+    match source {
+        HeaterSource::OwnGas if taken > MUCH => Some(format!(
+            "Heating takes {} % of the gas's energy, more than it leaves. {mend}",
+            percent(taken, 0)
+        )),
+        HeaterSource::Mains if taken > 1.0 => Some(format!(
+            "The heater takes {} % of the methane's energy from outside: this digester costs more energy than it gives. \
+             {mend} Or let it follow the seasons, unheated.",
+            percent(taken, 0)
+        )),
+        HeaterSource::OwnGas | HeaterSource::Mains | HeaterSource::EngineWaste => None,
+    }
 }
 
 /// The four weeks with the coldest air, as far as the run has them.

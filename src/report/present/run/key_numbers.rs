@@ -71,7 +71,16 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
     ];
     // Days with gas worth a flame count; a stove needs no less.
     if usual.ch4_share >= reading.bands.flame.methane {
-        let minutes = 60.0 * usual.gas_read_l / BURNER_L_PER_H;
+        let left = super::heat::left(reading, usual.days);
+        let minutes = 60.0 * usual.gas_read_l * left.unwrap_or(1.0) / BURNER_L_PER_H;
+        let after = match left {
+            Some(share) if share > 0.0 => format!(
+                "; after the heater, which leaves {} % of the gas",
+                percent(share, 0)
+            ),
+            Some(_) => "; the heater takes all of the gas".to_owned(),
+            None => String::new(),
+        };
         numbers.insert(
             1,
             number(
@@ -79,7 +88,7 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
                 rough(minutes),
                 "min/d",
                 format!(
-                    "of one burner at {} m\u{b3}/h (GTZ 1989)",
+                    "of one burner at {} m\u{b3}/h (GTZ 1989){after}",
                     BURNER_L_PER_H / 1000.0
                 ),
             ),

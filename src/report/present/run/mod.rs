@@ -17,9 +17,12 @@ use crate::digester::Bands;
 use crate::report::document::{Closing, Document, Mark, Trend, Trends};
 use crate::report::numbers::power_of_ten;
 use crate::simulate::{Closure, DayRow, Outcome};
+pub(super) use advice::AGAINST_FREEZING;
 pub use heat::foam_table;
+pub(super) use heat::heating_advice;
 use reading::Reading;
 pub(super) use record::LIMITS;
+pub(super) use story::froze;
 
 /// What every report says of its own numbers. The spread is that of small digesters, as the owner
 /// can check by reading two of them side by side; common practice, no source.

@@ -158,13 +158,19 @@ fn harm(reading: &Reading<'_>) -> String {
         ));
     }
     if let Some(event) = reading.first(EventKind::Freezes) {
-        parts.push(format!(
-            "On {}{} the liquor reached freezing point, where this computation ends to mean anything.",
-            day_name(event.day, reading.start),
-            within(reading, event)
+        parts.push(froze(
+            &day_name(event.day, reading.start),
+            &within(reading, event),
         ));
     }
     parts.join(" ")
+}
+
+/// The liquor freezes `on` a day, `within` a vessel.
+pub(in super::super) fn froze(on: &str, within: &str) -> String {
+    format!(
+        "On {on}{within} the liquor reached freezing point, where this computation ends to mean anything."
+    )
 }
 
 fn usual(reading: &Reading<'_>) -> String {
@@ -225,7 +231,7 @@ fn yields(reading: &Reading<'_>) -> String {
     text
 }
 
-/// What to think of hydrogen in the gas of a sour tank; nothing where there is little.
+/// What to think of hydrogen in the gas, of sour days or of others; nothing where there is little.
 fn hydrogen(reading: &Reading<'_>) -> String {
     let Some(peak) = reading
         .peak(|r| r.h2_ppm)
@@ -233,8 +239,19 @@ fn hydrogen(reading: &Reading<'_>) -> String {
     else {
         return String::new();
     };
+    // A start, or the little gas of a cold tank, holds hydrogen without a day that counts as sour.
+    let whose = if peak.sour {
+        "The gas of the sour days is computed".to_owned()
+    } else {
+        format!(
+            "On {}, which does not count as sour, the gas ({} norm litres that day, from liquor of {} \u{b0}C) is computed",
+            day_name(f64::from(peak.day), reading.start),
+            rough(peak.gas_nl),
+            fixed(peak.temperature_c, 0)
+        )
+    };
     format!(
-        "The gas of the sour days is computed with up to {} % of hydrogen. That is more than a real tank gives: the model \
+        "{whose} with up to {} % of hydrogen. That is more than a real tank gives: the model \
          splits sugar into its products in fixed shares, while real bacteria turn to others as hydrogen rises. Some \
          hydrogen there is nevertheless: it burns with a flame that is hardly seen, and explodes in air from 4 to 75 %.",
         percent(peak.h2_ppm / 1e6, 0)

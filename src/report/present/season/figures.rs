@@ -239,8 +239,13 @@ fn store(reading: &Reading<'_>, week: &[WeekHour], name: &str, title: &str) -> F
         title: format!("{title}, hour by hour"),
         caption: format!(
             "Level of the store between its lowest stand and full, and what flows in and out. It overflows in {full} of \
-             {} hours. Overflow is raw methane: outdoors, high up, away from flames.",
-            week.len()
+             {} hours. {}: outdoors, high up, away from flames.",
+            week.len(),
+            if reading.season.wasted.flared_ch4_kg > 0.0 {
+                "The flare burns overflow as far as its power goes and the gas can be lit; the rest is raw methane"
+            } else {
+                "Overflow is raw methane"
+            }
         ),
         alt: format!(
             "Level of the store through the week: {} % in the mean, overflow in {full} hours.",

@@ -1,12 +1,13 @@
 //! What the year was like, in numbers and sentences, and what to do about it.
 
-use super::super::words::{bind, count, rough};
+use super::super::run::{AGAINST_FREEZING, froze, heating_advice};
+use super::super::words::{bind, count, day_name, list, rough};
 use super::Reading;
 use crate::plant::climate_weight::{GWP_20, GWP_100, break_even_share};
 use crate::report::document::KeyNumber;
 use crate::report::numbers::{fixed, percent};
-use crate::simulate::HeaterSource;
-use crate::study::season::{Season, SeasonDay};
+use crate::simulate::{EventKind, HeaterSource};
+use crate::study::season::{LineOfUse, Season, SeasonDay, SeasonOutcome};
 
 const DAYS_PER_YEAR: f64 = 365.25;
 /// Shares from which something is worth a word.
@@ -64,9 +65,16 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
             percent(reading.sum(|d| d.used_nl) / made, 0),
             "%",
             format!(
-                "overflow {} %, heater {} %, rest in beds and store",
+                "overflow {} %{}, rest in beds and store",
                 percent(reading.sum(|d| d.overflow_nl) / made, 0),
-                percent(reading.sum(|d| d.heater_nl) / made, 0)
+                match season.heater {
+                    // Any other heater takes none of the gas, and is told of on its own.
+                    Some(HeaterSource::OwnGas) => format!(
+                        ", heater {} %",
+                        percent(reading.sum(|d| d.heater_nl) / made, 0)
+                    ),
+                    Some(HeaterSource::Mains | HeaterSource::EngineWaste) | None => String::new(),
+                }
             ),
         ));
     }
@@ -105,6 +113,15 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
                 ),
                 None => "of its energy".into(),
             },
+        ));
+    }
+    if season.heater == Some(HeaterSource::Mains) {
+        let asked: f64 = day_fuel(reading).iter().sum();
+        out.push(number(
+            "Heating takes",
+            percent(asked / reading.sum(|d| d.made_kwh), 0),
+            "%",
+            "against the gas's energy, bought from outside".into(),
         ));
     }
     if !season.stages.is_empty() {
@@ -148,19 +165,22 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
 pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
     let season = reading.season;
     let mut story = Vec::new();
-    story.extend(winter(season.winter.as_ref(), season.rest.as_ref()));
+    story.extend(winter(season));
+    story.extend(frozen(reading));
+    story.extend(frost(season));
     story.extend(uses(reading));
     story.extend(heating(reading));
     let made = reading.sum(|d| d.made_nl);
     story.push(format!(
         "The store overflowed in {} and ran short in {}. {} % of the gas was used, {} % overflowed. Its pressure lay \
-         between {} and {} Pa.",
+         between {} and {} Pa.{}",
         count(season.overflow_hours, "hour", "hours"),
         count(season.shortage_hours, "hour", "hours"),
         percent(reading.sum(|d| d.used_nl) / made.max(1e-9), 0),
         percent(reading.sum(|d| d.overflow_nl) / made.max(1e-9), 0),
         fixed(season.store_pressure_pa.0, 0),
-        fixed(season.store_pressure_pa.1, 0)
+        fixed(season.store_pressure_pa.1, 0),
+        flared(season)
     ));
     let w = &season.wasted;
     story.push(format!(
@@ -183,8 +203,53 @@ pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
     story
 }
 
-fn winter(winter: Option<&Season>, rest: Option<&Season>) -> Option<String> {
-    let (winter, rest) = (winter?, rest?);
+/// What the flare burnt; nothing without one, or without overflow that burns.
+fn flared(season: &SeasonOutcome) -> String {
+    let (burnt, passed) = (
+        season.wasted.flared_ch4_kg,
+        season.wasted.overflow.ch4_kg.max(0.0),
+    );
+    if burnt <= 0.0 {
+        return String::new();
+    }
+    format!(
+        " The flare burnt {} kg of methane, {} % of what overflowed.",
+        rough(burnt),
+        percent(burnt / (burnt + passed), 0)
+    )
+}
+
+/// The liquor froze: the same sentence as of a run.
+fn frozen(reading: &Reading<'_>) -> Option<String> {
+    let mut events = reading.outcome.events.iter();
+    let event = events.find(|e| e.kind == EventKind::Freezes)?;
+    let within = match reading.outcome.vessels.as_slice() {
+        [_] => String::new(),
+        all => all
+            .get(event.vessel)
+            .map_or_else(String::new, |v| format!(" in {}", v.name)),
+    };
+    Some(froze(&day_name(event.day, reading.start), &within))
+}
+
+fn frost(season: &SeasonOutcome) -> Option<String> {
+    let frost = season.frost.as_ref()?;
+    Some(format!(
+        "On {} pipes and store fall below freezing, to {} C at worst. What freezes then, and is not computed: {}. A frozen \
+         seal is no relief, and a frozen bell does not move.",
+        count(frost.days, "day", "days"),
+        fixed(frost.coldest_c, 0),
+        list(&frost.freezes)
+    ))
+}
+
+fn winter(season: &SeasonOutcome) -> Option<String> {
+    let (winter, rest) = (season.winter.as_ref()?, season.rest.as_ref()?);
+    let start = match season.start_up.as_slice() {
+        [] => String::new(),
+        [one] => format!(" (the start-up, {one}, left out)"),
+        [first, .., last] => format!(" (the start-up, {first} to {last}, left out)"),
+    };
     let share = |s: &Season| {
         served(s.wanted_h, s.served_h).map_or_else(
             || "nothing was wanted".to_owned(),
@@ -193,7 +258,7 @@ fn winter(winter: Option<&Season>, rest: Option<&Season>) -> Option<String> {
     };
     Some(format!(
         "In the coldest three months the line stood at {} C and the liquor at {} C; the digester made {} NL of gas a day \
-         and {}. In the other months it was {} C, {} C, {} NL a day, and {}.",
+         and {}. In the other months{start} it was {} C, {} C, {} NL a day, and {}.",
         fixed(winter.line_c, 0),
         fixed(winter.liquor_c, 0),
         rough(winter.made_nl_d),
@@ -219,16 +284,31 @@ fn uses(reading: &Reading<'_>) -> Option<String> {
         reading.sum(|d| d.no_flame_h),
         reading.sum(|d| d.refused_h),
     );
+    // Without an engine there is nothing that refuses, and no current.
+    let runs = |u: &LineOfUse| u.served.electric_kwh > 0.0 || u.served.refused_h > 0.0;
+    let (and, refusals, current) = if season.uses.iter().any(runs) {
+        (
+            "",
+            format!(
+                ", and in {} an engine refused it for its carbon dioxide",
+                fixed(refused, 0)
+            ),
+            format!(
+                " and {} kWh of current",
+                rough(reading.sum(|d| d.electric_kwh))
+            ),
+        )
+    } else {
+        ("and ", String::new(), String::new())
+    };
     Some(format!(
-        "Of {} hours wanted, {} were served, {} were short of gas, in {} the gas did not burn, and in {} an engine refused \
-         it. The uses gave {} kWh of heat and {} kWh of current.",
+        "Of {} hours wanted, {} were served, {} were short of gas, {and}in {} the gas did not burn or held air{refusals}. The \
+         uses gave {} kWh of heat{current}.",
         fixed(wanted, 0),
         fixed(reading.sum(|d| d.served_h), 0),
         fixed(short, 0),
         fixed(flame, 0),
-        fixed(refused, 0),
-        rough(reading.sum(|d| d.heat_kwh)),
-        rough(reading.sum(|d| d.electric_kwh))
+        rough(reading.sum(|d| d.heat_kwh))
     ))
 }
 
@@ -301,12 +381,48 @@ fn day_fuel(reading: &Reading<'_>) -> Vec<f64> {
 pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
     let season = reading.season;
     let mut advice = Vec::new();
+    if reading
+        .outcome
+        .events
+        .iter()
+        .any(|e| e.kind == EventKind::Freezes)
+    {
+        advice.push(AGAINST_FREEZING.into());
+    }
+    let (asked, held) = (
+        day_fuel(reading).iter().sum::<f64>(),
+        reading.sum(|d| d.made_kwh),
+    );
+    if held > 0.0 {
+        advice.extend(
+            season
+                .heater
+                .and_then(|source| heating_advice(source, asked / held)),
+        );
+    }
+    if let Some(frost) = &season.frost {
+        let trap = if frost.freezes.iter().any(|part| part.contains("trap")) {
+            ", drain the trap before every frost and close it"
+        } else {
+            ""
+        };
+        advice.push(format!(
+            "It freezes on {} from {} on: fill seals and the bell's water with brine or cover them with oil{trap}, and lag or \
+             bury the pipe.",
+            count(frost.days, "day", "days"),
+            day_name(f64::from(frost.from_day), reading.start)
+        ));
+    }
     let (wanted, made) = (reading.sum(|d| d.wanted_h), reading.sum(|d| d.made_nl));
     let over = reading.sum(|d| d.overflow_nl);
     if over > WORTH * made {
+        let flare = if season.wasted.flared_ch4_kg > 0.0 {
+            "want more hours in the months that have it, or feed less then; the flare only keeps it from the air"
+        } else {
+            "want more hours in the months that have it, feed less then, or burn it in a flare"
+        };
         advice.push(format!(
-            "{} % of the gas overflows: want more hours in the months that have it, feed less then, or burn it in a flare. A \
-             larger store only helps where days of plenty stand beside days of want.",
+            "{} % of the gas overflows: {flare}. A larger store only helps where days of plenty stand beside days of want.",
             percent(over / made, 0)
         ));
     }

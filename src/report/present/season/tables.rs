@@ -36,7 +36,12 @@ fn hygiene(season: &Season) -> &'static str {
 fn lines(reading: &Reading<'_>, row: impl Fn(&Season) -> Vec<String>) -> Vec<Vec<String>> {
     let season = reading.season;
     let mut rows: Vec<Vec<String>> = season.months.iter().map(&row).collect();
-    for (part, name) in [(&season.winter, "coldest 3"), (&season.rest, "the others")] {
+    let others = if season.start_up.is_empty() {
+        "the others"
+    } else {
+        "later others"
+    };
+    for (part, name) in [(&season.winter, "coldest 3"), (&season.rest, others)] {
         if let Some(part) = part {
             let mut row = row(part);
             name.clone_into(&mut row[0]);
