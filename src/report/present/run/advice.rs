@@ -208,3 +208,20 @@ fn first_step(reading: &Reading<'_>) -> String {
         ratio.good
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_dead_tank_is_told_why() {
+        assert!(dead(50.0, true).starts_with("Stop feeding: nothing"));
+        assert!(dead(50.0, true).contains("too hot"));
+        assert!(dead(6.0, false).contains("too cold"));
+        let mild = dead(30.0, false);
+        assert!(
+            !mild.contains("too ") && mild.contains("more living starter"),
+            "{mild}"
+        );
+    }
+}
