@@ -118,9 +118,6 @@ fn first_step(reading: &Reading<'_>) -> String {
             litres(RESTARTED)
         );
     }
-    if never_burnt && reading.usual.gas_nl < NO_GAS_PER_D * liquid_l {
-        return dead(last.temperature_c, is_fed);
-    }
     if last.sour {
         let spell = reading.spells.last().map_or(0.0, |(from, to)| to - from);
         let stop = if is_fed {
@@ -154,6 +151,9 @@ fn first_step(reading: &Reading<'_>) -> String {
             rough(SODA_G_PER_L * liquid_l / 3.0),
             ratio.good
         );
+    }
+    if never_burnt && reading.usual.gas_nl < NO_GAS_PER_D * liquid_l {
+        return dead(last.temperature_c, is_fed);
     }
     if last.acid_ratio > ratio.watch {
         let what = if is_fed {
