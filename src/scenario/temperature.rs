@@ -16,7 +16,7 @@ const HOTTEST_HOUR: f64 = 15.0;
 const FREEZING_C: f64 = 0.0;
 /// Temperature up to which the living groups are described \[C\]: the model has mesophilic ones alone. In the cold, down
 /// to freezing, they come to rest as real ones do, so there is no such bound below.
-const WARMEST_C: f64 = 50.0;
+const WARMEST_C: f64 = 45.0;
 /// Farthest day of a knot from the start \[d\]: a century.
 const FARTHEST_DAY: f64 = 36_525.0;
 

@@ -66,6 +66,8 @@ fn writes_the_report_and_the_sheet_for_the_wall() {
         "Flame test",
         "Smell",
         "baking soda",
+        "kg VS/m\u{b3}/d",
+        "known to bear too much load",
         "hydrogen sulphide",
         "[ ]",
     ] {
@@ -90,6 +92,9 @@ fn the_wanted_feed_is_the_daily_line_whole_and_times_the_option() {
     assert_eq!(wanted["materials"][0][1], 0.5, "{wanted}");
     assert_eq!(wanted["water_kg"], 0.5);
     assert_eq!(wanted["every_days"], 1.0);
+    // 0.5 kg of dung a day in 800 L, of which at most a fifth is volatile solids.
+    let loading = wanted["loading_kg_vs_m3_d"].as_f64().unwrap();
+    assert!(loading > 0.02 && loading < 0.125, "{loading}");
     assert_eq!(told["startup"]["draws"], 20);
     assert_eq!(told["startup"]["stopped"], false);
     for part in ["milestones", "rules", "shorteners"] {

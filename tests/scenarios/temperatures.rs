@@ -317,7 +317,8 @@ fn degrees_that_seem_to_be_fahrenheit() {
 fn temperatures_beyond_the_equations_are_warned_of() {
     for (celsius, seen) in [
         (58.0, Some("The liquor is as warm as 58.0 C.")),
-        (50.0, None),
+        (50.0, Some("The liquor is as warm as 50.0 C.")),
+        (45.0, None),
         (3.0, None),
     ] {
         let told = warnings(&[("vessels[0].temperature.constant_c", json!(celsius))]);

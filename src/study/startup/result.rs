@@ -82,6 +82,8 @@ pub struct Wanted {
     pub every_days: f64,
     /// Factor on the scenario's own feed.
     pub times: f64,
+    /// Loading of the first vessel, mean over the run \[kg VS/m3/d\].
+    pub loading_kg_vs_m3_d: f64,
 }
 
 /// Kinds of milestones.
@@ -176,7 +178,7 @@ pub enum RuleKind {
     FourWeeks,
 }
 
-/// A rule of thumb on the draws that the plan was checked on.
+/// A rule of thumb on the draws by which the plan is judged, or on all fresh draws where there is no plan.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Rule {
     /// Which.

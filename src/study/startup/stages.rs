@@ -165,6 +165,7 @@ impl Study<'_> {
             None => Fresh {
                 members: self.fresh(0)?,
                 fared: None,
+                judged: (0..self.options.checks).collect(),
             },
         };
         let Some(rules) = self.rules(&fresh)? else {
@@ -391,9 +392,13 @@ impl Study<'_> {
         result.courses = courses(&bands, self.case.days as usize).ok();
         let holds = tally.map_or(0.0, |t| t.holds.share);
         feeding.checked = tally;
+        let judged = (0..members.len())
+            .filter(|&i| standing(&feeding.plan, &beginning, i, self.case.days) == Standing::Judged)
+            .collect();
         let fresh = Fresh {
             members,
             fared: Some(fared),
+            judged,
         };
         Ok(Some((fresh, holds)))
     }
@@ -407,13 +412,17 @@ impl Study<'_> {
                 Plan::geometric(FOUR_WEEKS_D, FOUR_WEEKS_D, 1.0),
             ),
         ];
-        let count = fresh.members.len();
+        // Plan and rules are held against each other on the same draws.
+        let count = fresh.judged.len();
+        if count == 0 {
+            return Ok(Some(Vec::new()));
+        }
         let beginning = Beginning::Fixed(0);
         let found = self.each(count * rules.len(), |k| {
             let plan = &rules[k / count].1;
             fare(
                 &fresh.members,
-                k % count,
+                fresh.judged[k % count],
                 plan,
                 &beginning,
                 1.0,
@@ -423,6 +432,10 @@ impl Study<'_> {
         let Some(found) = found else {
             return Ok(None);
         };
+        let planned: Option<Vec<Option<Fared>>> = fresh
+            .fared
+            .as_ref()
+            .map(|all| fresh.judged.iter().map(|&i| all[i]).collect());
         let rules = rules.into_iter().zip(found.chunks(count));
         Ok(Some(
             rules
@@ -431,7 +444,7 @@ impl Study<'_> {
                         kind,
                         tally: tally_of(&plan, &beginning, self.case.days, fared)?,
                         plan,
-                        methane_lost_nl: fresh.fared.as_deref().and_then(|p| lost(p, fared)),
+                        methane_lost_nl: planned.as_deref().and_then(|p| lost(p, fared)),
                     })
                 })
                 .collect(),
@@ -481,6 +494,8 @@ impl Study<'_> {
 struct Fresh {
     members: Members,
     fared: Option<Vec<Option<Fared>>>,
+    /// Those by which the plan is judged; all of them without a plan.
+    judged: Vec<usize>,
 }
 
 /// A fixed first day where nearly all starters come right in time, else one that the checks give.

@@ -58,7 +58,21 @@ pub(super) fn wanted(case: &Case, times: f64) -> Wanted {
         water_kg: case.doses.iter().map(|d| d.water_kg).sum::<f64>() / count,
         every_days: f64::from(case.days) / count,
         times,
+        loading_kg_vs_m3_d: loading(case, &parts),
     }
+}
+
+/// Loading of the first vessel with all that is fed over the run \[kg VS/m3/d\].
+fn loading(case: &Case, parts: &[(usize, f64)]) -> f64 {
+    let solids: f64 = parts
+        .iter()
+        .filter_map(|&(index, kg)| {
+            Some(case.materials.get(index)?.composition.volatile_solids * kg)
+        })
+        .sum();
+    case.vessels
+        .first()
+        .map_or(f64::NAN, |v| solids / f64::from(case.days) / v.liquid_m3)
 }
 
 /// A milestone as a band.

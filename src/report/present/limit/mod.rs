@@ -5,7 +5,7 @@ mod story;
 mod tables;
 
 use super::cautions::cautions;
-use super::words::{bind, rough};
+use super::words::{bind, list, rough};
 use crate::report::document::{Closing, Document, Facts, KeyNumber};
 use crate::report::numbers::{fixed, percent, significant};
 use crate::study::limit::{LimitOutcome, Over};
@@ -15,7 +15,7 @@ const TRUST: &str = "The biology is uncertain by tens of per cent, and so is eve
 half of it as a reserve, and believe your own acid ratio before this page.";
 
 /// What the equations do not know.
-const LIMITS: [&str; 5] = [
+const LIMITS: [&str; 6] = [
     "The model does not know trace elements (cobalt, nickel, selenium, iron). Food without dung runs short of \
      them long before the limit computed here; the loadings of practice stand before it.",
     "The branch belongs to the averaged stream of the daily mixture in one well mixed vessel at one temperature. \
@@ -23,6 +23,8 @@ const LIMITS: [&str; 5] = [
     "A limit is where the lasting state ends. A tank can be pushed over from well below it by one large dose: \
      that is what the overfeed tells.",
     "Living groups are taken as they are fed and grown here. A tank that has adapted to much ammonia or acid stands more.",
+    "The acid ratio here comes from the acids themselves. A titration on two points counts some bicarbonate as acid: what \
+     is computed at 0.01 may titrate at 0.1 to 0.2, so that its sign comes earlier there. Hold readings against your own usual.",
     "Salt, disinfectants, antibiotics and other poisons are not in the equations.",
 ];
 
@@ -84,6 +86,7 @@ fn key_numbers(o: &LimitOutcome) -> Vec<KeyNumber> {
     };
     let unit = unit(o.over);
     let mut out = Vec::new();
+    out.extend(practical(o));
     match &o.limit {
         Some(l) => {
             out.push(number(
@@ -158,10 +161,10 @@ fn key_numbers(o: &LimitOutcome) -> Vec<KeyNumber> {
             "kg",
             match f.fails_kg {
                 Some(_) => format!(
-                    "survived on top of a day's feed; {} times that feed",
+                    "survived on top of a day's feed; {} times that feed; an upper bound",
                     rough(survives / o.feed.kg_per_day)
                 ),
-                None => "the largest tried; survived".into(),
+                None => "the largest tried; survived; an upper bound".into(),
             },
         ));
         out.push(number(
@@ -169,8 +172,8 @@ fn key_numbers(o: &LimitOutcome) -> Vec<KeyNumber> {
             significant(s.cold.survives_k.unwrap_or(0.0), 2),
             "K",
             match s.cold.fails_k {
-                Some(_) => "below the usual for a week; survived".into(),
-                None => "for a week; survived, more would freeze it".into(),
+                Some(_) => "below the usual for a week; survived; an upper bound".into(),
+                None => "for a week; survived, more would freeze it; an upper bound".into(),
             },
         ));
     }
@@ -181,10 +184,35 @@ fn key_numbers(o: &LimitOutcome) -> Vec<KeyNumber> {
             "Earliest sign",
             ahead.to_string(),
             "days ahead",
-            first.sign.name.clone(),
+            match story::earliest(o).as_slice() {
+                [_, _, ..] => format!("{} within a day", list(&story::earliest(o))),
+                _ => first.sign.name.clone(),
+            },
         ));
     }
     out
+}
+
+/// What practice does not exceed, as the first number; nothing for a stream, of which no solids are known.
+fn practical(o: &LimitOutcome) -> Option<KeyNumber> {
+    let loading = o.practice.iter().map(|p| p.loading[0]).reduce(f64::min)?;
+    let times = loading / o.feed.loading_kg_vs_m3_d;
+    if o.feed.is_stream || !times.is_finite() {
+        return None;
+    }
+    let (value, unit) = match o.over {
+        Over::Retention => (o.feed.retention_d / times, unit(Over::Retention)),
+        Over::Feed | Over::Temperature => (times * o.feed.kg_per_day, unit(Over::Feed)),
+    };
+    Some(KeyNumber {
+        label: "Practical limit".into(),
+        value: significant(value, 3),
+        unit: unit.into(),
+        note: format!(
+            "{} kg VS/m\u{b3}/d; keep to it, whatever the model bears",
+            rough(loading)
+        ),
+    })
 }
 
 fn facts(o: &LimitOutcome) -> Vec<Facts> {
@@ -280,11 +308,16 @@ fn closing(o: &LimitOutcome) -> Closing {
             (Some(_), None) => {
                 "The limit rests on the branch alone: no run with real doses was made on its two sides.".into()
             }
+            (Some(_), Some(c)) if agrees && c.sides.iter().all(|s| s.1) => {
+                "Runs with real doses stay healthy somewhat beyond the limit of the averaged feed: of the two values trust the \
+                 more careful."
+                    .into()
+            }
             (Some(_), Some(_)) if agrees && !within => {
-                "The lumps of real doses move the limit: of the two values trust the more careful.".into()
+                "The lumps of real doses move the limit of the averaged feed: of the two values trust the more careful.".into()
             }
             (Some(_), Some(_)) if agrees => {
-                "Runs with real doses stay healthy before the limit and turn beyond it.".into()
+                "Runs with real doses stay healthy before the limit of the averaged feed and turn beyond it.".into()
             }
             (Some(_), Some(_)) => {
                 "Runs with real doses do not agree with the branch: read the table and trust the more careful of the two.".into()

@@ -8,12 +8,12 @@ use crate::study::limit::{LimitKind, LimitOutcome, Measure, Over, Rescue};
 /// What is known of the size of every limit here.
 const TOO_MUCH: &str = "This model is known to bear too much load: it stays healthy beyond the greatest load that a \
 reactor holding back its solids took in Yang et al. 2016, and at 15 and 20 \u{b0}C most. Against a dome in Castano et al. 2014 it \
-makes 29 % too little gas, so that it errs in both directions. Read its limit as an upper bound.";
+makes 29 % too little gas, so that it errs in both directions. Read its limit, its largest overfeed and its largest cold spell as upper bounds.";
 
 /// What ends the healthy state.
 pub(super) fn kind_words(kind: LimitKind) -> &'static str {
     match kind {
-        LimitKind::Fold => "a cliff: beyond it no healthy state exists",
+        LimitKind::Fold => "a cliff: beyond it this averaged feed has no healthy state",
         LimitKind::Washout => "washout: a living group leaves faster than it grows",
         LimitKind::Swing => "the tank begins to swing by itself",
         LimitKind::Slide => "it slides into sourness without a cliff",
@@ -217,7 +217,8 @@ fn practice(o: &LimitOutcome) -> Vec<String> {
     let reached = o.limit.map_or(o.searched_loading, |l| l.loading_kg_vs_m3_d);
     o.practice
         .iter()
-        .filter(|p| reached > p.loading[0])
+        // A limit of temperature says nothing of the load, so that practice is told in any case.
+        .filter(|p| o.over == Over::Temperature || reached > p.loading[0])
         .map(|p| {
             let kg = p.loading[0] / o.feed.loading_kg_vs_m3_d * o.feed.kg_per_day;
             let band = if p.loading[0] < p.loading[1] {
@@ -226,8 +227,8 @@ fn practice(o: &LimitOutcome) -> Vec<String> {
                 rough(p.loading[0])
             };
             format!(
-                "The practical limit is {} of this mixture{}: practice does not load {} beyond {band} kg VS/m\u{b3}/d, and \
-                 the model, which does not know trace elements, goes well beyond that. You feed {}.",
+                "The practical limit is {} of this mixture{}: practice does not load {} beyond {band} kg VS/m\u{b3}/d{}. \
+                 You feed {}.",
                 with_unit(Over::Feed, kg),
                 match o.over {
                     Over::Retention => format!(
@@ -237,6 +238,11 @@ fn practice(o: &LimitOutcome) -> Vec<String> {
                     _ => String::new(),
                 },
                 p.name,
+                if o.over == Over::Temperature {
+                    ", however warm it is"
+                } else {
+                    ", and the model, which does not know trace elements, goes well beyond that"
+                },
                 with_unit(Over::Feed, o.feed.kg_per_day)
             )
         })
@@ -273,8 +279,16 @@ fn confirmation(o: &LimitOutcome) -> Option<String> {
     } else {
         " Some run beyond the first that turns stays healthy: the edge is not a clean one, take the first."
     };
+    let beyond = match o.limit {
+        Some(l) if c.sides.len() == 2 && c.sides.iter().all(|s| s.1) => format!(
+            " They stay healthy beyond {} too, which is the limit of the averaged feed and not of the doses: of the two keep \
+             to the more careful.",
+            with_unit(o.over, l.at.p)
+        ),
+        _ => String::new(),
+    };
     Some(format!(
-        "{range}: {far} from the averaged feed. Doses come in lumps, and near the limit a tank takes very long to turn.{uneven}"
+        "{range}: {far} from the averaged feed.{beyond} Doses come in lumps, and near the limit a tank takes very long to turn.{uneven}"
     ))
 }
 
@@ -447,6 +461,13 @@ fn warning(o: &LimitOutcome) -> Option<String> {
             list(&seen)
         )
     };
+    let first = earliest(o);
+    if first.len() > 1 {
+        text.push_str(&format!(
+            " {} warn within a day of each other: which is first does not count.",
+            capital(&list(&first))
+        ));
+    }
     if !mute.is_empty() {
         text.push_str(&format!(
             " Beyond its band already in health, and so no warning here: {}.",
@@ -456,22 +477,48 @@ fn warning(o: &LimitOutcome) -> Option<String> {
     Some(text)
 }
 
+/// Names of the signs that warn first: all within a day of the earliest.
+pub(super) fn earliest(o: &LimitOutcome) -> Vec<String> {
+    const TIE_D: u32 = 1;
+    let signs = || o.warning.iter().flat_map(|w| &w.signs);
+    let Some(first) = signs().filter_map(|s| s.day).min() else {
+        return Vec::new();
+    };
+    signs()
+        .filter(|s| s.day.is_some_and(|d| d <= first + TIE_D))
+        .map(|s| s.sign.name.clone())
+        .collect()
+}
+
+fn capital(text: &str) -> String {
+    // A name of a quantity keeps its own case.
+    if text.starts_with("pH") {
+        return text.to_owned();
+    }
+    let mut chars = text.chars();
+    let first: String = chars
+        .next()
+        .into_iter()
+        .flat_map(char::to_uppercase)
+        .collect();
+    first + chars.as_str()
+}
+
 /// What to do.
 pub(super) fn advice(o: &LimitOutcome) -> Vec<String> {
     let mut out = Vec::new();
     if !o.healthy_today {
         out.push("Feed less or keep it warmer: today's feed has no healthy lasting state.".into());
     }
-    if let Some(first) = o
-        .warning
-        .as_ref()
-        .and_then(|w| w.signs.first())
-        .filter(|s| s.day.is_some())
-    {
-        out.push(format!(
-            "Watch the {} first: in the run that turns it is worse than in a healthy tank before the others are.",
-            first.sign.name
-        ));
+    match earliest(o).as_slice() {
+        [] => {}
+        [first] => out.push(format!(
+            "Watch the {first} first: in the run that turns it is worse than in a healthy tank before the others are."
+        )),
+        tied => out.push(format!(
+            "Watch {}: in the run that turns they are worse than in a healthy tank before others are, all within a day.",
+            list(tied)
+        )),
     }
     if let Some(f) = o.shocks.as_ref().map(|s| &s.overfeed)
         && f.beyond_kg.is_some()

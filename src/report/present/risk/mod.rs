@@ -15,7 +15,7 @@ use crate::study::uncertain::Factor;
 const TRUST: &str = "These chances are no better than the spreads that were assumed, which the table of unknowns \
 shows with their sources. Trust comparisons of levels and of unknowns more than a single chance.";
 
-const LIMITS: [&str; 7] = [
+const LIMITS: [&str; 8] = [
     "The spread is what was assumed, not what was measured at your digester. A wider or narrower assumption gives \
      other chances.",
     "The interval beside a chance is sampling error alone: it shrinks with more draws, while the error of the \
@@ -28,6 +28,8 @@ const LIMITS: [&str; 7] = [
      flame would stop.",
     "A correlation says how surely a result goes with an unknown, not by how much, and only over the assumed spread. \
      Unknowns that change from day to day have no correlation here.",
+    "The acid ratio here comes from the acids themselves. A titration on two points counts some bicarbonate as acid: what \
+     is computed at 0.01 may titrate at 0.1 to 0.2. Hold your readings against your own usual.",
     "Sour is a rule on pH, acid ratio and falling methane; first flame is a rule on methane and air. See the record \
      of a single run for both.",
 ];

@@ -12,6 +12,16 @@ const WORTH_NAMING: f64 = 0.2;
 /// A chance of souring from which the feed counts as risky.
 const RISKY: f64 = 0.1;
 
+/// A first flame before this day is earlier than practice knows well \[d\].
+const EARLY_D: f64 = 3.0;
+/// What to think of it. The span of practice is from memory, no source.
+const BURNS_EARLY: &str =
+    "The model lets slurry burn too early: in practice it takes 1 to 42 days, from memory";
+
+fn burns_early(level: &Level) -> bool {
+    level.first_flame.days.p50.is_some_and(|d| d < EARLY_D)
+}
+
 /// What came out.
 pub(super) fn story(view: &View<'_>) -> Vec<String> {
     let risk = view.risk;
@@ -33,7 +43,11 @@ pub(super) fn story(view: &View<'_>) -> Vec<String> {
                 between(sour)
             ));
         }
-        story.push(flame("The gas burns for the first time", &main.first_flame));
+        let mut first = flame("The gas burns for the first time", &main.first_flame);
+        if burns_early(main) {
+            first.push_str(&format!(" {BURNS_EARLY}."));
+        }
+        story.push(first);
         story.push(flame("It burns steadily", &main.steady_flame));
     }
     story.extend(Target::ALL.into_iter().filter_map(|t| matter(view, t)));
@@ -272,7 +286,13 @@ pub(super) fn key_numbers(view: &View<'_>) -> Vec<KeyNumber> {
     let mut numbers = Vec::new();
     numbers.extend(chance("chance of a sour day", main.sour));
     numbers.extend(chance("sour on the last day", main.sour_at_end));
-    numbers.push(span("first flame", main.first_flame.days, "day", &days));
+    let mut first = span("first flame", main.first_flame.days, "day", &days);
+    if burns_early(main) {
+        first
+            .note
+            .push_str("; the model lets slurry burn too early");
+    }
+    numbers.push(first);
     numbers.push(span("steady flame", main.steady_flame.days, "day", &days));
     numbers.push(span("lowest pH", main.lowest_ph, "", &plain(1)));
     numbers.push(span(

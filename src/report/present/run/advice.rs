@@ -15,6 +15,11 @@ const LEFT_MATTERS: f64 = 0.25;
 /// Sour for so long \[d\] below this pH, nothing lives that soda could help; assumption of this project.
 const LONG_SOUR_D: f64 = 30.0;
 const SPENT_PH: f64 = 5.5;
+/// Less gas than this in the last weeks, as litres a day per litre of liquor, is none; a plant of dung in the cold still
+/// gives ten times as much. Assumption of this project.
+const NO_GAS_PER_D: f64 = 1e-3;
+/// Above and below these the groups of this model hardly live \[C\]: where its record says to trust little.
+const LIVES_C: (f64, f64) = (10.0, 45.0);
 /// What was fed within so many days is a feed \[d\].
 const FED_LATELY_D: usize = 28;
 /// Digestate for a new start, as a share of the liquor; common practice, no source.
@@ -67,6 +72,33 @@ pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
             .into(),
     );
     pieces
+}
+
+/// What to do with a tank that makes no gas and never did.
+fn dead(celsius: f64, is_fed: bool) -> String {
+    let (cold, hot) = LIVES_C;
+    let stop = if is_fed {
+        "Stop feeding: nothing"
+    } else {
+        "Nothing"
+    };
+    let why = if celsius > hot {
+        format!(
+            "at {} \u{b0}C it is too hot for the microbes of lukewarm digesters, which this model knows alone. Bring it to \
+             30 to 38 \u{b0}C and start again with fresh starter",
+            fixed(celsius, 0)
+        )
+    } else if celsius < cold {
+        format!(
+            "at {} \u{b0}C it is too cold for them to work. Warm it, best to 25 \u{b0}C and more, before anything is fed",
+            fixed(celsius, 0)
+        )
+    } else {
+        "the starter brought too little life, or what was fed has killed it. Start again with more living starter: \
+         digestate of a running digester, or fresh manure"
+            .into()
+    };
+    format!("{stop} that makes gas lives in this tank, and none came in the last weeks: {why}.")
 }
 
 /// The one step that the end of the run asks for.
@@ -126,6 +158,9 @@ fn first_step(reading: &Reading<'_>) -> String {
             rough(SODA_G_PER_L * liquid_l / 3.0),
             ratio.good
         );
+    }
+    if never_burnt && reading.usual.gas_nl < NO_GAS_PER_D * liquid_l {
+        return dead(last.temperature_c, is_fed);
     }
     if last.acid_ratio > ratio.watch {
         let what = if is_fed {
@@ -187,4 +222,21 @@ fn first_step(reading: &Reading<'_>) -> String {
         rough(last.acid_ratio),
         ratio.good
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_dead_tank_is_told_why() {
+        assert!(dead(50.0, true).starts_with("Stop feeding: nothing"));
+        assert!(dead(50.0, true).contains("too hot"));
+        assert!(dead(6.0, false).contains("too cold"));
+        let mild = dead(30.0, false);
+        assert!(
+            !mild.contains("too ") && mild.contains("more living starter"),
+            "{mild}"
+        );
+    }
 }

@@ -1,11 +1,10 @@
 //! The start over time, and plans side by side.
 
-use super::{Reading, rule_name};
+use super::{Reading, fails, rule_name};
 use crate::report::figure::{
     Amount, Amounts, Fan, FanRange, Figure, Layer, Look, Marker, Panel, Panels, Plot, Rule, Series,
     Tone, XAxis, XKind, Zone,
 };
-use crate::report::numbers::percent;
 use crate::report::present::words::rough;
 use crate::study::bands::Bands;
 use crate::study::startup::{Begin, Courses, Feeding, Plan};
@@ -240,7 +239,7 @@ fn risks(reading: &Reading<'_>) -> Figure {
         name,
         look: Look(look),
         value: 100.0 * share,
-        text: format!("{} %", percent(share, 0)),
+        text: format!("{} %", fails(share, 0)),
     };
     let mut bars = Vec::new();
     if let Some(tally) = found.feeding.as_ref().and_then(|f| f.checked) {
@@ -254,7 +253,7 @@ fn risks(reading: &Reading<'_>) -> Figure {
         id: "risks".into(),
         title: "Chance of leaving the limits".into(),
         caption: format!(
-            "Share of fresh draws in which the acid ratio passes {} or the pH falls below {} after the first feed. A \
+            "Share of the fresh draws, the same for all, in which the acid ratio passes {} or the pH falls below {} after the first feed. A \
              shorter bar is safer.",
             found.limits.acid_ratio_below, found.limits.ph_above
         ),

@@ -1,21 +1,25 @@
 //! The story of a start, what to do next, and the numbers to take home.
 
-use super::{Reading, day, range, rule_name, shortener_name};
+use super::{AIM, Reading, day, fails, kept, range, rule_name, shortener_name};
 use crate::report::document::KeyNumber;
 use crate::report::numbers::{fixed, percent};
 use crate::report::present::words::{count, list, rough};
 use crate::study::startup::{Begin, Feeding, MilestoneKind, Rule, RuleKind, Tally};
 
+/// A first flame before this day is earlier than practice knows well \[d\].
+const EARLY_D: f64 = 3.0;
+/// What to think of it. The span of practice is from memory, no source.
+const BURNS_EARLY: &str =
+    "the model lets slurry burn too early: in practice 1 to 42 days, from memory";
 /// A share of draws that is worth a word.
 const WORTH_A_WORD: f64 = 0.005;
-/// Share of draws in which a plan is to hold.
-const AIM: f64 = 0.95;
 
 pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
     let mut story = vec![filling(reading)];
     story.extend(flame(reading));
     story.extend(safe_feed(reading));
     story.extend(plan(reading));
+    story.extend(loading(reading));
     story.extend(rules(reading));
     story.extend(shorter(reading));
     story
@@ -67,8 +71,13 @@ fn flame(reading: &Reading<'_>) -> Option<String> {
     let days = reading.found.days;
     Some(match (first.p50, steady.p50) {
         (Some(first), Some(steady_day)) => format!(
-            "Left alone, the gas burns for the first time on day {} in the middle draw and steadily from day {} on: {}.{}",
+            "Left alone, the gas burns for the first time on day {}{} in the middle draw and steadily from day {} on: {}.{}",
             fixed(first.floor(), 0),
+            if first < EARLY_D {
+                format!(" ({BURNS_EARLY})")
+            } else {
+                String::new()
+            },
             fixed(steady_day.floor(), 0),
             range(steady),
             never(steady.never.share, days)
@@ -90,7 +99,7 @@ fn safe_feed(reading: &Reading<'_>) -> Option<String> {
     Some(match safe.p50 {
         Some(middle) => format!(
             "Feeding can begin once {what}: from day {} on in the middle draw, {}.{}",
-            fixed(middle, 0),
+            fixed(middle.floor(), 0),
             range(safe),
             never(safe.never.share, reading.found.days)
         ),
@@ -106,8 +115,8 @@ fn safe_feed(reading: &Reading<'_>) -> Option<String> {
 fn holds(tally: &Tally) -> String {
     let limits = format!(
         "{} % (95 % interval {} to {} %)",
-        percent(tally.holds.share, 1),
-        percent(tally.holds.low, 1),
+        kept(tally.holds.share, 1),
+        kept(tally.holds.low, 1),
         percent(tally.holds.high, 1)
     );
     format!("{limits} of {} fresh draws", tally.fed)
@@ -163,6 +172,11 @@ fn plan(reading: &Reading<'_>) -> Option<String> {
     Some(text)
 }
 
+fn loading(reading: &Reading<'_>) -> Option<String> {
+    let feeding = reading.found.feeding.as_ref()?;
+    Some(super::against_practice(reading.found, feeding))
+}
+
 fn steps(reading: &Reading<'_>, feeding: &Feeding) -> String {
     let (Some(first), Some(last)) = (feeding.plan.steps.first(), feeding.plan.steps.last()) else {
         return String::new();
@@ -196,12 +210,16 @@ fn rules(reading: &Reading<'_>) -> Option<String> {
                 RuleKind::TenthAWeek => "a tenth more every week from day 0",
                 RuleKind::FourWeeks => "four weeks of waiting and then the full feed",
             },
-            percent(1.0 - rule.tally.holds.share, 0),
-            percent(rule.tally.sours.share, 0)
+            fails(1.0 - rule.tally.holds.share, 0),
+            fails(rule.tally.sours.share, 0)
         )
     };
     let parts: Vec<String> = reading.found.rules.iter().map(told).collect();
-    (!parts.is_empty()).then(|| format!("By rule of thumb: {}.", list(&parts)))
+    let draws = reading.found.rules.first()?.tally.fed;
+    Some(format!(
+        "By rule of thumb, on the same {draws} draws: {}.",
+        list(&parts)
+    ))
 }
 
 fn shorter(reading: &Reading<'_>) -> Option<String> {
@@ -233,6 +251,12 @@ fn lowered(text: &str) -> String {
 pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
     let found = reading.found;
     let mut advice: Vec<String> = plan(reading).into_iter().collect();
+    advice.extend(loading(reading).filter(|_| {
+        found
+            .feeding
+            .as_ref()
+            .is_some_and(|f| super::loading(found, f) > super::SIMPLE_PLANT_LOADING)
+    }));
     if found.feeding.as_ref().is_some_and(|f| f.checked.is_some()) {
         advice.push(
             "Print plan.html (or plan.txt), hang it beside the digester, and tick off the checks before every step."
@@ -284,6 +308,9 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
             if spread.never.share >= WORTH_A_WORD {
                 note.push_str(&format!("; never: {} %", percent(spread.never.share, 0)));
             }
+            if kind == MilestoneKind::FirstFlame && spread.p50.is_some_and(|d| d < EARLY_D) {
+                note.push_str(&format!("; {BURNS_EARLY}"));
+            }
             numbers.push(number(
                 label,
                 day(spread.p50),
@@ -325,10 +352,19 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
                 counted
             },
         ));
+        numbers.push(number(
+            "Loading at its end",
+            rough(super::loading(found, feeding)),
+            "kg VS/m\u{b3}/d",
+            format!(
+                "first vessel; simple plants bear at most {} (GTZ 1989)",
+                super::SIMPLE_PLANT_LOADING
+            ),
+        ));
         if let Some(tally) = &feeding.checked {
             numbers.push(number(
                 "Plan keeps its limits",
-                percent(tally.holds.share, 1),
+                kept(tally.holds.share, 1),
                 "%",
                 format!("of {} fresh draws", tally.fed),
             ));
@@ -348,7 +384,7 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
     if let Some(rule) = worst {
         numbers.push(number(
             "Riskiest rule of thumb",
-            percent(1.0 - rule.tally.holds.share, 0),
+            fails(1.0 - rule.tally.holds.share, 0),
             "%",
             format!("{}: chance of leaving the limits", rule_name(rule.kind)),
         ));

@@ -1,6 +1,6 @@
 //! Milestones, plan, rules of thumb and changes as tables.
 
-use super::{Reading, day, milestone_name, rule_name, short, shortener_name};
+use super::{Reading, day, fails, milestone_name, rule_name, short, shortener_name};
 use crate::report::document::{Column, Table, Weight};
 use crate::report::numbers::{fixed, percent};
 use crate::report::present::words::{date_of, long_date, rough};
@@ -104,18 +104,22 @@ fn plan(reading: &Reading<'_>, feeding: &Feeding) -> Table {
 fn rules(reading: &Reading<'_>) -> Table {
     let columns = vec![
         Column::words("Rule"),
-        Column::number("full, d", ""),
+        Column::number("full feed, d from filling", ""),
+        Column::number("never fed, %", ""),
         Column::number("leaves, %", ""),
         Column::number("sours, %", ""),
         Column::number("methane lost, norm m\u{b3}", ""),
     ];
     let found = reading.found;
+    let checked = found.feeding.as_ref().and_then(|f| f.checked);
+    let fresh = found.rules.first().map_or(0, |r| r.tally.fed);
     let mut rows = Vec::new();
     if let Some((feeding, tally)) = found.feeding.as_ref().and_then(|f| Some((f, f.checked?))) {
-        let full = feeding
-            .plan
-            .full_day()
-            .map_or_else(String::new, |d| d.to_string());
+        let own = f64::from(feeding.plan.full_day().unwrap_or(0));
+        let full = match feeding.begin {
+            Begin::Fixed => day(Some(own)),
+            Begin::WhenChecksPass { start } => day(start.p50.map(|d| d + own)),
+        };
         let name = if feeding.size < 1.0 {
             format!("The plan, {} % of the feed", percent(feeding.size, 0))
         } else {
@@ -124,17 +128,25 @@ fn rules(reading: &Reading<'_>) -> Table {
         rows.push(vec![
             name,
             full,
-            percent(1.0 - tally.holds.share, 0),
-            percent(tally.sours.share, 0),
+            fails(tally.unfed() as f64 / tally.draws as f64, 0),
+            fails(1.0 - tally.holds.share, 0),
+            fails(tally.sours.share, 0),
             "0".into(),
         ]);
     }
     rows.extend(found.rules.iter().map(rule_row));
     let note = format!(
-        "Full: day of the full feed. Leaves: chance of leaving the limits after the first feed. All over the same fresh \
-         draws. A rule whose full feed comes less than 28 days before the end is left out. Methane lost: against the plan, over all {} days, draw by draw: the \
+        "Full feed: its day from the filling{}. Never fed: of all {} fresh draws, those whose checks never passed; a \
+         rule of thumb would feed them all the same. Leaves: chance of leaving the limits after the first feed. Leaves, \
+         sours and methane lost are told over the same {} draws, those by which the plan is judged. A rule whose full feed comes less than 28 days before the end is left out. Methane lost: against the plan, over all {} days, draw by draw: the \
          middle, and between which two values nine draws in ten lie. A rule that begins before the plan can give more gas \
          where it goes well.",
+        match found.feeding.as_ref().map(|f| f.begin) {
+            Some(Begin::WhenChecksPass { .. }) => ", of the plan in the middle draw",
+            _ => "",
+        },
+        checked.map_or(fresh, |t| t.draws),
+        fresh,
         found.days
     );
     table(
@@ -160,8 +172,9 @@ fn rule_row(rule: &Rule) -> Vec<String> {
         rule.plan
             .full_day()
             .map_or_else(String::new, |d| d.to_string()),
-        percent(1.0 - rule.tally.holds.share, 0),
-        percent(rule.tally.sours.share, 0),
+        fails(rule.tally.unfed() as f64 / rule.tally.draws as f64, 0),
+        fails(1.0 - rule.tally.holds.share, 0),
+        fails(rule.tally.sours.share, 0),
         lost,
     ]
 }

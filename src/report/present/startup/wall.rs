@@ -1,6 +1,6 @@
 //! The plan for the wall: a sheet to print, week by week, with the checks and what to do when one fails.
 
-use super::{Reading, short};
+use super::{AIM, Reading, against_practice, kept, short};
 use crate::digester::Bands;
 use crate::report::document::{Closing, Column, Document, Facts, Table, Weight};
 use crate::report::numbers::{fixed, percent};
@@ -46,7 +46,7 @@ pub fn startup_wall(found: &Startup, bands: &Bands) -> Option<Document> {
             ],
         }],
         closing: Closing {
-            holds: true,
+            holds: feeding.checked.is_some_and(|t| t.holds.share >= AIM),
             text: "A computed plan, not a promise. What you see at the digester overrules it."
                 .into(),
         },
@@ -59,11 +59,16 @@ fn about(reading: &Reading<'_>, feeding: &Feeding) -> String {
         let apart = super::apart(&t);
         format!(
             " In {} % of {} computed digesters this plan stayed below an acid-to-alkalinity ratio of {} and above pH \
-             {}.{apart}",
-            percent(t.holds.share, 0),
+             {}{}.{apart}",
+            kept(t.holds.share, 1),
             t.fed,
             reading.found.limits.acid_ratio_below,
-            reading.found.limits.ph_above
+            reading.found.limits.ph_above,
+            if t.holds.share < AIM {
+                ": less than the 95 % asked for: go slower"
+            } else {
+                ""
+            }
         )
     });
     let size = if feeding.size < 1.0 {
@@ -82,14 +87,15 @@ fn about(reading: &Reading<'_>, feeding: &Feeding) -> String {
             reading.found.limits.ph_check,
             start
                 .p50
-                .map_or_else(|| "(unknown)".into(), |d| fixed(d, 0)),
+                .map_or_else(|| "(unknown)".into(), |d| fixed(d.floor(), 0)),
             start.p95.map_or_else(String::new, |d| format!(
                 ", seldom after day {}",
                 fixed(d, 0)
             ))
         ),
     };
-    format!("{begin}{share}{size}")
+    let loading = against_practice(reading.found, feeding);
+    format!("{begin}{share}{size} {loading}")
 }
 
 fn how(found: &Startup, feeding: &Feeding) -> Vec<String> {

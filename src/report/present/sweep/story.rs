@@ -11,6 +11,8 @@ use crate::study::sweep::{Class, SweepPoint};
 const LITTLE_LESS: (f64, f64) = (0.6, 0.95);
 /// Feeds closer than this are the same feed.
 const SAME_FEED: f64 = 1e-6;
+/// Highest loading of a simple plant \[kg VS/m3/d\]. Source: Werner, Stoehr and Hees (1989), GTZ.
+const PRACTICE: f64 = 1.5;
 /// Reasons of mishaps that are told in full.
 const TOLD: usize = 3;
 
@@ -22,6 +24,7 @@ a digester that already works well, and is led there slowly, may hold a little f
 pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
     let mut story = vec![runs(reading)];
     story.extend(bests(reading));
+    story.extend(load(reading));
     story.extend(border(reading));
     story.extend(little_less(reading));
     story.extend(on_the_way(reading));
@@ -122,6 +125,30 @@ fn bests(reading: &Reading<'_>) -> Option<String> {
         ));
     }
     Some(text)
+}
+
+/// The line of practice, where points that work lie beyond it.
+fn load(reading: &Reading<'_>) -> Option<String> {
+    let points = || reading.result.points.iter().filter(|p| p.works());
+    let of = |p: &SweepPoint| p.level.as_ref().map(|l| l.loading_kg_vs_m3_d);
+    let beyond = points()
+        .filter(|p| of(p).is_some_and(|l| l > PRACTICE))
+        .count();
+    if beyond == 0 {
+        return None;
+    }
+    let most = reading
+        .best(|l| Some(l.gas_read_l_d))
+        .and_then(|(p, _)| of(p))
+        .map_or_else(String::new, |l| {
+            format!(" The point of most gas loads {}.", rough(l))
+        });
+    Some(format!(
+        "{} of the {} that work load more than {PRACTICE} kg VS/m\u{b3}/d, which simple plants bear at most (GTZ 1989).{most} \
+         The model is known to bear too much load: what works here beyond that line is no advice to feed so much.",
+        beyond,
+        count(points().count(), "run", "runs")
+    ))
 }
 
 /// Whether a point lies at the end of an axis beyond which nobody has looked.
