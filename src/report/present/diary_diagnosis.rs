@@ -156,10 +156,14 @@ fn moved(ranked: &Ranked, stories: &[Ranked]) -> String {
     let strain = ahead - read;
     let because = match times > 1.0 {
         true if read >= SPEAKS => "because all readings together speak for it",
-        true if strain >= SPEAKS => "because it needs less unusual values to say the same",
+        true if strain >= SPEAKS => {
+            "because it needs less unusual or less exact values to say the same"
+        }
         true => "because the record speaks against other stories",
         false if read <= -SPEAKS => "because all readings together speak against it",
-        false if strain <= -SPEAKS => "because it needs more unusual values to say the same",
+        false if strain <= -SPEAKS => {
+            "because it needs more unusual or more exact values to say the same"
+        }
         false => "because the record speaks more for other stories",
     };
     format!("its chance {way} {because}")
@@ -500,5 +504,73 @@ fn closing(d: &Diagnosis) -> Closing {
             d.runs,
             d.failed
         ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diary::fit::readings::What;
+
+    fn ranked(name: &str, before: f64, chance: f64, log: f64, gain: f64) -> Ranked {
+        Ranked {
+            name: name.into(),
+            title: name.into(),
+            words: String::new(),
+            act: String::new(),
+            why: String::new(),
+            before,
+            chance,
+            log_evidence: Some(log),
+            evidence: vec![Evidence {
+                what: What::Gas,
+                readings: 5,
+                against: "rival".into(),
+                gain,
+            }],
+            changed: Vec::new(),
+            week: Vec::new(),
+            failed: None,
+        }
+    }
+
+    #[test]
+    fn a_chance_is_worded_by_what_moved_it() {
+        let rival = ranked("rival", 0.2, 0.3, -10.0, 0.0);
+        let told = |before: f64, chance: f64, log: f64| {
+            let own = ranked("own", before, chance, log, 0.2);
+            speaks(&own, &[own.clone(), rival.clone()])
+        };
+        assert!(told(0.2, 0.21, -10.0).contains("rests on what was thought before"));
+        for (before, chance, log, because) in [
+            (
+                0.2,
+                0.4,
+                -7.0,
+                "rose because it needs less unusual or less exact values",
+            ),
+            (
+                0.2,
+                0.4,
+                -10.0,
+                "rose because the record speaks against other stories",
+            ),
+            (
+                0.2,
+                0.05,
+                -14.0,
+                "fell because it needs more unusual or more exact values",
+            ),
+            (
+                0.2,
+                0.1,
+                -10.0,
+                "fell because the record speaks more for other stories",
+            ),
+        ] {
+            let words = told(before, chance, log);
+            assert!(words.contains(because), "{words}");
+            assert!(!words.contains("rests on"), "{words}");
+        }
     }
 }
