@@ -138,15 +138,16 @@ fn feeding(
         if let Ok(mut fed) = scenario::from_value(&json, label, Some(tables)) {
             fed.case.days = days;
             fed.case.doses.retain(|dose| dose.day < f64::from(days));
-            if !fed.case.doses.is_empty() {
-                joined.loaded = fed;
-                joined.notes.retain(|note| !note.contains("notes no feed"));
-                return Some(
-                    "The record has no column for feed, so the tank is taken as fed as its scenario says. If it was fed \
-                     otherwise or not at all, add the column: everything below hangs on it."
-                        .into(),
-                );
-            }
+            let none = match fed.case.doses.is_empty() {
+                true => ", which is nothing up to the record's end",
+                false => "",
+            };
+            joined.loaded = fed;
+            joined.notes.retain(|note| !note.contains("notes no feed"));
+            return Some(format!(
+                "The record has no column for feed, so the tank is taken as fed as its scenario says{none}. If it was fed \
+                 otherwise or not at all, add the column: everything below hangs on it."
+            ));
         }
     }
     Some(
