@@ -66,3 +66,77 @@ fn a_record_without_numbers_is_refused_in_words() {
         assert!(told.contains("holds no gas"), "{told}");
     }
 }
+
+/// What is told of a record on the terminal, and its JSON.
+fn told(what: &str, text: &str, more: &[&str]) -> (String, serde_json::Value) {
+    let folder = tempfile::tempdir().unwrap();
+    let record = folder.path().join("record.csv");
+    fs::write(&record, text).unwrap();
+    let run = |json: &[&str]| {
+        let done = marshgas()
+            .args(["diary", what])
+            .arg(&record)
+            .args(["--scenario", "warm-tote"])
+            .args(more)
+            .args(json)
+            .output()
+            .unwrap();
+        let error = String::from_utf8_lossy(&done.stderr).into_owned();
+        assert!(done.status.success(), "{error}");
+        done.stdout
+    };
+    let words = String::from_utf8(run(&[])).unwrap();
+    let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
+    (words, serde_json::from_slice(&run(&["--json"])).unwrap())
+}
+
+#[test]
+fn no_gas_is_told_as_none_and_the_week_begins_after_the_record() {
+    let unfed = SCRAP.replace("date,", "date,fed,").replace(",0,", ",,0,");
+    let (words, json) = told("fit", &unfed, &["--draws", "20", "--ahead", "7"]);
+    assert!(words.contains("taken as unfed"), "{words}");
+    assert!(!words.contains("0.00000"), "{words}");
+    assert!(!words.contains("\u{2212}0.00"), "{words}");
+    let days = json["result"]["days"].as_array().unwrap();
+    let ahead: Vec<u64> = days
+        .iter()
+        .filter(|d| d["ahead"].as_bool().unwrap())
+        .map(|d| d["day"].as_u64().unwrap())
+        .collect();
+    // The last line is of 10 March, day 9 of a run that begins on 1 March.
+    assert_eq!(ahead, [10, 11, 12, 13, 14, 15, 16]);
+    for day in days {
+        assert!(day["gas_nl"][0].as_f64().unwrap() >= 0.0, "{day}");
+    }
+}
+
+#[test]
+fn absurd_gas_and_an_assumed_feed_are_said_first() {
+    let slip = SCRAP.replace("2026-03-08,0,20", "2026-03-08,62000,20");
+    for what in ["fit", "diagnose"] {
+        let (words, json) = told(what, &slip, &[]);
+        assert!(words.contains("Line 6 says"), "{what}: {words}");
+        assert!(
+            words.contains("fed as its scenario says"),
+            "{what}: {words}"
+        );
+        assert_eq!(json["result"]["readings"], 5);
+    }
+}
+
+#[test]
+fn a_chance_that_moved_is_never_said_to_rest_on_what_was_thought() {
+    let (words, json) = told("diagnose", SCRAP, &[]);
+    let rests = words.matches("rests on what was thought before").count();
+    let still = json["result"]["stories"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|s| {
+            let times = s["chance"].as_f64().unwrap() / s["before"].as_f64().unwrap();
+            (0.8..1.25).contains(&times)
+        })
+        .count();
+    // Each story is told in the list, and the likeliest in a sentence of their own.
+    assert!(rests <= 2 * still, "{rests} {still}");
+}

@@ -93,7 +93,8 @@ pub(crate) fn record(
     let mut draws = replicate(seed, 2);
     let hour = 8.0 / 24.0;
     let mut record = Record::default();
-    let mut since = hour;
+    // A first reading stands for a day, whenever it comes: a record does not say when the bell was emptied before.
+    let mut since: Option<f64> = None;
     let gathered = |t: f64| {
         let whole: f64 = rows.iter().take(t as usize).map(|r| r.gas_nl).sum();
         whole + t.fract() * rows.get(t as usize).map_or(0.0, |r| r.gas_nl)
@@ -119,7 +120,7 @@ pub(crate) fn record(
         let t = f64::from(day) + hour;
         let mut entry = Entry::blank(start.checked_add(i64::from(day).days()).unwrap());
         entry.line = u64::from(day) + 1;
-        let true_nl = factor * (gathered(t) - gathered(since)) * jumped;
+        let true_nl = factor * (gathered(t) - gathered(since.unwrap_or(t - 1.0))) * jumped;
         let seen_nl =
             (true_nl * (1.0 + owner.relative * noise) + owner.least * good * floor).max(0.0);
         let per_litre = chemistry::norm_dry_from_wet(1.0, kelvin(20.0), ATM_BAR, 1.0);
@@ -130,7 +131,7 @@ pub(crate) fn record(
             wet: None,
             lime: None,
         });
-        since = t;
+        since = Some(t);
         let row = &rows[day as usize - 1];
         if owner.ph_every > 0 && day % owner.ph_every == 1 {
             entry.ph = Some(((row.ph + 0.2 * ph_noise) * 10.0).round() / 10.0);

@@ -1,6 +1,6 @@
 //! `marshgas diary diagnose`: what may be wrong, and the test that would tell.
 
-use super::learn::{Common, Told, json_bytes, print, write};
+use super::learn::{Common, Told, json_bytes, print, say, write};
 use crate::cli::failure::Failure;
 use crate::cli::folder::Folder;
 use crate::cli::interrupt;
@@ -52,13 +52,15 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         )
         .map_err(|e| failure(&e, common))?
     };
-    let document = report::diary_diagnosis(&diagnosis, &ready.notes);
+    let mut document = report::diary_diagnosis(&diagnosis, &ready.notes);
+    say(&mut document, &ready.said);
+    let notes = [ready.notes, ready.said].concat();
     let mut told = Told {
         schema: SCHEMA.0,
         schema_version: SCHEMA.1,
         files: None,
         doubts: &ready.doubts,
-        notes: &ready.notes,
+        notes: &notes,
         result: &diagnosis,
         fitted_scenario: None,
     };

@@ -1,6 +1,6 @@
 //! `marshgas diary fit`: how this very digester is.
 
-use super::learn::{Common, Told, json_bytes, print, within, write};
+use super::learn::{Common, Told, json_bytes, print, say, within, write};
 use crate::cli::failure::Failure;
 use crate::cli::folder::Folder;
 use crate::cli::interrupt;
@@ -76,7 +76,9 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     let (scenario, more) = fitted_scenario(&ready.scenario, &ready.planned, &fit);
     let mut notes = ready.notes;
     notes.extend(more);
-    let document = report::diary_fit(&fit, &notes);
+    let mut document = report::diary_fit(&fit, &notes);
+    say(&mut document, &ready.said);
+    notes.extend(ready.said);
     let mut told = Told {
         schema: SCHEMA.0,
         schema_version: SCHEMA.1,

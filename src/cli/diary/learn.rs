@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use super::show::{failure, tell_doubts};
 use super::{refused, today};
@@ -15,8 +15,9 @@ use crate::cli::terminal::Terminal;
 use crate::diary::fit::ahead::continued;
 use crate::diary::fit::model::usual_gas;
 use crate::diary::fit::readings::Readings;
-use crate::diary::{self, Doubt, read};
+use crate::diary::{self, Doubt, Entry, Joined, Record, read};
 use crate::report::{self, Document, ReportError};
+use crate::scenario;
 use crate::study::batch::MAX_THREADS;
 
 /// The record, the scenario, and how to go about it.
@@ -63,6 +64,8 @@ pub(super) struct Ready {
     pub(super) usual_nl: f64,
     pub(super) doubts: Vec<Doubt>,
     pub(super) notes: Vec<String>,
+    /// What a reader must know before the result: what was left out, and how the tank is taken to be fed.
+    pub(super) said: Vec<String>,
 }
 
 impl Common {
@@ -74,13 +77,11 @@ impl Common {
         let label = loaded.case.source.file.clone();
         let parent = self.scenario.parent();
         let tables = parent.filter(|p| !p.as_os_str().is_empty());
-        let joined = diary::join(
-            &record,
-            &loaded.json,
-            &label,
-            Some(tables.unwrap_or(Path::new("."))),
-        )
-        .map_err(|e| failure(e, &self.file))?;
+        let tables = tables.unwrap_or(Path::new("."));
+        let mut joined = diary::join(&record, &loaded.json, &label, Some(tables))
+            .map_err(|e| failure(e, &self.file))?;
+        let mut said = Vec::new();
+        said.extend(feeding(&record, &mut joined, &loaded.json, &label, tables));
         record.doubts.extend(joined.doubts.iter().cloned());
         record.doubts.sort_by_key(|d| d.line);
         tell_doubts(&record.doubts, &self.file, terminal);
@@ -90,7 +91,16 @@ impl Common {
             file: label,
             failure,
         })?;
-        let readings = Readings::of(&record, joined.start, &habits, usual_nl);
+        let liquid_l = 1000.0 * case.vessels.iter().map(|v| v.liquid_m3).sum::<f64>();
+        let readings = Readings::of(&record, joined.start, &habits, usual_nl)
+            .without_absurd(usual_nl, liquid_l);
+        if readings.readings.is_empty() && !readings.absurd.is_empty() {
+            return Err(Failure::Diary {
+                path: self.file.clone(),
+                why: readings.absurd.join(" "),
+            });
+        }
+        said.extend(readings.absurd.iter().cloned());
         Ok(Ready {
             case: continued(case, readings.last_day, ahead),
             scenario: loaded.json,
@@ -99,8 +109,57 @@ impl Common {
             usual_nl,
             doubts: record.doubts,
             notes: joined.notes,
+            said,
         })
     }
+}
+
+/// How the tank is taken to be fed where the record notes no feed at all, in a sentence. A record without a place for
+/// feed says nothing about it, so `joined` is then fed as its scenario says; one with an empty place says that there
+/// was none.
+fn feeding(
+    record: &Record,
+    joined: &mut Joined,
+    scenario: &Value,
+    label: &str,
+    tables: &Path,
+) -> Option<String> {
+    let noted = |e: &Entry| !e.fed.is_empty() || e.water_l.is_some();
+    if record.entries.iter().any(noted) {
+        return None;
+    }
+    let is_feed = |words: &str| words.ends_with("was fed") || words == "water put in";
+    if !record.taken.columns.iter().any(|(_, words)| is_feed(words)) {
+        let days = joined.loaded.case.days;
+        let mut json = joined.loaded.json.clone();
+        json["feeding"] = scenario["feeding"].clone();
+        // Lines of the plan beyond the record are sound too.
+        json["days"] = json!(scenario["days"].as_u64().unwrap_or(0).max(days.into()));
+        if let Ok(mut fed) = scenario::from_value(&json, label, Some(tables)) {
+            fed.case.days = days;
+            fed.case.doses.retain(|dose| dose.day < f64::from(days));
+            let none = match fed.case.doses.is_empty() {
+                true => ", which is nothing up to the record's end",
+                false => "",
+            };
+            joined.loaded = fed;
+            joined.notes.retain(|note| !note.contains("notes no feed"));
+            return Some(format!(
+                "The record has no column for feed, so the tank is taken as fed as its scenario says{none}. If it was fed \
+                 otherwise or not at all, add the column: everything below hangs on it."
+            ));
+        }
+    }
+    Some(
+        "The record notes no feed, so the tank is taken as unfed from the record's first day on. If it was fed, add the \
+         feed: everything below hangs on it."
+            .into(),
+    )
+}
+
+/// What a reader must know comes before what was found.
+pub(super) fn say(document: &mut Document, said: &[String]) {
+    document.story.splice(0..0, said.iter().cloned());
 }
 
 /// The result as JSON, in the folder and on standard output.

@@ -428,7 +428,8 @@ fn bands(
                 .collect();
             DayBand {
                 day: day as u32,
-                ahead: day as f64 + 1.0 > readings.last_day + 1e-9,
+                // The day of the last line is partly known: the forecast begins with the next.
+                ahead: day as f64 > readings.last_day.floor(),
                 gas_nl: array(&weighted_quantiles(gas, &five)),
                 gas_read_nl: array(&weighted_quantiles(read, &five)),
                 ph: array(&weighted_quantiles(of(&|d| d.ph), &three)),

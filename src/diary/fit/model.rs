@@ -233,7 +233,8 @@ impl Predicts for Model<'_> {
         let residuals = self.residuals_of(&rows, values);
         let factor = reading_factor(self.unknowns, values);
         let day = |row: &DayRow| Day {
-            gas_nl: factor * row.gas_nl,
+            // The solver may leave a trace below none.
+            gas_nl: (factor * row.gas_nl).max(0.0),
             ph: row.ph,
             methane: row.ch4_share,
             temperature_c: row.temperature_c,

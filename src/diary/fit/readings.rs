@@ -30,6 +30,14 @@ const NEIGHBOURS: usize = 2;
 /// Part of the usual gas that counts as a good day's where the record itself never shows one.
 const LEAST_SCALE: f64 = 0.3;
 
+/// Gas that no digester gives \[volumes of its liquid a day\], and how many times the usual gas of the record, of the
+/// scenario and of a good digester is none either. Common practice, no source: hand-fed tanks give 0.3 to 2 volumes.
+const ABSURD_VOLUMES: f64 = 20.0;
+/// See [`ABSURD_VOLUMES`].
+const ABSURD_TIMES: f64 = 10.0;
+/// Gas of a good hand-fed digester \[volumes of its liquid a day\]; see [`ABSURD_VOLUMES`].
+const GOOD_VOLUMES: f64 = 1.0;
+
 /// What was read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
 #[serde(rename_all = "snake_case")]
@@ -84,6 +92,8 @@ pub struct Readings {
     pub last_day: f64,
     /// What was left aside and why, in sentences.
     pub notes: Vec<String>,
+    /// Gas that no tank of this size gives, left aside, in sentences.
+    pub absurd: Vec<String>,
 }
 
 impl Readings {
@@ -180,9 +190,83 @@ impl Readings {
         }
     }
 
+    /// Leaves gas aside that a tank of `liquid_l` litres cannot have given: a slip of the pen would else bend the fit and
+    /// count as the gas of a good day. The gas after it counts from that line on, as it was read.
+    #[must_use]
+    pub fn without_absurd(mut self, usual_nl_per_d: f64, liquid_l: f64) -> Self {
+        let rate = |r: &Reading| r.value / (r.day - r.from_day);
+        let mut rates: Vec<f64> = self
+            .readings
+            .iter()
+            .filter(|r| r.what.is_gas() && r.value > 0.0)
+            .map(rate)
+            .collect();
+        rates.sort_by(f64::total_cmp);
+        let usual = rates.get(rates.len() / 2).copied().unwrap_or(0.0);
+        let known = usual.max(usual_nl_per_d).max(GOOD_VOLUMES * liquid_l);
+        let most = (ABSURD_TIMES * known).min(ABSURD_VOLUMES * liquid_l);
+        let absurd = &mut self.absurd;
+        self.readings.retain(|r| {
+            let is = r.what.is_gas() && rate(r) > most;
+            if is {
+                absurd.push(format!(
+                    "Line {} says {:.0} norm litres of gas a day. No tank of {liquid_l:.0} L gives more than {most:.0}: the \
+                     reading is left out of all sums and of the fit. Look at the line again.",
+                    r.line,
+                    rate(r)
+                ));
+            }
+            !is
+        });
+        if !self.absurd.is_empty() {
+            self.weigh(usual_nl_per_d);
+        }
+        self
+    }
+
     /// How many there are of a kind.
     #[must_use]
     pub fn count(&self, what: What) -> usize {
         self.readings.iter().filter(|r| r.what == what).count()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diary::record::GasReading;
+    use jiff::ToSpan as _;
+    use jiff::civil::date;
+
+    #[test]
+    fn gas_that_no_tank_gives_is_named_and_left_out() {
+        let start = date(2026, 3, 1);
+        let mut record = Record::default();
+        for (i, litres) in [300.0, 310.0, 31000.0, 305.0, 0.0].into_iter().enumerate() {
+            let day = i64::try_from(i).unwrap() + 1;
+            let mut entry = Entry::blank(start.checked_add(day.days()).unwrap());
+            entry.line = i as u64 + 2;
+            entry.gas = Some(GasReading {
+                litres,
+                temperature_c: None,
+                pressure_mbar: None,
+                wet: None,
+                lime: None,
+            });
+            record.entries.push(entry);
+        }
+        let of = |record: &Record| {
+            Readings::of(record, start, &Habits::default(), 250.0).without_absurd(250.0, 600.0)
+        };
+        let found = of(&record);
+        let lines: Vec<u64> = found.readings.iter().map(|r| r.line).collect();
+        assert_eq!(lines, [2, 3, 5, 6]);
+        assert_eq!(found.absurd.len(), 1);
+        assert!(found.absurd[0].starts_with("Line 4 "), "{:?}", found.absurd);
+        // Its neighbours are weighed as if it had never been written.
+        let first = found.readings[0].sd;
+        record.entries.remove(2);
+        assert_eq!(of(&record).readings[0].sd, first);
+        assert!(of(&record).absurd.is_empty());
     }
 }

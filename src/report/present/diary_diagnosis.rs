@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::cautions::cautions;
-use super::diary_fit::kind;
+use super::diary_fit::{kind, litres};
 use super::words::{bind, count, day_name, list, rough};
 use crate::diary::diagnose::result::{Diagnosis, Evidence, Ranked, TestWorth};
 use crate::report::document::{Closing, Column, Document, Facts, KeyNumber, Table, Weight};
@@ -18,6 +18,8 @@ const LIKELY: f64 = 0.8;
 const NAMED: f64 = 0.05;
 /// A reading kind speaks for or against a story from this logarithm on.
 const SPEAKS: f64 = 1.0;
+/// A chance that changed by fewer times counts as unchanged.
+const MOVED: f64 = 1.25;
 /// Stories whose next week is drawn.
 const DRAWN: usize = 3;
 /// A test that tells less than this is not worth the walk \[bits\].
@@ -91,7 +93,7 @@ fn story(d: &Diagnosis, start: Option<Date>) -> Vec<String> {
         });
     }
     for ranked in d.stories.iter().take(DRAWN).filter(|s| s.chance >= NAMED) {
-        story.push(format!("{}: {}", ranked.title, speaks(ranked)));
+        story.push(format!("{}: {}", ranked.title, speaks(ranked, &d.stories)));
     }
     if d.noise > 1.5 {
         story.push(format!(
@@ -104,7 +106,7 @@ fn story(d: &Diagnosis, start: Option<Date>) -> Vec<String> {
 }
 
 /// What speaks for and against a story, in words.
-fn speaks(ranked: &Ranked) -> String {
+fn speaks(ranked: &Ranked, stories: &[Ranked]) -> String {
     if let Some(why) = &ranked.failed {
         return format!("could not be computed ({why}).");
     }
@@ -121,7 +123,8 @@ fn speaks(ranked: &Ranked) -> String {
         .map_or("the others", |e| e.against.as_str());
     match (pro.is_empty(), con.is_empty()) {
         (true, true) => format!(
-            "no kind of reading tells it from `{other}`; its chance rests on what was thought before."
+            "no kind of reading alone tells it from `{other}`; {}.",
+            moved(ranked, stories)
         ),
         (false, true) => format!("{} speak for it against `{other}`.", list(&pro)),
         (true, false) => format!("{} speak against it and for `{other}`.", list(&con)),
@@ -131,6 +134,39 @@ fn speaks(ranked: &Ranked) -> String {
             list(&con)
         ),
     }
+}
+
+/// What moved the chance of a story that no single kind of reading tells from its rival, in words.
+fn moved(ranked: &Ranked, stories: &[Ranked]) -> String {
+    let times = ranked.chance / ranked.before;
+    if (1.0 / MOVED..MOVED).contains(&times) {
+        return "its chance rests on what was thought before".into();
+    }
+    let way = if times > 1.0 { "rose" } else { "fell" };
+    let rival = ranked
+        .evidence
+        .first()
+        .and_then(|e| stories.iter().find(|s| s.name == e.against));
+    let ahead = match (ranked.log_evidence, rival.and_then(|s| s.log_evidence)) {
+        (Some(own), Some(other)) => own - other,
+        _ => 0.0,
+    };
+    let read: f64 = ranked.evidence.iter().map(|e| e.gain).sum();
+    // What is left of the evidence is how far its values lie from what was thought before, and how many of them do.
+    let strain = ahead - read;
+    let because = match times > 1.0 {
+        true if read >= SPEAKS => "because all readings together speak for it",
+        true if strain >= SPEAKS => {
+            "because it needs less unusual or less exact values to say the same"
+        }
+        true => "because the record speaks against other stories",
+        false if read <= -SPEAKS => "because all readings together speak against it",
+        false if strain <= -SPEAKS => {
+            "because it needs more unusual or more exact values to say the same"
+        }
+        false => "because the record speaks more for other stories",
+    };
+    format!("its chance {way} {because}")
 }
 
 fn short(evidence: &Evidence) -> &'static str {
@@ -214,7 +250,7 @@ fn chances(d: &Diagnosis) -> Table {
                     s.title.clone(),
                     share(s.chance),
                     percent(s.before, 0),
-                    speaks(s),
+                    speaks(s, &d.stories),
                 ]
             })
             .collect(),
@@ -237,7 +273,8 @@ fn share(chance: f64) -> String {
 fn next_week(d: &Diagnosis) -> Table {
     let row = |s: &Ranked| {
         let last = s.week.last()?;
-        let band = |b: &[f64; 3]| format!("{} ({} to {})", rough(b[1]), rough(b[0]), rough(b[2]));
+        let band =
+            |b: &[f64; 3]| format!("{} ({} to {})", litres(b[1]), litres(b[0]), litres(b[2]));
         Some(vec![
             s.title.clone(),
             band(&last.gas_nl),
@@ -467,5 +504,73 @@ fn closing(d: &Diagnosis) -> Closing {
             d.runs,
             d.failed
         ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diary::fit::readings::What;
+
+    fn ranked(name: &str, before: f64, chance: f64, log: f64, gain: f64) -> Ranked {
+        Ranked {
+            name: name.into(),
+            title: name.into(),
+            words: String::new(),
+            act: String::new(),
+            why: String::new(),
+            before,
+            chance,
+            log_evidence: Some(log),
+            evidence: vec![Evidence {
+                what: What::Gas,
+                readings: 5,
+                against: "rival".into(),
+                gain,
+            }],
+            changed: Vec::new(),
+            week: Vec::new(),
+            failed: None,
+        }
+    }
+
+    #[test]
+    fn a_chance_is_worded_by_what_moved_it() {
+        let rival = ranked("rival", 0.2, 0.3, -10.0, 0.0);
+        let told = |before: f64, chance: f64, log: f64| {
+            let own = ranked("own", before, chance, log, 0.2);
+            speaks(&own, &[own.clone(), rival.clone()])
+        };
+        assert!(told(0.2, 0.21, -10.0).contains("rests on what was thought before"));
+        for (before, chance, log, because) in [
+            (
+                0.2,
+                0.4,
+                -7.0,
+                "rose because it needs less unusual or less exact values",
+            ),
+            (
+                0.2,
+                0.4,
+                -10.0,
+                "rose because the record speaks against other stories",
+            ),
+            (
+                0.2,
+                0.05,
+                -14.0,
+                "fell because it needs more unusual or more exact values",
+            ),
+            (
+                0.2,
+                0.1,
+                -10.0,
+                "fell because the record speaks more for other stories",
+            ),
+        ] {
+            let words = told(before, chance, log);
+            assert!(words.contains(because), "{words}");
+            assert!(!words.contains("rests on"), "{words}");
+        }
     }
 }

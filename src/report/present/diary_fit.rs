@@ -15,6 +15,8 @@ use crate::report::numbers::{fixed, percent, significant};
 const GAS: Look = Look(0);
 const READ: Look = Look(1);
 
+/// Gas below this is told as none \[norm litres\]: no bell or bag shows it.
+const NO_GAS: f64 = 0.5;
 /// From this share on it counts as learnt.
 const WELL: f64 = 0.6;
 
@@ -58,6 +60,15 @@ pub fn diary_fit(fit: &Fit, notes: &[String]) -> Document {
         facts: vec![facts(fit, notes)],
         closing: closing(fit),
         ..Document::default()
+    }
+}
+
+/// An amount of gas in norm litres, as rough as it is known; 0 where no bell would show it.
+pub(super) fn litres(norm: f64) -> String {
+    if norm < NO_GAS {
+        "0".into()
+    } else {
+        rough(norm)
     }
 }
 
@@ -116,9 +127,9 @@ fn story(fit: &Fit, start: Option<Date>) -> Vec<String> {
             "On {} about {} norm litres are expected; a reading would lie between {} and {} on nine days in ten, if the feed \
              stays like last week's.",
             day_name(f64::from(next.day), start),
-            rough(next.gas_nl[2]),
-            rough(next.gas_read_nl[0]),
-            rough(next.gas_read_nl[4])
+            litres(next.gas_nl[2]),
+            litres(next.gas_read_nl[0]),
+            litres(next.gas_read_nl[4])
         ));
     }
     if fit.noise > 1.2 {
@@ -199,9 +210,9 @@ fn forecast(fit: &Fit, start: Option<Date>) -> Table {
             .map(|d| {
                 vec![
                     day_name(f64::from(d.day), start),
-                    rough(d.gas_nl[2]),
-                    rough(d.gas_read_nl[0]),
-                    rough(d.gas_read_nl[4]),
+                    litres(d.gas_nl[2]),
+                    litres(d.gas_read_nl[0]),
+                    litres(d.gas_read_nl[4]),
                     fixed(d.ph[1], 1),
                 ]
             })
@@ -269,7 +280,10 @@ fn residuals(fit: &Fit) -> Table {
                     fixed(r.day, 1),
                     kind(r.what).into(),
                     significant(r.seen, 3),
-                    significant(r.computed, 3),
+                    match r.what.is_gas() && r.computed < NO_GAS {
+                        true => "0".into(),
+                        false => significant(r.computed, 3),
+                    },
                     fixed(r.off, 1),
                 ]
             })
