@@ -239,7 +239,9 @@ impl Cells {
         // A material that is said to hold more life than protein keeps the rest on top.
         let protein = c.pools.protein * PROTEIN.cod_per_kg;
         let from_protein = (nitrogen / PROTEIN.nitrogen_kmol_per_kg_cod).min(protein);
-        let from_inert = (cod - from_protein).clamp(0.0, c.inert * INERT.cod_per_kg);
+        let from_inert = (cod - from_protein)
+            .min(c.inert * INERT.cod_per_kg)
+            .max(0.0);
         Self {
             nitrogen,
             sulfur,

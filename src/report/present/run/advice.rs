@@ -53,7 +53,7 @@ pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
             row.day, alkaline.value
         ));
     }
-    pieces.extend(super::heat::advice(reading));
+    pieces.extend(heat::appetite(reading));
     let fate = &reading.outcome.fate;
     let undigested = fate.out_degradable / (fate.start + fate.fed);
     if undigested > LEFT_MATTERS {

@@ -218,16 +218,20 @@ pub(super) fn left(reading: &Reading<'_>, last: usize) -> Option<f64> {
     let all = series(reading);
     all.iter()
         .find(|(_, h)| h.source == Some(HeaterSource::OwnGas))?;
-    let days = plant(&all);
+    let days = plant(reading, &all);
     let late = &days[days.len().saturating_sub(last)..];
     share(late).map(|taken| (1.0 - taken).max(0.0))
 }
 
-/// What to do where heating takes much of the gas; nothing where it does not.
-pub(super) fn advice(reading: &Reading<'_>) -> Option<String> {
+/// What to do where heating takes much of the gas that is there; nothing where it does not, and where it lacks gas
+/// ([`advice`] tells that).
+pub(super) fn appetite(reading: &Reading<'_>) -> Option<String> {
+    if lacks_gas(reading) {
+        return None;
+    }
     let all = series(reading);
     let source = all.iter().find_map(|(_, h)| h.source)?;
-    heating_advice(source, share(&plant(&all))?)
+    heating_advice(source, share(&plant(reading, &all))?)
 }
 
 /// The same for a heater that takes `taken` of the methane's energy.
