@@ -104,9 +104,9 @@ fn a_bigger_bell_never_serves_fewer_hours() {
         if let Some(before) = &before {
             assert!(served(&now) >= served(before) - 1e-9, "{diameter}");
             // While the first gas holds air none is used or burnt, and a bigger bell is rinsed more slowly: what it lets
-            // go then follows no order. From the first day on which both can burn theirs it does, flared or not.
+            // go then follows no order. It does once both burn theirs and have had a day to draw down what stood full.
             let lit = |s: &SeasonOutcome| s.days.iter().rposition(|d| d.no_flame_h > 0.0);
-            let from = lit(&now).max(lit(before)).map_or(0, |last| last + 1);
+            let from = lit(&now).max(lit(before)).map_or(0, |last| last + 2);
             assert!(from < 10, "{diameter}: {from}");
             let over =
                 |s: &SeasonOutcome| s.days[from..].iter().map(|d| d.overflow_nl).sum::<f64>();
