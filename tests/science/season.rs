@@ -103,7 +103,14 @@ fn a_bigger_bell_never_serves_fewer_hours() {
         let now = with(diameter);
         if let Some(before) = &before {
             assert!(served(&now) >= served(before) - 1e-9, "{diameter}");
-            assert!(now.wasted.overflow.ch4_kg <= before.wasted.overflow.ch4_kg + 1e-9);
+            // While the first gas holds air none is used or burnt, and a bigger bell is rinsed more slowly: what it lets
+            // go then follows no order. It does once both burn theirs and have had a day to draw down what stood full.
+            let lit = |s: &SeasonOutcome| s.days.iter().rposition(|d| d.no_flame_h > 0.0);
+            let from = lit(&now).max(lit(before)).map_or(0, |last| last + 2);
+            assert!(from < 10, "{diameter}: {from}");
+            let over =
+                |s: &SeasonOutcome| s.days[from..].iter().map(|d| d.overflow_nl).sum::<f64>();
+            assert!(over(&now) <= over(before) + 1e-6, "{diameter}");
         }
         before = Some(now);
     }
