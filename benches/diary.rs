@@ -51,6 +51,7 @@ fn made_up() -> (Case, Readings, f64) {
         readings: readings.collect(),
         last_day: f64::from(DAYS) - 1.0,
         notes: Vec::new(),
+        absurd: Vec::new(),
     };
     (continued(&case, readings.last_day, WEEK), readings, usual)
 }
