@@ -1,5 +1,5 @@
 //! What an owner waits for: a fit and a diagnosis of a made-up record of 90 days.
-#![allow(missing_docs, reason = "a bench")]
+#![allow(missing_docs, clippy::expect_used, reason = "a bench")]
 
 use std::hint::black_box;
 use std::path::Path;
