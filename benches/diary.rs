@@ -1,5 +1,5 @@
 //! What an owner waits for: a fit and a diagnosis of a made-up record of 90 days.
-#![allow(missing_docs, reason = "a bench")]
+#![allow(missing_docs, clippy::expect_used, reason = "a bench")]
 
 use std::hint::black_box;
 use std::path::Path;
@@ -51,6 +51,7 @@ fn made_up() -> (Case, Readings, f64) {
         readings: readings.collect(),
         last_day: f64::from(DAYS) - 1.0,
         notes: Vec::new(),
+        absurd: Vec::new(),
     };
     (continued(&case, readings.last_day, WEEK), readings, usual)
 }

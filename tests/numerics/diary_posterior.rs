@@ -62,6 +62,7 @@ fn means_lie_within_a_tenth_of_a_width_and_widths_within_five_per_cent() {
         let fitted = fit(&model, &free, &[start], &Options::closed_form(&NEVER)).unwrap();
         let information = Information::of(&fitted, &free, 1.0).unwrap();
         let drawing = Drawing {
+            taught: false,
             draws: 20_000,
             seed: 1,
             huber: None,

@@ -210,8 +210,8 @@ impl Readings {
             let is = r.what.is_gas() && rate(r) > most;
             if is {
                 absurd.push(format!(
-                    "Line {} says {:.0} norm litres of gas a day. No tank of {liquid_l:.0} L gives more than {most:.0}: the \
-                     reading is left out of all sums and of the fit. Look at the line again.",
+                    "Line {} says {:.0} norm litres of gas a day. A tank of {liquid_l:.0} L like this one never \
+                     gives more than {most:.0}: the reading is left out of all sums and of the fit. Look at the line again.",
                     r.line,
                     rate(r)
                 ));
