@@ -109,11 +109,17 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         )
         .map_err(|e| failure(e, options))?
     };
-    let document = report::startup(&found, &Bands::standard());
+    let mut document = report::startup(&found, &Bands::standard());
     let failed = |error: report::ReportError| {
         results::failed(room.folder().unwrap_or(&options.file), &error.to_string())
     };
-    let sheet = sheet(&found).map_err(failed)?;
+    let warned: Vec<String> = loaded
+        .warnings
+        .iter()
+        .map(|w| format!("Warning of the scenario: {} {} {}", w.seen, w.why, w.mend))
+        .collect();
+    document.advice.extend(warned.iter().cloned());
+    let sheet = sheet(&found, &warned).map_err(failed)?;
     let mut names = vec!["startup.json"];
     names.extend(sheet.iter().map(|(name, _)| *name));
     let files = room.paths(&document, &names);
@@ -213,10 +219,14 @@ struct Told<'a> {
 }
 
 /// The sheet for the wall, where there is a plan.
-fn sheet(found: &Startup) -> Result<Vec<(&'static str, Vec<u8>)>, report::ReportError> {
-    let Some(sheet) = report::startup_wall(found, &Bands::standard()) else {
+fn sheet(
+    found: &Startup,
+    warned: &[String],
+) -> Result<Vec<(&'static str, Vec<u8>)>, report::ReportError> {
+    let Some(mut sheet) = report::startup_wall(found, &Bands::standard()) else {
         return Ok(Vec::new());
     };
+    sheet.advice.extend(warned.iter().cloned());
     let [html, txt, csv] = SHEET;
     let text = report::startup_wall_text(&sheet, SHEET_WIDTH);
     let mut files = vec![

@@ -13,6 +13,9 @@ const NONE: &str = "\u{2013}";
 /// household burners take 200 to 450 L/h; from memory.
 const BURNER_L_PER_H: f64 = 300.0;
 
+/// A first flame before this day is earlier than practice knows well \[d\].
+const EARLY_D: f64 = 3.0;
+
 /// In order of interest.
 pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
     let usual = &reading.usual;
@@ -94,6 +97,20 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
             ),
         );
     }
+    if let Some(peak) = reading
+        .peak(|r| r.h2_ppm)
+        .filter(|r| r.h2_ppm > super::story::SOME_HYDROGEN_PPM)
+    {
+        numbers.push(number(
+            "Most hydrogen",
+            percent(peak.h2_ppm / 1e6, 0),
+            "%",
+            format!(
+                "in the gas, day {}: more than a real tank gives; burns unseen, explodes in air from 4 %",
+                peak.day
+            ),
+        ));
+    }
     if let Some(retention) = usual.retention_d {
         numbers.push(number(
             "Retention time",
@@ -134,7 +151,12 @@ fn first_flame(reading: &Reading<'_>) -> KeyNumber {
     match reading.first(EventKind::FirstFlame) {
         Some(event) => {
             let date = date_of(event.day, reading.start).map(long_date);
-            let note = date.unwrap_or_else(|| "counted from the start".into());
+            let mut note = date.unwrap_or_else(|| "counted from the start".into());
+            if event.day < EARLY_D {
+                note.push_str(
+                    "; the model lets slurry burn too early: in practice 1 to 42 days, from memory",
+                );
+            }
             number(label, fixed(event.day.floor(), 0), "d", note)
         }
         None => number(

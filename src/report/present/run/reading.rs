@@ -169,11 +169,16 @@ impl Total {
     }
 }
 
+/// Below this a mean is a rounding of zero, in any unit that is averaged here.
+const NOTHING: f64 = 1e-9;
+
 /// Mean of a quantity over rows; 0 without any.
 pub(super) fn mean(rows: &[DayRow], of: impl Fn(&DayRow) -> f64) -> f64 {
     #[allow(clippy::cast_precision_loss)] // rows are days
     let n = rows.len().max(1) as f64;
-    rows.iter().map(of).sum::<f64>() / n
+    let mean = rows.iter().map(of).sum::<f64>() / n;
+    // What the solver leaves of nothing is nothing, and has no sign.
+    if mean.abs() < NOTHING { 0.0 } else { mean }
 }
 
 /// Stretches of consecutive sour days \[d\].

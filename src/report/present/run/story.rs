@@ -10,7 +10,7 @@ use crate::simulate::{Event, EventKind};
 /// Below this share the first gas is nothing to speak of \[norm litres in the whole run\].
 const NO_GAS_NL: f64 = 0.5;
 /// Hydrogen from which a word is due \[ppm by volume\].
-const SOME_HYDROGEN_PPM: f64 = 1e4;
+pub(super) const SOME_HYDROGEN_PPM: f64 = 1e4;
 /// So many sour spells are told one by one.
 const TOLD_SPELLS: usize = 3;
 
