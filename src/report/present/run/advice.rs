@@ -235,7 +235,9 @@ mod tests {
         assert!(dead(6.0, false).contains("too cold"));
         let mild = dead(30.0, false);
         assert!(
-            !mild.contains("too ") && mild.contains("more living starter"),
+            !mild.contains("too hot")
+                && !mild.contains("too cold")
+                && mild.contains("more living starter"),
             "{mild}"
         );
     }
