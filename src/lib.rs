@@ -4,7 +4,7 @@
 //!
 //! | layer | module | holds |
 //! |---|---|---|
-//! | 0 | [`units`] | constants, conversions |
+//! | 0 | [`units`], [`lanes`] | constants, conversions; numbers side by side |
 //! | 1 | [`solver`], [`chemistry`], [`feedstock`] | integrators; liquor and gas chemistry; materials |
 //! | 2 | [`kinetics`], [`thermal`] | components, processes, rates, networks, feed to components; weather, soil, walls, sun |
 //! | 3 | [`digester`], [`plant`] | vessel, dosing, headspace, right-hand side, what the eye can see; gas cleaning, store, use, residue |
@@ -22,6 +22,7 @@ pub mod diary;
 pub mod digester;
 pub mod feedstock;
 pub mod kinetics;
+pub mod lanes;
 pub mod plant;
 pub mod report;
 pub mod scenario;

@@ -12,22 +12,22 @@
 //! Source of the activity model: Davies (1962), `ln gamma_z = -A ln10 z^2 (sqrt I/(1 + sqrt I) - 0.3 I)`, neutral
 //! species `log10 gamma = 0.1 I`; A(T) is passed in.
 
+use super::activity::{Gammas, Point, exp_near, ladder, level_slope};
+use crate::lanes::{LaneSet, Real};
+
 /// Most acids in one liquor.
 pub const MAX_ACIDS: usize = 8;
 /// Most protonation levels of one acid (phosphoric acid has four).
 pub const MAX_LEVELS: usize = 4;
 
-/// Davies' equation is used up to this ionic strength \[kmol/m3\] and held constant above: its last term would
-/// otherwise make strong brines ever more ideal-looking without any measured support.
-const IONIC_STRENGTH_CAP: f64 = 1.0;
 /// Bounds of `x = ln a_H` in the safeguarded search: pH 0 to 16.
 const X_BOUNDS: (f64, f64) = (-36.85, 0.0);
 /// A Newton step this small leaves an error at machine precision, since convergence is quadratic.
 const NEWTON_LAST_STEP: f64 = 1e-7;
 /// Newton steps before the safeguarded search takes over.
 const NEWTON_STEPS: usize = 25;
-/// Below this an exponential is taken from its series, whose first missing term is below 1e-17.
-const SERIES_RANGE: f64 = 1e-3;
+/// Where the search starts when nothing is known.
+const FAR_START: (f64, f64) = (-16.0, 0.1);
 /// A predicted change of `x` or `I` beyond this says that the former solution is no neighbour.
 const NEIGHBOURHOOD: f64 = 0.5;
 
@@ -42,43 +42,58 @@ pub struct Acid {
 
 /// Temperature-dependent constants of a liquor.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Equilibria {
+pub struct Equilibria<R = f64> {
     /// Ion product of water.
-    pub kw: f64,
+    pub kw: R,
     /// d ln Kw/dT \[1/K\].
-    pub dln_kw: f64,
+    pub dln_kw: R,
     /// Dissociation constants per acid and step.
-    pub k: [[f64; MAX_LEVELS - 1]; MAX_ACIDS],
+    pub k: [[R; MAX_LEVELS - 1]; MAX_ACIDS],
     /// d ln K/dT \[1/K\].
-    pub dln_k: [[f64; MAX_LEVELS - 1]; MAX_ACIDS],
+    pub dln_k: [[R; MAX_LEVELS - 1]; MAX_ACIDS],
     /// Debye-Hueckel A (log10); 0 means ideal.
-    pub a: f64,
+    pub a: R,
     /// dA/dT \[1/K\].
-    pub da: f64,
+    pub da: R,
 }
 
-impl Default for Equilibria {
+impl<R: Real> Default for Equilibria<R> {
     fn default() -> Self {
+        let zero = R::splat(0.0);
         Self {
-            kw: 1e-14,
-            dln_kw: 0.0,
-            k: [[1e-7; MAX_LEVELS - 1]; MAX_ACIDS],
-            dln_k: [[0.0; MAX_LEVELS - 1]; MAX_ACIDS],
-            a: 0.0,
-            da: 0.0,
+            kw: R::splat(1e-14),
+            dln_kw: zero,
+            k: [[R::splat(1e-7); MAX_LEVELS - 1]; MAX_ACIDS],
+            dln_k: [[zero; MAX_LEVELS - 1]; MAX_ACIDS],
+            a: zero,
+            da: zero,
+        }
+    }
+}
+
+impl<R: Real> Equilibria<R> {
+    /// Those of one lane.
+    fn lane(&self, lane: usize) -> Equilibria {
+        Equilibria {
+            kw: self.kw.lane(lane),
+            dln_kw: self.dln_kw.lane(lane),
+            k: self.k.map(|k| k.map(|k| k.lane(lane))),
+            dln_k: self.dln_k.map(|k| k.map(|k| k.lane(lane))),
+            a: self.a.lane(lane),
+            da: self.da.lane(lane),
         }
     }
 }
 
 /// What the liquor holds.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Totals<'a> {
+pub struct Totals<'a, R = f64> {
     /// Total of each acid, all levels \[kmol/m3\], in the order of the acids.
-    pub acids: &'a [f64],
+    pub acids: &'a [R],
     /// Strong cations minus strong anions \[kmol charge/m3\].
-    pub strong: f64,
+    pub strong: R,
     /// `sum z^2 c` of the strong ions \[kmol/m3\].
-    pub spectators: f64,
+    pub spectators: R,
 }
 
 /// No pH between 0 and 16 balances the charge.
@@ -91,52 +106,124 @@ pub struct NoBalance {
 
 /// A solved liquor.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Speciation {
+pub struct Speciation<R = f64> {
     /// `ln a_H`.
-    pub x: f64,
+    pub x: R,
     /// Ionic strength \[kmol/m3\] (the solved unknown, also in the ideal case, where nothing depends on it).
-    pub ionic: f64,
+    pub ionic: R,
     /// Activity coefficient of monovalent ions.
-    pub gamma1: f64,
+    pub gamma1: R,
     /// Activity coefficient of neutral species.
-    pub gamma0: f64,
+    pub gamma0: R,
     /// d ln gamma0 / dI \[m3/kmol\].
-    pub dln_gamma0: f64,
+    pub dln_gamma0: R,
     /// Share of each level of each acid.
-    pub share: [[f64; MAX_LEVELS]; MAX_ACIDS],
+    pub share: [[R; MAX_LEVELS]; MAX_ACIDS],
     /// Derivatives of (F1, F2) by (x, I) at the last Newton step, and the charge of water's own ions.
-    newton: [[f64; 2]; 2],
-    h_minus_oh: f64,
-    h_plus_oh: f64,
+    newton: [[R; 2]; 2],
+    h_minus_oh: R,
+    h_plus_oh: R,
     /// Mean charge, and mean squared charge, of each acid.
-    mean_charge: [f64; MAX_ACIDS],
-    mean_z2: [f64; MAX_ACIDS],
+    mean_charge: [R; MAX_ACIDS],
+    mean_z2: [R; MAX_ACIDS],
+    /// Lanes that hold a solution.
+    known: LaneSet,
 }
 
 /// Derivatives of the balance at a solved liquor: what an exact Jacobian needs.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct BalanceSlopes {
+pub struct BalanceSlopes<R = f64> {
     /// Derivatives of (F1, F2) with respect to x, I, T.
-    pub df: [[f64; 3]; 2],
-    moments: [Moments; MAX_ACIDS],
-    g: Gammas,
-    dt1: f64,
+    pub df: [[R; 3]; 2],
+    moments: [Moments<R>; MAX_ACIDS],
+    g: Gammas<R>,
+    dt1: R,
 }
 
-impl BalanceSlopes {
+impl<R: Real> BalanceSlopes<R> {
     /// d(F1, F2)/dC of acid `i`.
     #[must_use]
-    pub fn by_total(&self, i: usize) -> (f64, f64) {
-        (self.moments[i].mean_charge, 0.5 * self.moments[i].mean_z2)
+    #[inline(always)]
+    pub fn by_total(&self, i: usize) -> (R, R) {
+        (self.moments[i].mean_charge, self.moments[i].mean_z2 * 0.5)
     }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-struct Moments {
-    mean_charge: f64,
-    mean_z2: f64,
+struct Moments<R> {
+    mean_charge: R,
+    mean_z2: R,
     /// Means over the ladder of d ln w/d(x, I, T).
-    mean_slope: [f64; 3],
+    mean_slope: [R; 3],
+}
+
+impl<R: Real> Speciation<R> {
+    /// Nothing solved yet.
+    #[must_use]
+    pub fn unknown() -> Self {
+        let zero = R::splat(0.0);
+        Self {
+            x: zero,
+            ionic: zero,
+            gamma1: zero,
+            gamma0: zero,
+            dln_gamma0: zero,
+            share: [[zero; MAX_LEVELS]; MAX_ACIDS],
+            newton: [[zero; 2]; 2],
+            h_minus_oh: zero,
+            h_plus_oh: zero,
+            mean_charge: [zero; MAX_ACIDS],
+            mean_z2: [zero; MAX_ACIDS],
+            known: LaneSet::NONE,
+        }
+    }
+
+    /// Goes through all numbers of two solutions side by side.
+    #[inline(always)]
+    fn zip<Q: Real>(&mut self, other: &Speciation<Q>, mut each: impl FnMut(&mut R, Q)) {
+        each(&mut self.x, other.x);
+        each(&mut self.ionic, other.ionic);
+        each(&mut self.gamma1, other.gamma1);
+        each(&mut self.gamma0, other.gamma0);
+        each(&mut self.dln_gamma0, other.dln_gamma0);
+        each(&mut self.h_minus_oh, other.h_minus_oh);
+        each(&mut self.h_plus_oh, other.h_plus_oh);
+        let own = self.share.as_flattened_mut().iter_mut();
+        let own = own.chain(self.newton.as_flattened_mut());
+        let own = own.chain(&mut self.mean_charge).chain(&mut self.mean_z2);
+        let others = other.share.as_flattened().iter();
+        let others = others.chain(other.newton.as_flattened());
+        let others = others.chain(&other.mean_charge).chain(&other.mean_z2);
+        own.zip(others).for_each(|(own, other)| each(own, *other));
+    }
+
+    /// Takes the lanes of a set from another.
+    fn take(&mut self, of: LaneSet, from: &Self) {
+        self.zip(from, |own, new| *own = R::pick(of, new, *own));
+        self.known = (self.known.without(of)) | (from.known & of);
+    }
+
+    /// Sets one lane.
+    pub fn put(&mut self, lane: usize, from: &Speciation) {
+        self.zip(from, |own, new| own.put(lane, new));
+        let one = LaneSet::one(lane);
+        self.known = if from.known.is_empty() {
+            self.known.without(one)
+        } else {
+            self.known | one
+        };
+    }
+
+    /// One lane.
+    #[must_use]
+    pub fn lane(&self, lane: usize) -> Speciation {
+        let mut out = Speciation::unknown();
+        out.zip(self, |own, new| *own = new.lane(lane));
+        if self.known.has(lane) {
+            out.known = f64::all();
+        }
+        out
+    }
 }
 
 impl Speciation {
@@ -150,8 +237,8 @@ impl Speciation {
 /// A liquor: its acids, and whether activities are followed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AcidBase {
-    acids: Vec<Acid>,
-    davies: bool,
+    pub(super) acids: Vec<Acid>,
+    pub(super) davies: bool,
 }
 
 impl AcidBase {
@@ -188,99 +275,176 @@ impl AcidBase {
         totals: &Totals<'_>,
         start: Option<(f64, f64)>,
     ) -> Result<Speciation, NoBalance> {
-        let (mut x, mut ionic) = start.unwrap_or((-16.0, 0.1));
-        let mut here = self.point(eq, x, ionic);
-        for _ in 0..NEWTON_STEPS {
-            let (f, d) = self.residual(eq, totals, &here, ionic);
-            let Some((dx, di)) = self.newton_step(f, d) else {
-                break;
-            };
-            // A full step from far away can leave the region where the model means anything.
-            let cut = (2.0 / dx.abs().max(2.0)).min(if ionic + di < 0.0 {
-                0.5 * ionic / di.abs()
-            } else {
-                1.0
-            });
-            x += cut * dx;
-            ionic += cut * di;
-            if !(x.is_finite() && ionic.is_finite()) {
-                break;
-            }
-            here = self.moved(eq, &here, cut * dx, ionic);
-            if dx.abs() < NEWTON_LAST_STEP && di.abs() < NEWTON_LAST_STEP && cut == 1.0 {
-                if x < X_BOUNDS.0 || x > X_BOUNDS.1 {
-                    break;
-                }
-                return Ok(self.shares(eq, &here, x, ionic, d));
-            }
+        let mut out = Speciation::unknown();
+        let start = start.unwrap_or(FAR_START);
+        let lost = self.solve_lanes(eq, totals, start, f64::all(), &mut out);
+        if lost.is_empty() {
+            Ok(out)
+        } else {
+            Err(NoBalance {
+                strong: totals.strong,
+            })
         }
-        self.search(eq, totals)
     }
 
-    /// As [`AcidBase::solve`], starting from where the solution `before` of a neighbouring liquor leads.
+    /// As [`AcidBase::solve`], in the lanes `of`: writes these into `out` and returns those without a balance.
     ///
-    /// What the totals changed by is known in charge without any exponential, since the shares of `before` are; this
-    /// stands for the first Newton step.
-    ///
-    /// # Errors
-    /// As [`AcidBase::solve`].
-    pub fn solve_near(
+    /// Where `out` holds the solution of a neighbouring liquor, the search starts where that one leads. What the
+    /// totals changed by is known in charge without any exponential, since the shares of `out` are; this stands for
+    /// the first Newton step.
+    #[inline(always)]
+    pub fn solve_near<R: Real>(
         &self,
-        eq: &Equilibria,
-        totals: &Totals<'_>,
-        before: &Speciation,
-    ) -> Result<Speciation, NoBalance> {
+        eq: &Equilibria<R>,
+        totals: &Totals<'_, R>,
+        of: LaneSet,
+        out: &mut Speciation<R>,
+    ) -> LaneSet {
         let mut f = [
-            totals.strong + before.h_minus_oh,
-            0.5 * (totals.spectators + before.h_plus_oh) - before.ionic,
+            totals.strong + out.h_minus_oh,
+            (totals.spectators + out.h_plus_oh) * 0.5 - out.ionic,
         ];
         for (i, c) in totals.acids.iter().enumerate() {
-            f[0] += c * before.mean_charge[i];
-            f[1] += 0.5 * c * before.mean_z2[i];
+            f[0] += *c * out.mean_charge[i];
+            f[1] += *c * out.mean_z2[i] * 0.5;
         }
-        let start = match self.newton_step(f, before.newton) {
-            Some((dx, di))
-                if dx.abs() < NEIGHBOURHOOD
-                    && di.abs() < NEIGHBOURHOOD
-                    && before.ionic + di > 0.0 =>
-            {
-                (before.x + dx, before.ionic + di)
-            }
-            _ => (before.x, before.ionic),
-        };
-        self.solve(eq, totals, Some(start))
+        let (dx, di) = self.newton_step(f, out.newton);
+        let reach = R::splat(NEIGHBOURHOOD);
+        let ionic = out.ionic + di;
+        let near = dx.abs().below(reach) & di.abs().below(reach) & R::splat(0.0).below(ionic);
+        let mut start = (
+            R::pick(near, out.x + dx, out.x),
+            R::pick(near, ionic, out.ionic),
+        );
+        if out.known != R::all() {
+            start.0 = R::pick(out.known, start.0, R::splat(FAR_START.0));
+            start.1 = R::pick(out.known, start.1, R::splat(FAR_START.1));
+        }
+        self.solve_lanes(eq, totals, start, of, out)
     }
 
-    fn newton_step(&self, f: [f64; 2], d: [[f64; 2]; 2]) -> Option<(f64, f64)> {
+    #[inline(always)]
+    fn solve_lanes<R: Real>(
+        &self,
+        eq: &Equilibria<R>,
+        totals: &Totals<'_, R>,
+        start: (R, R),
+        of: LaneSet,
+        out: &mut Speciation<R>,
+    ) -> LaneSet {
+        let (one, small) = (R::splat(1.0), R::splat(NEWTON_LAST_STEP));
+        let (mut x, mut ionic) = start;
+        let mut here = self.point(eq, x, ionic);
+        let mut newton = [[R::splat(0.0); 2]; 2];
+        // Lanes still on their way, and lanes that no full set of Newton steps brings there.
+        let (mut open, mut lost) = (of, LaneSet::NONE);
+        for _ in 0..NEWTON_STEPS {
+            let (f, d) = self.residual(eq, totals, &here, ionic);
+            let (dx, di) = self.newton_step(f, d);
+            // A full step from far away can leave the region where the model means anything.
+            let two = R::splat(2.0);
+            let half_way = ionic * 0.5 / di.abs();
+            let cut = (two / dx.abs().larger(two)).smaller((ionic + di).where_below(
+                R::splat(0.0),
+                half_way,
+                one,
+            ));
+            let (next_x, next_ionic) = (x + cut * dx, ionic + cut * di);
+            let sound = next_x.finite() & next_ionic.finite();
+            lost = lost | open.without(sound);
+            open = open & sound;
+            let next = self.moved(eq, &here, cut * dx, next_ionic);
+            if open == R::all() {
+                (x, ionic, here, newton) = (next_x, next_ionic, next, d);
+            } else {
+                x = R::pick(open, next_x, x);
+                ionic = R::pick(open, next_ionic, ionic);
+                here = here.with(open, &next);
+                for (row, new) in newton.iter_mut().zip(d) {
+                    for (old, new) in row.iter_mut().zip(new) {
+                        *old = R::pick(open, new, *old);
+                    }
+                }
+            }
+            let arrived = (dx.abs().below(small) & di.abs().below(small)).without(cut.below(one));
+            open = open.without(arrived);
+            if open.is_empty() {
+                break;
+            }
+        }
+        let outside = x.below(R::splat(X_BOUNDS.0)) | R::splat(X_BOUNDS.1).below(x);
+        lost = lost | open | (of & outside);
+        if of == R::all() {
+            self.shares(eq, &here, (x, ionic), newton, out);
+        } else {
+            let mut all = *out;
+            self.shares(eq, &here, (x, ionic), newton, &mut all);
+            out.take(of, &all);
+        }
+        if lost.is_empty() {
+            return lost;
+        }
+        self.search_lanes(eq, totals, lost, out)
+    }
+
+    /// Searches lane by lane where Newton's method failed; returns the lanes without a balance.
+    #[cold]
+    #[inline(never)]
+    fn search_lanes<R: Real>(
+        &self,
+        eq: &Equilibria<R>,
+        totals: &Totals<'_, R>,
+        of: LaneSet,
+        out: &mut Speciation<R>,
+    ) -> LaneSet {
+        let mut lost = LaneSet::NONE;
+        for lane in (0..R::LANES).filter(|&lane| of.has(lane)) {
+            let acids: Vec<f64> = totals.acids.iter().map(|c| c.lane(lane)).collect();
+            let own = Totals {
+                acids: &acids,
+                strong: totals.strong.lane(lane),
+                spectators: totals.spectators.lane(lane),
+            };
+            match self.search(&eq.lane(lane), &own) {
+                Some(found) => out.put(lane, &found),
+                None => {
+                    out.known = out.known.without(LaneSet::one(lane));
+                    lost = lost | LaneSet::one(lane);
+                }
+            }
+        }
+        lost
+    }
+
+    /// Newton's step for (x, I); not finite where there is none.
+    #[inline(always)]
+    fn newton_step<R: Real>(&self, f: [R; 2], d: [[R; 2]; 2]) -> (R, R) {
         if !self.davies {
             // F2 only reads I off; F1 does not depend on it.
             let dx = -f[0] / d[0][0];
-            return (dx.is_finite()).then(|| (dx, -(f[1] + d[1][0] * dx) / d[1][1]));
+            return (dx, -(f[1] + d[1][0] * dx) / d[1][1]);
         }
         let det = d[0][0] * d[1][1] - d[0][1] * d[1][0];
         let dx = -(f[0] * d[1][1] - f[1] * d[0][1]) / det;
         let di = -(d[0][0] * f[1] - d[1][0] * f[0]) / det;
-        (dx.is_finite() && di.is_finite()).then_some((dx, di))
+        (dx, di)
     }
 
     /// Nested search: bisection with Newton for `x` (F1 rises with `x` at fixed `I`), damped substitution for `I`.
-    fn search(&self, eq: &Equilibria, totals: &Totals<'_>) -> Result<Speciation, NoBalance> {
-        let none = NoBalance {
-            strong: totals.strong,
-        };
+    fn search(&self, eq: &Equilibria, totals: &Totals<'_>) -> Option<Speciation> {
         let mut ionic = 0.1;
         for _ in 0..400 {
             let (mut lo, mut hi) = X_BOUNDS;
             let residual =
                 |x: f64, ionic: f64| self.residual(eq, totals, &self.point(eq, x, ionic), ionic);
             if residual(lo, ionic).0[0] > 0.0 || residual(hi, ionic).0[0] < 0.0 {
-                return Err(none);
+                return None;
             }
             let mut x = 0.5 * (lo + hi);
             for _ in 0..200 {
                 let (f, d) = residual(x, ionic);
                 if !f[0].is_finite() {
-                    return Err(none);
+                    return None;
                 }
                 if f[0] > 0.0 {
                     hi = x;
@@ -302,179 +466,88 @@ impl AcidBase {
             let (f, d) = residual(x, ionic);
             let gap = f[1];
             if gap.abs() <= 1e-13 * ionic.max(1e-6) {
-                return Ok(self.shares(eq, &self.point(eq, x, ionic), x, ionic, d));
+                let mut out = Speciation::unknown();
+                self.shares(eq, &self.point(eq, x, ionic), (x, ionic), d, &mut out);
+                return Some(out);
             }
             ionic += if self.davies { 0.7 * gap } else { gap };
             ionic = ionic.max(1e-12);
         }
-        Err(none)
+        None
     }
 
-    fn gammas(&self, eq: &Equilibria, ionic: f64) -> Gammas {
-        if !self.davies {
-            return Gammas::IDEAL;
+    #[inline(always)]
+    fn point<R: Real>(&self, eq: &Equilibria<R>, x: R, ionic: R) -> Point<R> {
+        let mut g = Gammas::ideal();
+        if self.davies {
+            g = Gammas::logarithms(eq, ionic);
+            g.g1 = g.ln1.exp();
+            g.g0 = g.ln0.exp();
         }
-        let mut out = Gammas::logarithms(eq, ionic);
-        out.g1 = out.ln1.exp();
-        out.g0 = out.ln0.exp();
-        out
-    }
-
-    fn point(&self, eq: &Equilibria, x: f64, ionic: f64) -> Point {
-        Point {
-            a: x.exp(),
-            g: self.gammas(eq, ionic),
-        }
+        Point { a: x.exp(), g }
     }
 
     /// The point a step `dx` further, at ionic strength `ionic`: exponentials from the former ones.
-    fn moved(&self, eq: &Equilibria, from: &Point, dx: f64, ionic: f64) -> Point {
-        let mut g = Gammas::IDEAL;
+    #[inline(always)]
+    fn moved<R: Real>(&self, eq: &Equilibria<R>, from: &Point<R>, dx: R, ionic: R) -> Point<R> {
+        let mut g = Gammas::ideal();
         if self.davies {
             g = Gammas::logarithms(eq, ionic);
-            g.g1 = from.g.g1 * exp(g.ln1 - from.g.ln1);
-            g.g0 = from.g.g0 * exp(g.ln0 - from.g.ln0);
+            g.g1 = from.g.g1 * exp_near(g.ln1 - from.g.ln1);
+            g.g0 = from.g.g0 * exp_near(g.ln0 - from.g.ln0);
         }
         Point {
-            a: from.a * exp(dx),
+            a: from.a * exp_near(dx),
             g,
         }
     }
 
-    /// (F1, F2) and their derivatives by (x, I).
-    fn residual(
+    #[inline(always)]
+    fn shares<R: Real>(
         &self,
-        eq: &Equilibria,
-        totals: &Totals<'_>,
-        here: &Point,
-        ionic: f64,
-    ) -> ([f64; 2], [[f64; 2]; 2]) {
+        eq: &Equilibria<R>,
+        here: &Point<R>,
+        (x, ionic): (R, R),
+        newton: [[R; 2]; 2],
+        out: &mut Speciation<R>,
+    ) {
         let g = &here.g;
-        let inv_a = 1.0 / here.a;
-        let inv_g1 = 1.0 / g.g1;
-        let h = here.a * inv_g1;
-        let oh = eq.kw * inv_a * inv_g1;
-        let mut f = [
-            totals.strong + h - oh,
-            0.5 * (totals.spectators + h + oh) - ionic,
-        ];
-        let mut d = [
-            [h + oh, (oh - h) * g.d1],
-            [0.5 * (h - oh), -0.5 * (h + oh) * g.d1 - 1.0],
-        ];
-        // K/a_H times the coefficients of a step from neutral to singly charged, and of one the other way.
-        let up = [inv_a * g.g0 * inv_g1, inv_a * g.g1 / g.g0];
-        let turn_slope = g.d0 - g.d1;
-        for ((acid, k), &c) in self.acids.iter().zip(&eq.k).zip(totals.acids) {
-            if acid.steps == 1 && (acid.top_charge == 0 || acid.top_charge == 1) {
-                // Two levels: the moments below in closed form, since nearly every acid is of this kind.
-                let (up, top, turn) = if acid.top_charge == 0 {
-                    (up[0], 0.0, 1.0)
-                } else {
-                    (up[1], 1.0, -1.0)
-                };
-                let w = k[0] * up;
-                let q = 1.0 / (1.0 + w);
-                let p = w * q;
-                let spread = c * p * q;
-                let slope = turn * turn_slope;
-                f[0] += c * (top - p);
-                f[1] += 0.5 * c * (top + turn * p);
-                d[0][0] += spread;
-                d[1][0] -= 0.5 * turn * spread;
-                d[0][1] -= spread * slope;
-                d[1][1] += 0.5 * turn * spread * slope;
-                continue;
-            }
-            if acid.steps == 2 && acid.top_charge == 0 {
-                // Three levels, charges 0, -1, -2: carbonic acid.
-                let w1 = k[0] * up[0];
-                let g1_3 = inv_g1 * inv_g1 * inv_g1;
-                let w2 = w1 * k[1] * inv_a * g1_3;
-                let inv = 1.0 / (1.0 + w1 + w2);
-                let (p1, p2) = (w1 * inv, w2 * inv);
-                let (s1, s2) = (p1 * turn_slope, p2 * (g.d0 - 4.0 * g.d1));
-                let (mean, square, es) = (p1 + 2.0 * p2, p1 + 4.0 * p2, s1 + s2);
-                f[0] -= c * mean;
-                f[1] += 0.5 * c * square;
-                d[0][0] += c * (square - mean * mean);
-                d[1][0] -= 0.5 * c * (p1 + 8.0 * p2 - square * mean);
-                d[0][1] -= c * (s1 + 2.0 * s2 - mean * es);
-                d[1][1] += 0.5 * c * (s1 + 4.0 * s2 - square * es);
-                continue;
-            }
-            let (w, sum) = ladder(acid, k, inv_a, g);
-            let inv = 1.0 / sum;
-            let (mut ez, mut ez2) = (0.0, 0.0);
-            let (mut ej, mut ezj, mut ez2j) = (0.0, 0.0, 0.0);
-            let (mut es, mut ezs, mut ez2s) = (0.0, 0.0, 0.0);
-            for (j, wj) in w.iter().enumerate().take(usize::from(acid.steps) + 1) {
-                let p = wj * inv;
-                let z = f64::from(acid.top_charge) - j as f64;
-                let jf = j as f64;
-                let s = g.slope(acid.top_charge) - g.slope(acid.top_charge - j as i8);
-                ez += p * z;
-                ez2 += p * z * z;
-                ej += p * jf;
-                ezj += p * z * jf;
-                ez2j += p * z * z * jf;
-                es += p * s;
-                ezs += p * z * s;
-                ez2s += p * z * z * s;
-            }
-            f[0] += c * ez;
-            f[1] += 0.5 * c * ez2;
-            d[0][0] -= c * (ezj - ez * ej);
-            d[1][0] -= 0.5 * c * (ez2j - ez2 * ej);
-            d[0][1] += c * (ezs - ez * es);
-            d[1][1] += 0.5 * c * (ez2s - ez2 * es);
-        }
-        (f, d)
-    }
-
-    fn shares(
-        &self,
-        eq: &Equilibria,
-        here: &Point,
-        x: f64,
-        ionic: f64,
-        newton: [[f64; 2]; 2],
-    ) -> Speciation {
-        let g = &here.g;
-        let inv_a = 1.0 / here.a;
+        let inv_a = here.a.recip();
         let (h, oh) = (here.a / g.g1, eq.kw * inv_a / g.g1);
-        let mut out = Speciation {
-            x,
-            ionic,
-            gamma1: g.g1,
-            gamma0: g.g0,
-            dln_gamma0: g.d0,
-            share: [[0.0; MAX_LEVELS]; MAX_ACIDS],
-            newton,
-            h_minus_oh: h - oh,
-            h_plus_oh: h + oh,
-            mean_charge: [0.0; MAX_ACIDS],
-            mean_z2: [0.0; MAX_ACIDS],
-        };
+        out.x = x;
+        out.ionic = ionic;
+        out.gamma1 = g.g1;
+        out.gamma0 = g.g0;
+        out.dln_gamma0 = g.d0;
+        out.newton = newton;
+        out.h_minus_oh = h - oh;
+        out.h_plus_oh = h + oh;
+        out.known = R::all();
         for (i, acid) in self.acids.iter().enumerate() {
             let (w, sum) = ladder(acid, &eq.k[i], inv_a, g);
-            let inv = 1.0 / sum;
-            let (mut mean, mut square) = (0.0, 0.0);
+            let inv = sum.recip();
+            let (mut mean, mut square) = (R::splat(0.0), R::splat(0.0));
             for (j, w) in w.into_iter().enumerate() {
                 let (p, z) = (w * inv, f64::from(acid.top_charge) - j as f64);
                 out.share[i][j] = p;
                 mean += p * z;
-                square += p * z * z;
+                square += p * (z * z);
             }
             out.mean_charge[i] = mean;
             out.mean_z2[i] = square;
         }
-        out
     }
 
     /// Derivatives of the balance at a solved liquor.
     #[must_use]
-    pub fn slopes(&self, eq: &Equilibria, totals: &Totals<'_>, s: &Speciation) -> BalanceSlopes {
+    #[inline(always)]
+    pub fn slopes<R: Real>(
+        &self,
+        eq: &Equilibria<R>,
+        totals: &Totals<'_, R>,
+        s: &Speciation<R>,
+    ) -> BalanceSlopes<R> {
+        let zero = R::splat(0.0);
         let g = if self.davies {
             Gammas {
                 g1: s.gamma1,
@@ -482,51 +555,53 @@ impl AcidBase {
                 ..Gammas::logarithms(eq, s.ionic)
             }
         } else {
-            Gammas::IDEAL
+            Gammas::ideal()
         };
         let (h, oh) = (
-            0.5 * (s.h_plus_oh + s.h_minus_oh),
-            0.5 * (s.h_plus_oh - s.h_minus_oh),
+            (s.h_plus_oh + s.h_minus_oh) * 0.5,
+            (s.h_plus_oh - s.h_minus_oh) * 0.5,
         );
         // d ln gamma1 / dT at fixed I.
-        let dt1 = if eq.a > 0.0 {
-            g.ln1 * eq.da / eq.a
-        } else {
-            0.0
-        };
+        let dt1 = zero.where_below(eq.a, g.ln1 * eq.da / eq.a, zero);
         let d_h = [h, -h * g.d1, -h * dt1];
         let d_oh = [-oh, -oh * g.d1, oh * (eq.dln_kw - dt1)];
+        let nothing = Moments {
+            mean_charge: zero,
+            mean_z2: zero,
+            mean_slope: [zero; 3],
+        };
         let mut out = BalanceSlopes {
-            df: [[0.0; 3]; 2],
-            moments: [Moments::default(); MAX_ACIDS],
+            df: [[zero; 3]; 2],
+            moments: [nothing; MAX_ACIDS],
             g,
             dt1,
         };
         for v in 0..3 {
             out.df[0][v] = d_h[v] - d_oh[v];
-            out.df[1][v] = 0.5 * (d_h[v] + d_oh[v]);
+            out.df[1][v] = (d_h[v] + d_oh[v]) * 0.5;
         }
-        out.df[1][1] -= 1.0;
+        out.df[1][1] = out.df[1][1] - 1.0;
         for (i, acid) in self.acids.iter().enumerate() {
             let c = totals.acids[i];
-            let mut m = Moments::default();
-            let mut cov_z = [0.0; 3];
-            let mut cov_z2 = [0.0; 3];
+            let mut m = nothing;
+            let mut cov_z = [zero; 3];
+            let mut cov_z2 = [zero; 3];
             for j in 0..=usize::from(acid.steps) {
                 let p = s.share[i][j];
                 let z = f64::from(acid.top_charge) - j as f64;
                 let slope = level_slope(acid, j, &eq.dln_k[i], &g, dt1);
-                m.mean_charge += p * z;
-                m.mean_z2 += p * z * z;
+                let (pz, pz2) = (p * z, p * (z * z));
+                m.mean_charge += pz;
+                m.mean_z2 += pz2;
                 for v in 0..3 {
                     m.mean_slope[v] += p * slope[v];
-                    cov_z[v] += p * z * slope[v];
-                    cov_z2[v] += p * z * z * slope[v];
+                    cov_z[v] += pz * slope[v];
+                    cov_z2[v] += pz2 * slope[v];
                 }
             }
             for v in 0..3 {
                 out.df[0][v] += c * (cov_z[v] - m.mean_charge * m.mean_slope[v]);
-                out.df[1][v] += 0.5 * c * (cov_z2[v] - m.mean_z2 * m.mean_slope[v]);
+                out.df[1][v] += c * (cov_z2[v] - m.mean_z2 * m.mean_slope[v]) * 0.5;
             }
             out.moments[i] = m;
         }
@@ -535,14 +610,15 @@ impl AcidBase {
 
     /// Derivatives of the share of `level` of acid `i` with respect to (x, I, T).
     #[must_use]
-    pub fn share_slope(
+    #[inline(always)]
+    pub fn share_slope<R: Real>(
         &self,
-        eq: &Equilibria,
-        s: &Speciation,
-        b: &BalanceSlopes,
+        eq: &Equilibria<R>,
+        s: &Speciation<R>,
+        b: &BalanceSlopes<R>,
         i: usize,
         level: usize,
-    ) -> [f64; 3] {
+    ) -> [R; 3] {
         let slope = level_slope(&self.acids[i], level, &eq.dln_k[i], &b.g, b.dt1);
         let p = s.share[i][level];
         std::array::from_fn(|v| p * (slope[v] - b.moments[i].mean_slope[v]))
@@ -578,119 +654,4 @@ impl AcidBase {
             .0;
         (f[0], f[1])
     }
-}
-
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Gammas {
-    g1: f64,
-    g0: f64,
-    ln1: f64,
-    ln0: f64,
-    d1: f64,
-    d0: f64,
-}
-
-/// Where a balance is taken.
-#[derive(Debug, Clone, Copy)]
-struct Point {
-    /// Activity of H+.
-    a: f64,
-    g: Gammas,
-}
-
-/// `exp`, by its series where that is exact.
-#[inline]
-fn exp(v: f64) -> f64 {
-    if v.abs() < SERIES_RANGE {
-        1.0 + v * (1.0 + v * (0.5 + v * (1.0 / 6.0 + v * (1.0 / 24.0))))
-    } else {
-        v.exp()
-    }
-}
-
-impl Gammas {
-    const IDEAL: Self = Self {
-        g1: 1.0,
-        g0: 1.0,
-        ln1: 0.0,
-        ln0: 0.0,
-        d1: 0.0,
-        d0: 0.0,
-    };
-
-    /// Logarithms and slopes by Davies' equation; the coefficients themselves are left at one.
-    fn logarithms(eq: &Equilibria, ionic: f64) -> Self {
-        let ln10 = std::f64::consts::LN_10;
-        let capped = ionic.clamp(0.0, IONIC_STRENGTH_CAP);
-        let inside = if ionic < IONIC_STRENGTH_CAP { 1.0 } else { 0.0 };
-        let s = capped.sqrt();
-        let inverse = 1.0 / (1.0 + s);
-        Self {
-            g1: 1.0,
-            g0: 1.0,
-            ln1: -eq.a * ln10 * (s * inverse - 0.3 * capped),
-            ln0: 0.1 * ln10 * capped,
-            // The slope of sqrt(I)/(1 + sqrt(I)) is infinite at 0; the floor keeps distilled water solvable.
-            d1: -eq.a * ln10 * (0.5 * inverse * inverse / s.max(1e-9) - 0.3) * inside,
-            d0: 0.1 * ln10 * inside,
-        }
-    }
-
-    fn of(&self, z: i8) -> f64 {
-        match z.unsigned_abs() {
-            0 => self.g0,
-            1 => self.g1,
-            2 => (self.g1 * self.g1) * (self.g1 * self.g1),
-            _ => {
-                let g3 = self.g1 * self.g1 * self.g1;
-                g3 * g3 * g3
-            }
-        }
-    }
-
-    /// d ln gamma_z / dI.
-    fn slope(&self, z: i8) -> f64 {
-        if z == 0 {
-            self.d0
-        } else {
-            f64::from(z) * f64::from(z) * self.d1
-        }
-    }
-}
-
-#[inline]
-fn ladder(
-    acid: &Acid,
-    k: &[f64; MAX_LEVELS - 1],
-    inv_a: f64,
-    g: &Gammas,
-) -> ([f64; MAX_LEVELS], f64) {
-    let mut w = [0.0; MAX_LEVELS];
-    w[0] = 1.0;
-    let mut bare = 1.0;
-    let top = g.of(acid.top_charge);
-    let mut sum = 1.0;
-    for j in 1..=usize::from(acid.steps) {
-        bare *= k[j - 1] * inv_a;
-        w[j] = bare * top / g.of(acid.top_charge - j as i8);
-        sum += w[j];
-    }
-    (w, sum)
-}
-
-/// d ln w_j / d(x, I, T).
-fn level_slope(
-    acid: &Acid,
-    j: usize,
-    dln_k: &[f64; MAX_LEVELS - 1],
-    g: &Gammas,
-    dt1: f64,
-) -> [f64; 3] {
-    let z0 = f64::from(acid.top_charge);
-    let z = z0 - j as f64;
-    [
-        -(j as f64),
-        g.slope(acid.top_charge) - g.slope(acid.top_charge - j as i8),
-        dln_k[..j].iter().sum::<f64>() + (z0 * z0 - z * z) * dt1,
-    ]
 }

@@ -5,7 +5,7 @@
 //!
 //! | module | holds |
 //! |---|---|
-//! | `acid_base` | charge balance and pH |
+//! | `acid_base`, `charge`, `activity` | charge balance and pH; its equations; activity coefficients |
 //! | `constants` | dissociation constants and the Debye-Hueckel slope against temperature |
 //! | `henry` | solubility of gases |
 //! | `vapour` | saturation pressure, dew point and latent heat of water |
@@ -18,6 +18,8 @@
 //! | `inhibition` | saturation and inhibition factors |
 
 mod acid_base;
+mod activity;
+mod charge;
 mod combustion;
 mod constants;
 mod gas_mixture;

@@ -1,14 +1,14 @@
 //! What all tanks of a network share: its lists, acid-base solver and property table.
 
+use std::sync::Arc;
+
+use super::numbers::Numbers;
 use crate::chemistry::{Acid, AcidBase, MAX_ACIDS, Totals};
-use crate::kinetics::{Component, Factor, Network, PropertyTable};
+use crate::kinetics::{Component, Network, PropertyTable};
+use crate::lanes::Real;
 
 /// Rounds `|strong ions|` at zero \[kmol/m3\].
 const SPECTATOR_ROUNDING: f64 = 1e-6;
-/// Share of the half-saturation constant by which a stage of a step may undershoot zero. At minus one whole constant
-/// `s/(k + s)` has its pole, and beyond it uptake would feed on its own deficit.
-const LEAST_SATURATION: f64 = -0.5;
-
 /// A network with its acid-base solver and property table, shared by all tanks and runs.
 #[derive(Debug)]
 pub struct Engine {
@@ -20,11 +20,8 @@ pub struct Engine {
     pub properties: PropertyTable,
     /// (component, charge) of the strong ions.
     pub(super) ions: Vec<(usize, f64)>,
-    /// (component, concentration) of each saturating substrate below which its rate law no longer means anything.
-    pub(super) floors: Vec<(usize, f64)>,
-    /// What changes each component: how many processes, and (process, change per unit of rate) of each in turn.
-    pub(super) change_counts: Vec<u16>,
-    pub(super) changes: Vec<(u16, f64)>,
+    /// What its right-hand side runs through.
+    pub(super) numbers: Arc<Numbers<f64>>,
 }
 
 impl Engine {
@@ -41,81 +38,63 @@ impl Engine {
             .enumerate()
             .filter_map(charged)
             .collect();
-        let floors = substrate_floors(&network);
-        let (mut change_counts, mut changes) = (Vec::new(), Vec::new());
-        for component in 0..network.components.len() {
-            let before = changes.len();
-            for (p, process) in network.processes.iter().enumerate() {
-                let own = process.row.iter().filter(|(i, _)| *i == component);
-                changes.extend(own.map(|&(_, v)| (p as u16, v)));
-            }
-            change_counts.push((changes.len() - before) as u16);
-        }
         Self {
+            numbers: Arc::new(Numbers::new(&network)),
             network,
             acid_base,
             properties,
-            floors,
             ions,
-            change_counts,
-            changes,
         }
     }
-}
-
-/// The lowest concentration of each substrate with a saturation at which the law can be evaluated.
-fn substrate_floors(network: &Network) -> Vec<(usize, f64)> {
-    let mut floors: Vec<(usize, f64)> = Vec::new();
-    for factor in &network.factors {
-        let (Factor::Saturation { of, k } | Factor::Haldane { of, k, .. }) = *factor else {
-            continue;
-        };
-        let floor = LEAST_SATURATION * k;
-        match floors.iter_mut().find(|(i, _)| *i == of) {
-            Some((_, known)) => *known = known.max(floor),
-            None => floors.push((of, floor)),
-        }
-    }
-    floors
 }
 
 /// `|q|` of a strong ion with its corner rounded, and its slope.
-pub(super) fn spectator(q: f64) -> (f64, f64) {
+#[inline(always)]
+pub(super) fn spectator<R: Real>(q: R) -> (R, R) {
     let root = (q * q + SPECTATOR_ROUNDING * SPECTATOR_ROUNDING).sqrt();
     (root, q / root)
 }
 
 /// Acid totals and strong ions of a state.
-#[derive(Debug, Clone, Copy, Default)]
-pub(crate) struct AcidTotals {
-    acids: [f64; MAX_ACIDS],
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct AcidTotals<R = f64> {
+    acids: [R; MAX_ACIDS],
     count: usize,
-    strong: f64,
-    spectators: f64,
+    strong: R,
+    spectators: R,
 }
 
 impl Engine {
-    pub(super) fn acid_totals(&self, c: &[f64]) -> AcidTotals {
-        let mut acids = [0.0; MAX_ACIDS];
-        for (total, a) in acids.iter_mut().zip(&self.network.acids) {
+    /// What the acid-base solver needs of a state.
+    #[inline(always)]
+    pub(crate) fn acid_totals<R: Real>(&self, c: &[R]) -> AcidTotals<R> {
+        let mut out = AcidTotals::none();
+        out.count = self.network.acids.len();
+        for (total, a) in out.acids.iter_mut().zip(&self.network.acids) {
             *total = c[a.component] * a.kmol_per_unit;
         }
-        let (mut strong, mut spectators) = (0.0, 0.0);
         for &(i, charge) in &self.ions {
-            strong += charge * c[i];
-            spectators += spectator(charge * c[i]).0;
+            out.strong += c[i] * charge;
+            out.spectators += spectator(c[i] * charge).0;
         }
-        AcidTotals {
-            acids,
-            count: self.network.acids.len(),
-            strong,
-            spectators,
-        }
+        out
     }
 }
 
-impl AcidTotals {
-    pub(crate) fn borrow(&self) -> Totals<'_> {
+impl<R: Real> AcidTotals<R> {
+    /// Of pure water.
+    pub(super) fn none() -> Self {
+        let zero = R::splat(0.0);
+        Self {
+            acids: [zero; MAX_ACIDS],
+            count: 0,
+            strong: zero,
+            spectators: zero,
+        }
+    }
+
+    #[inline(always)]
+    pub(crate) fn borrow(&self) -> Totals<'_, R> {
         Totals {
             acids: &self.acids[..self.count],
             strong: self.strong,

@@ -5,6 +5,7 @@ mod dosing;
 mod engine;
 mod jacobian;
 mod layout;
+mod numbers;
 mod observe;
 mod plumbing;
 mod tank;

@@ -1,35 +1,37 @@
 //! Rates of a network at a state, with exact derivatives; no allocation after construction.
 
+use super::equations::Equations;
 use super::network::Network;
 use super::rate::{Factor, Signal, TemperatureLaw, Var};
 use crate::chemistry::{
     AcidBase, BalanceSlopes, Equilibria, Speciation, haldane, monod, non_competitive,
 };
+use crate::lanes::Real;
 
 /// Everything a rate needs besides the concentrations.
 #[derive(Debug, Clone, Copy)]
-pub struct Conditions<'a> {
+pub struct Conditions<'a, R = f64> {
     /// Factor of each temperature law at the temperature.
-    pub law: &'a [f64],
+    pub law: &'a [R],
     /// Its slope by temperature \[1/K\].
-    pub law_slope: &'a [f64],
+    pub law_slope: &'a [R],
     /// Equilibrium constants at the temperature.
-    pub equilibria: &'a Equilibria,
+    pub equilibria: &'a Equilibria<R>,
     /// Acid-base solver of the network.
     pub acid_base: &'a AcidBase,
     /// Solved acid-base balance.
-    pub speciation: &'a Speciation,
+    pub speciation: &'a Speciation<R>,
 }
 
 /// Rates and their derivatives.
 #[derive(Debug, Clone)]
-pub struct Rates {
+pub struct Rates<R = f64> {
     /// Rate of each process \[unit/m3/d\].
-    pub rate: Vec<f64>,
+    pub rate: Vec<R>,
     /// Value of each factor.
-    factor: Vec<f64>,
+    factor: Vec<R>,
     /// Partial derivatives of each factor, concatenated.
-    partial: Vec<f64>,
+    partial: Vec<R>,
     /// Where a factor's partials start.
     partial_start: Vec<usize>,
     /// What each process depends on, concatenated.
@@ -42,13 +44,13 @@ pub struct Rates {
     chain: Vec<(u8, u16, u16)>,
     chain_start: Vec<usize>,
     /// d rate / d dependency, parallel to `deps`.
-    pub slope: Vec<f64>,
+    pub slope: Vec<R>,
 }
 
 /// Most factors of one process.
 pub(super) const MAX_FACTORS: usize = 8;
 
-impl Rates {
+impl<R: Real> Rates<R> {
     /// Prepares the index lists of a network.
     #[must_use]
     pub fn new(network: &Network) -> Self {
@@ -91,11 +93,11 @@ impl Rates {
             chain_start.push(chain.len());
         }
         Self {
-            rate: vec![0.0; network.processes.len()],
-            factor: vec![0.0; network.factors.len()],
-            partial: vec![0.0; count],
+            rate: vec![R::splat(0.0); network.processes.len()],
+            factor: vec![R::splat(0.0); network.factors.len()],
+            partial: vec![R::splat(0.0); count],
             partial_start,
-            slope: vec![0.0; deps.len()],
+            slope: vec![R::splat(0.0); deps.len()],
             deps,
             temperature,
             dep_start,
@@ -106,20 +108,23 @@ impl Rates {
 
     /// What process `p` depends on, and the slopes.
     #[must_use]
-    pub fn slopes(&self, p: usize) -> (&[Var], &[f64]) {
+    #[inline(always)]
+    pub fn slopes(&self, p: usize) -> (&[Var], &[R]) {
         let range = self.dep_start[p]..self.dep_start[p + 1];
         (&self.deps[range.clone()], &self.slope[range])
     }
 
     /// Evaluates all rates. `coefficient` are the values at 35 C (a vessel may carry its own hydrolysis constants).
+    #[inline(always)]
     pub fn evaluate(
         &mut self,
         network: &Network,
-        c: &[f64],
-        coefficient: &[f64],
-        at: &Conditions<'_>,
+        equations: &Equations<R>,
+        c: &[R],
+        coefficient: &[R],
+        at: &Conditions<'_, R>,
     ) {
-        for (value, f) in self.factor.iter_mut().zip(&network.factors) {
+        for (value, f) in self.factor.iter_mut().zip(&equations.factors) {
             *value = factor_value(network, f, c, at);
         }
         for (rate, p) in self.rate.iter_mut().zip(&network.processes) {
@@ -129,31 +134,34 @@ impl Rates {
     }
 
     /// Evaluates all rates and their slopes.
+    #[inline(always)]
     pub fn evaluate_with_slopes(
         &mut self,
         network: &Network,
-        c: &[f64],
-        coefficient: &[f64],
-        at: &Conditions<'_>,
-        balance: &BalanceSlopes,
+        equations: &Equations<R>,
+        c: &[R],
+        coefficient: &[R],
+        at: &Conditions<'_, R>,
+        balance: &BalanceSlopes<R>,
     ) {
-        self.evaluate(network, c, coefficient, at);
-        for (f, &start) in network.factors.iter().zip(&self.partial_start) {
+        self.evaluate(network, equations, c, coefficient, at);
+        for (f, &start) in equations.factors.iter().zip(&self.partial_start) {
             factor_partials(network, f, c, at, balance, &mut self.partial[start..]);
         }
-        self.slope.fill(0.0);
+        let zero = R::splat(0.0);
+        self.slope.fill(zero);
         for (i, p) in network.processes.iter().enumerate() {
             let law = network.coefficients[p.coefficient].law;
             let k = coefficient[p.coefficient] * at.law[law];
             // Product of all other factors, by prefix and suffix.
-            let mut others = [0.0; MAX_FACTORS];
+            let mut others = [zero; MAX_FACTORS];
             let mut run = k;
             for (o, &f) in others.iter_mut().zip(&p.factors) {
                 *o = run;
                 run *= self.factor[f];
             }
             let bare = run;
-            run = 1.0;
+            run = R::splat(1.0);
             for (position, &f) in p.factors.iter().enumerate().rev() {
                 others[position] *= run;
                 run *= self.factor[f];
@@ -164,16 +172,17 @@ impl Rates {
                 self.slope[usize::from(slot)] +=
                     others[usize::from(position)] * self.partial[usize::from(partial)];
             }
-            if let Some(slot) = self.temperature[i]
-                && at.law[law] != 0.0
-            {
-                self.slope[slot] += bare * at.law_slope[law] / at.law[law];
+            if let Some(slot) = self.temperature[i] {
+                // Where nothing grows, nothing changes with the temperature either.
+                let relative = at.law_slope[law] / at.law[law];
+                self.slope[slot] += bare * zero.where_below(at.law[law], relative, zero);
             }
         }
     }
 }
 
-fn signal(network: &Network, by: Signal, c: &[f64], at: &Conditions<'_>) -> f64 {
+#[inline(always)]
+fn signal<R: Real>(network: &Network, by: Signal, c: &[R], at: &Conditions<'_, R>) -> R {
     match by {
         Signal::Component(i) => c[i],
         Signal::Level { acid, level } => {
@@ -183,7 +192,8 @@ fn signal(network: &Network, by: Signal, c: &[f64], at: &Conditions<'_>) -> f64 
     }
 }
 
-fn factor_value(network: &Network, f: &Factor, c: &[f64], at: &Conditions<'_>) -> f64 {
+#[inline(always)]
+fn factor_value<R: Real>(network: &Network, f: &Factor<R>, c: &[R], at: &Conditions<'_, R>) -> R {
     match *f {
         Factor::Amount(i) => c[i],
         Factor::Saturation { of, k } => monod(c[of], k).0,
@@ -197,16 +207,17 @@ fn factor_value(network: &Network, f: &Factor, c: &[f64], at: &Conditions<'_>) -
 /// Keeps `a/(a + b)` finite where both substrates are absent. Source: Rosen and Jeppsson (2006) use the same 1e-6.
 const SHARE_FLOOR: f64 = 1e-6;
 
-fn factor_partials(
+#[inline(always)]
+fn factor_partials<R: Real>(
     network: &Network,
-    f: &Factor,
-    c: &[f64],
-    at: &Conditions<'_>,
-    balance: &BalanceSlopes,
-    out: &mut [f64],
+    f: &Factor<R>,
+    c: &[R],
+    at: &Conditions<'_, R>,
+    balance: &BalanceSlopes<R>,
+    out: &mut [R],
 ) {
     match *f {
-        Factor::Amount(_) => out[0] = 1.0,
+        Factor::Amount(_) => out[0] = R::splat(1.0),
         Factor::Saturation { of, k } => out[0] = monod(c[of], k).1,
         Factor::Haldane { of, k, k_i } => out[0] = haldane(c[of], k, k_i).1,
         Factor::Share { of, other } => {

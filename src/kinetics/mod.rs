@@ -2,6 +2,7 @@
 
 mod adm1;
 mod component;
+mod equations;
 mod evaluate;
 mod four_stage;
 mod influent;
@@ -12,6 +13,7 @@ mod rate;
 
 pub use adm1::adm1;
 pub use component::{Component, Group};
+pub use equations::Equations;
 pub use evaluate::{Conditions, Rates};
 pub use four_stage::four_stage;
 pub use influent::{

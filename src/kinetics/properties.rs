@@ -3,6 +3,7 @@
 use super::network::{AcidKind, GasKind, Network};
 use super::rate::RelativeLaw;
 use crate::chemistry::{self, Dissociation, Equilibria, MAX_ACIDS, MAX_LEVELS};
+use crate::lanes::{Real, WIDTH};
 use crate::units::kelvin;
 
 /// Most gases of a headspace.
@@ -20,23 +21,23 @@ const VAPOUR: usize = 2;
 
 /// Properties at one temperature, with slopes by temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Properties {
+pub struct Properties<R = f64> {
     /// Temperature they belong to \[K\].
-    pub t_k: f64,
+    pub t_k: R,
     /// Acid-base constants.
-    pub equilibria: Equilibria,
+    pub equilibria: Equilibria<R>,
     /// Henry constants in the order of the gases \[kmol/m3/bar\]; 0 where not dissolved.
-    pub henry: [f64; MAX_GASES],
+    pub henry: [R; MAX_GASES],
     /// Their slopes \[1/K\].
-    pub henry_slope: [f64; MAX_GASES],
+    pub henry_slope: [R; MAX_GASES],
     /// Vapour pressure of water \[bar\].
-    pub vapour: f64,
+    pub vapour: R,
     /// Its slope \[bar/K\].
-    pub vapour_slope: f64,
+    pub vapour_slope: R,
     /// Factor of each temperature law.
-    pub law: [f64; MAX_LAWS],
+    pub law: [R; MAX_LAWS],
     /// Its slope \[1/K\].
-    pub law_slope: [f64; MAX_LAWS],
+    pub law_slope: [R; MAX_LAWS],
 }
 
 /// Tabulated properties of one network.
@@ -102,6 +103,7 @@ impl PropertyTable {
     }
 
     /// (node below, share of the way to the next) of a temperature.
+    #[inline(always)]
     fn place(&self, t_k: f64) -> (usize, f64) {
         let position = ((t_k - kelvin(TABLE_C.0)) / STEP_K).clamp(0.0, (self.count - 1) as f64);
         let i = (position as usize).min(self.count - 2);
@@ -110,45 +112,17 @@ impl PropertyTable {
 
     /// Properties at `t_k` by cubic interpolation (laws exactly).
     pub fn fill(&self, t_k: f64, out: &mut Properties) {
-        let (i, s) = self.place(t_k);
-        // Hermite basis and its derivative by temperature.
-        let (s2, s3) = (s * s, s * s * s);
-        let h1 = 3.0 * s2 - 2.0 * s3;
-        let (m0, m1) = (STEP_K * (s3 - 2.0 * s2 + s), STEP_K * (s3 - s2));
-        let d_h1 = (6.0 * s - 6.0 * s2) / STEP_K;
-        let (d_m0, d_m1) = (3.0 * s2 - 4.0 * s + 1.0, 3.0 * s2 - 2.0 * s);
-        let nodes = &self.nodes[i * self.width..(i + 2) * self.width];
-        let mut nodes = nodes.iter().zip(&nodes[self.width..]);
-        let mut next = || match nodes.next() {
-            Some((&[v0, d0], &[v1, d1])) => (
-                v0 + h1 * (v1 - v0) + m0 * d0 + m1 * d1,
-                d_h1 * (v1 - v0) + d_m0 * d0 + d_m1 * d1,
-            ),
-            None => (f64::NAN, f64::NAN),
-        };
-        out.t_k = t_k;
-        let e = &mut out.equilibria;
-        let (v, d) = next();
-        (e.kw, e.dln_kw) = (v, d / v);
-        (e.a, e.da) = next();
-        if !self.davies {
-            (e.a, e.da) = (0.0, 0.0);
-        }
-        (out.vapour, out.vapour_slope) = next();
-        for ((k, dln_k), &steps) in e.k.iter_mut().zip(&mut e.dln_k).zip(&self.steps) {
-            for (k, dln_k) in k.iter_mut().zip(dln_k).take(usize::from(steps)) {
-                let (v, d) = next();
-                (*k, *dln_k) = (v, d / v);
-            }
-        }
-        let henry = out.henry.iter_mut().zip(&mut out.henry_slope);
-        for (henry, slope) in henry.take(self.gases) {
-            (*henry, *slope) = next();
-        }
-        let laws = out.law.iter_mut().zip(&mut out.law_slope);
-        for ((value, slope), law) in laws.zip(&self.laws) {
-            (*value, *slope) = law.factor(t_k);
-        }
+        fill(|_| self, t_k, out);
+    }
+
+    /// As [`PropertyTable::fill`], with a table of each lane; all of networks of one shape.
+    #[inline(always)]
+    pub fn fill_lanes<'a, R: Real>(
+        of: impl Fn(usize) -> &'a Self,
+        t_k: R,
+        out: &mut Properties<R>,
+    ) {
+        fill(of, t_k, out);
     }
 
     /// Properties at `t_k` from the formulas themselves.
@@ -186,19 +160,75 @@ impl PropertyTable {
     }
 }
 
-impl Properties {
+#[inline(always)]
+fn fill<'a, R: Real>(of: impl Fn(usize) -> &'a PropertyTable, t_k: R, out: &mut Properties<R>) {
+    let first = of(0);
+    let mut nodes: [&[[f64; 2]]; WIDTH] = [&[]; WIDTH];
+    let mut share = R::splat(0.0);
+    for (lane, nodes) in nodes.iter_mut().enumerate().take(R::LANES) {
+        let table = of(lane);
+        let (i, s) = table.place(t_k.lane(lane));
+        *nodes = &table.nodes[i * first.width..(i + 2) * first.width];
+        share.put(lane, s);
+    }
+    // Hermite basis and its derivative by temperature.
+    let s = share;
+    let (s2, s3) = (s * s, s * s * s);
+    let h1 = s2 * 3.0 - s3 * 2.0;
+    let (m0, m1) = ((s3 - s2 * 2.0 + s) * STEP_K, (s3 - s2) * STEP_K);
+    let d_h1 = (s * 6.0 - s2 * 6.0) * (1.0 / STEP_K);
+    let (d_m0, d_m1) = (s2 * 3.0 - s * 4.0 + 1.0, s2 * 3.0 - s * 2.0);
+    let mut place = 0;
+    let mut next = || {
+        let at = |far: usize, part: usize| R::gather(|lane| nodes[lane][place + far][part]);
+        let (v0, d0, v1, d1) = (at(0, 0), at(0, 1), at(first.width, 0), at(first.width, 1));
+        place += 1;
+        (
+            v0 + h1 * (v1 - v0) + m0 * d0 + m1 * d1,
+            d_h1 * (v1 - v0) + d_m0 * d0 + d_m1 * d1,
+        )
+    };
+    out.t_k = t_k;
+    let e = &mut out.equilibria;
+    let (v, d) = next();
+    (e.kw, e.dln_kw) = (v, d / v);
+    (e.a, e.da) = next();
+    if !first.davies {
+        (e.a, e.da) = (R::splat(0.0), R::splat(0.0));
+    }
+    (out.vapour, out.vapour_slope) = next();
+    for ((k, dln_k), &steps) in e.k.iter_mut().zip(&mut e.dln_k).zip(&first.steps) {
+        for (k, dln_k) in k.iter_mut().zip(dln_k).take(usize::from(steps)) {
+            let (v, d) = next();
+            (*k, *dln_k) = (v, d / v);
+        }
+    }
+    let henry = out.henry.iter_mut().zip(&mut out.henry_slope);
+    for (henry, slope) in henry.take(first.gases) {
+        (*henry, *slope) = next();
+    }
+    for i in 0..first.laws.len() {
+        for lane in 0..R::LANES {
+            let (value, slope) = of(lane).laws[i].factor(t_k.lane(lane));
+            out.law[i].put(lane, value);
+            out.law_slope[i].put(lane, slope);
+        }
+    }
+}
+
+impl<R: Real> Properties<R> {
     /// Nothing known yet.
     #[must_use]
     pub fn blank() -> Self {
         Self {
-            t_k: f64::NAN,
+            t_k: R::splat(f64::NAN),
             equilibria: Equilibria::default(),
-            henry: [0.0; MAX_GASES],
-            henry_slope: [0.0; MAX_GASES],
-            vapour: 0.0,
-            vapour_slope: 0.0,
-            law: [1.0; MAX_LAWS],
-            law_slope: [0.0; MAX_LAWS],
+            henry: [R::splat(0.0); MAX_GASES],
+            henry_slope: [R::splat(0.0); MAX_GASES],
+            vapour: R::splat(0.0),
+            vapour_slope: R::splat(0.0),
+            law: [R::splat(1.0); MAX_LAWS],
+            law_slope: [R::splat(0.0); MAX_LAWS],
         }
     }
 }

@@ -83,7 +83,7 @@ pub enum Signal {
 
 /// A factor of a rate.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Factor {
+pub enum Factor<R = f64> {
     /// The component itself.
     Amount(usize),
     /// `s/(k + s)`.
@@ -91,16 +91,16 @@ pub enum Factor {
         /// Component.
         of: usize,
         /// Half-saturation constant.
-        k: f64,
+        k: R,
     },
     /// `s/(k + s + s^2/k_i)`: too much of a substrate inhibits (Andrews 1968).
     Haldane {
         /// Component.
         of: usize,
         /// Half-saturation constant.
-        k: f64,
+        k: R,
         /// Inhibition constant.
-        k_i: f64,
+        k_i: R,
     },
     /// `a/(a + b)`: two substrates of one group share it.
     Share {
@@ -110,13 +110,13 @@ pub enum Factor {
         other: usize,
     },
     /// Inhibition by a low or a high pH, as a function of `ln a_H`.
-    Ph(PhBand),
+    Ph(PhBand<R>),
     /// `1/(1 + s/k)`.
     Inhibition {
         /// What inhibits.
         by: Signal,
         /// Concentration that halves the rate.
-        k: f64,
+        k: R,
     },
 }
 

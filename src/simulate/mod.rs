@@ -4,12 +4,14 @@ mod events;
 mod failure;
 mod heat;
 mod ledger;
+mod many;
 mod outcome;
 mod plant;
 mod run;
 mod vessel;
 
 pub use failure::RunFailure;
+pub use many::{Member, Port, run_many};
 pub use outcome::{
     Closure, DayRow, Event, EventKind, Fate, HeatDay, HeatSeries, HeaterSource, Outcome, Point,
     Provenance, SolverRecord, VesselSeries,

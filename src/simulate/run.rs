@@ -1,5 +1,6 @@
 //! Runs a case: fill, feed, integrate, keep the books, judge the days.
 
+use std::ops::Deref;
 use std::sync::Arc;
 
 use super::events;
@@ -90,68 +91,136 @@ pub fn run_on(
     case: &Case,
     progress: &mut dyn FnMut(f64),
 ) -> Result<Outcome, RunFailure> {
-    let network = &engine.network;
-    let materials: Vec<Load> = case
-        .materials
-        .iter()
-        .map(|m| kinetics::load_of_material(network, &engine.acid_base, &m.composition))
-        .collect();
-    let mix = |parts: &[(usize, f64)], water: f64, additives: &[(kinetics::Additive, f64)]| {
-        let mut load = Load::empty(network);
-        for &(i, kg) in parts {
-            load.add(&materials[i], kg);
+    let mut going = Going::begin(engine, case)?;
+    while let Some((from, to)) = going.depart() {
+        for running in &mut going.vessels {
+            running.advance(from, to, &going.clock)?;
         }
-        for &(a, kg) in additives {
-            load.add(&kinetics::additive_load(network, a), kg);
+        going.arrive(to);
+        progress(to / f64::from(case.days));
+    }
+    going.end().1
+}
+
+/// A run on its way from stop to stop; it may own its case.
+pub(super) struct Going<C> {
+    pub(super) engine: Arc<Engine>,
+    pub(super) case: C,
+    materials: Vec<Load>,
+    books: Books,
+    pub(super) vessels: Vec<Running>,
+    pub(super) clock: Clock,
+    /// Times at which the integration stops.
+    stops: std::vec::IntoIter<f64>,
+    /// Doses so far.
+    dosed: usize,
+    t: f64,
+}
+
+impl<C: Deref<Target = Case>> Going<C> {
+    /// Fills the vessels.
+    pub(super) fn begin(engine: &Arc<Engine>, owner: C) -> Result<Self, RunFailure> {
+        let (case, network): (&Case, _) = (&owner, &engine.network);
+        let materials: Vec<Load> = case
+            .materials
+            .iter()
+            .map(|m| kinetics::load_of_material(network, &engine.acid_base, &m.composition))
+            .collect();
+        let mut books = Books::new(network, case);
+        let start = &case.starter;
+        let additives = &start.additives;
+        let filling = mix(network, &materials, &start.parts, start.water_kg, additives);
+        book_feed(&mut books.start, &filling, network);
+        let total: f64 = case.vessels.iter().map(|v| v.liquid_m3).sum();
+        let mut vessels = Vec::with_capacity(case.vessels.len());
+        for v in &case.vessels {
+            let mut share = Load::empty(network);
+            share.add(&filling, v.liquid_m3 / total);
+            let running = Running::new(engine, case, v, &share)?;
+            running.take_stock(&mut books.ledger.start);
+            vessels.push(running);
         }
-        load.add_water(water);
-        load
-    };
-    let mut books = Books::new(network, case);
-    let filling = mix(
-        &case.starter.parts,
-        case.starter.water_kg,
-        &case.starter.additives,
-    );
-    book_feed(&mut books.start, &filling, network);
-    let total: f64 = case.vessels.iter().map(|v| v.liquid_m3).sum();
-    let mut vessels = Vec::with_capacity(case.vessels.len());
-    for v in &case.vessels {
-        let mut share = Load::empty(network);
-        share.add(&filling, v.liquid_m3 / total);
-        let running = Running::new(engine, case, v, &share)?;
-        running.take_stock(&mut books.ledger.start);
-        vessels.push(running);
+        let end = f64::from(case.days);
+        let stops = stops(case).into_iter();
+        Ok(Self {
+            engine: Arc::clone(engine),
+            case: owner,
+            materials,
+            books,
+            vessels,
+            clock: Clock {
+                trace_step_d: (1.0 / TRACE_PER_DAY).max(end / TRACE_MOST),
+            },
+            stops,
+            dosed: 0,
+            t: 0.0,
+        })
     }
 
-    let end = f64::from(case.days);
-    let clock = Clock {
-        trace_step_d: (1.0 / TRACE_PER_DAY).max(end / TRACE_MOST),
-    };
-    let mut doses = case.doses.iter().peekable();
-    let mut t = 0.0;
-    for stop in stops(case) {
-        while let Some(dose) = doses.next_if(|d| d.day <= t) {
-            let mut load = mix(&dose.parts, dose.water_kg, &dose.additives);
-            let day = books.day(dose.day);
-            book_feed(&mut books.fed[day], &load, network);
-            books.ledger.fed.add_load(&load);
-            let mut celsius = vessels[0].feed_at(dose.day);
-            for (v, running) in vessels.iter_mut().enumerate() {
+    /// Gives the doses that are due; the times between which every vessel is then to be advanced, or none at the end.
+    pub(super) fn depart(&mut self) -> Option<(f64, f64)> {
+        let stop = self.stops.next()?;
+        let network = &self.engine.network;
+        let due = self.case.doses[self.dosed..].iter();
+        for dose in due.take_while(|d| d.day <= self.t) {
+            self.dosed += 1;
+            let additives = &dose.additives;
+            let mut load = mix(
+                network,
+                &self.materials,
+                &dose.parts,
+                dose.water_kg,
+                additives,
+            );
+            let day = self.books.day(dose.day);
+            book_feed(&mut self.books.fed[day], &load, network);
+            self.books.ledger.fed.add_load(&load);
+            let mut celsius = self.vessels[0].feed_at(dose.day);
+            for (v, running) in self.vessels.iter_mut().enumerate() {
                 (load, celsius) = running.dose(&load, celsius);
-                books.overflow_l[v][day] += 1000.0 * load.volume_m3;
+                self.books.overflow_l[v][day] += 1000.0 * load.volume_m3;
             }
-            books.ledger.overflow.add_load(&load);
+            self.books.ledger.overflow.add_load(&load);
         }
-        for (v, running) in vessels.iter_mut().enumerate() {
-            running.advance(t, stop, &clock)?;
-            books.count_methanogens(v, running, stop);
-        }
-        t = stop;
-        progress(t / end);
+        Some((self.t, stop))
     }
+
+    /// Every vessel was advanced to the stop.
+    pub(super) fn arrive(&mut self, stop: f64) {
+        for (v, running) in self.vessels.iter().enumerate() {
+            self.books.count_methanogens(v, running, stop);
+        }
+        self.t = stop;
+    }
+
+    /// Closes the books.
+    pub(super) fn end(self) -> (C, Result<Outcome, RunFailure>) {
+        let Self {
+            engine,
+            case,
+            books,
+            vessels,
+            ..
+        } = self;
+        let outcome = close(&engine, &case, books, vessels);
+        (case, outcome)
+    }
+}
+
+fn close(
+    engine: &Engine,
+    case: &Case,
+    mut books: Books,
+    vessels: Vec<Running>,
+) -> Result<Outcome, RunFailure> {
+    let network = &engine.network;
     if let Some(stream) = &case.inflow {
-        book_stream(&mut books, &vessels[0], stream.m3_per_d, end);
+        book_stream(
+            &mut books,
+            &vessels[0],
+            stream.m3_per_d,
+            f64::from(case.days),
+        );
     }
     for v in &vessels {
         v.take_stock(&mut books.ledger.left);
@@ -178,6 +247,25 @@ pub fn run_on(
         });
     }
     Ok(finish(case, engine, vessels, &books, closures))
+}
+
+/// A load of materials, water and additives.
+fn mix(
+    network: &kinetics::Network,
+    materials: &[Load],
+    parts: &[(usize, f64)],
+    water: f64,
+    additives: &[(kinetics::Additive, f64)],
+) -> Load {
+    let mut load = Load::empty(network);
+    for &(i, kg) in parts {
+        load.add(&materials[i], kg);
+    }
+    for &(a, kg) in additives {
+        load.add(&kinetics::additive_load(network, a), kg);
+    }
+    load.add_water(water);
+    load
 }
 
 /// What is written down while a run goes on.

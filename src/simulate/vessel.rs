@@ -7,9 +7,11 @@ use super::heat::HeatBooks;
 use super::ledger::Ledger;
 use super::outcome::{DayRow, Point};
 use crate::case::{self, Case};
-use crate::digester::{Engine, HeatBalance, Outlet, Plumbing, Reading, Tank};
+use crate::digester::{Engine, HeatBalance, Layout, Outlet, Plumbing, Reading, Tank};
 use crate::kinetics::{GasKind, Group, Load};
-use crate::solver::{Failure, Integrator, Method, Options, RhsFailure, ShrinkCause, System};
+use crate::solver::{
+    DenseStep, Failure, Integrator, Method, Options, RhsFailure, ShrinkCause, Statistics, System,
+};
 use crate::units::{NORM_M3_PER_KMOL, R_BAR, ZERO_C, kelvin};
 
 /// A concentration may fall this many absolute tolerances below zero before the run is refused.
@@ -58,6 +60,55 @@ struct Samples {
     states: Vec<f64>,
     /// Whether gas was flowing to the store at these times.
     open: Vec<bool>,
+    /// How many of the times were read.
+    next: usize,
+}
+
+impl Samples {
+    /// Sampling times from `t0` to `t1` \[d\], by index, so that no end point is lost to rounding.
+    fn plan(&mut self, t0: f64, t1: f64, clock: &Clock, y: &[f64]) {
+        let times = &mut self.times;
+        times.clear();
+        self.open.clear();
+        self.next = 0;
+        let first = (t0 / clock.trace_step_d).floor() as i64 + 1;
+        let mut i = first;
+        while (i as f64) * clock.trace_step_d < t1 - 1e-9 {
+            times.push((i as f64 * clock.trace_step_d, false));
+            i += 1;
+        }
+        let mut day = t0.floor() + 1.0;
+        while day <= t1 + 1e-12 {
+            times.push((day, true));
+            day += 1.0;
+        }
+        times.sort_by(|a, b| a.0.total_cmp(&b.0));
+        // The first place holds the state at the ends, which is read like the others.
+        self.states.resize(y.len() * (times.len() + 1), 0.0);
+        self.states[..y.len()].copy_from_slice(y);
+    }
+
+    /// Reads what lies in a step.
+    fn take(&mut self, layout: &Layout, step: &DenseStep<'_>) {
+        let dim = layout.dim();
+        // While the outlet is closed, not the last digit of what was sent can change.
+        let flows = (0..layout.gases)
+            .any(|g| step.y_start()[layout.sent(g)] != step.y_end()[layout.sent(g)]);
+        if self.open.is_empty() {
+            self.open.push(flows);
+        }
+        while let Some(&(t, _)) = self.times.get(self.next) {
+            if t > step.end() + 1e-12 {
+                break;
+            }
+            self.next += 1;
+            self.open.push(flows);
+            step.eval(
+                t.min(step.end()),
+                &mut self.states[self.next * dim..][..dim],
+            );
+        }
+    }
 }
 
 /// When to read, within one segment.
@@ -221,58 +272,55 @@ impl Running {
     /// # Errors
     /// [`RunFailure`] when the integration stops or a state cannot be read.
     pub fn advance(&mut self, t0: f64, t1: f64, clock: &Clock) -> Result<(), RunFailure> {
+        self.depart(t0, t1, clock);
         let layout = *self.tank.layout();
-        if self.heat.is_none() {
-            self.y[layout.temperature()] = kelvin(self.tank.course.at(t0).0);
-        }
-        // Sampling times by index, so that no end point is lost to rounding.
-        let Samples {
-            mut times,
-            mut states,
-            mut open,
-        } = std::mem::take(&mut self.samples);
-        times.clear();
-        open.clear();
-        let first = (t0 / clock.trace_step_d).floor() as i64 + 1;
-        let mut i = first;
-        while (i as f64) * clock.trace_step_d < t1 - 1e-9 {
-            times.push((i as f64 * clock.trace_step_d, false));
-            i += 1;
-        }
-        let mut day = t0.floor() + 1.0;
-        while day <= t1 + 1e-12 {
-            times.push((day, true));
-            day += 1.0;
-        }
-        times.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let dim = layout.dim();
-        // The first place holds the state at the ends, which is read like the others.
-        states.resize(dim * (times.len() + 1), 0.0);
-        states[..dim].copy_from_slice(&self.y);
-
-        let mut next = 0;
+        let samples = &mut self.samples;
         let result = self
             .integrator
             .advance(&mut self.tank, t0, t1, &mut self.y, &mut |step| {
-                // While the outlet is closed, not the last digit of what was sent can change.
-                let flows = (0..layout.gases)
-                    .any(|g| step.y_start()[layout.sent(g)] != step.y_end()[layout.sent(g)]);
-                if open.is_empty() {
-                    open.push(flows);
-                }
-                while let Some(&(t, _)) = times.get(next) {
-                    if t > step.end() + 1e-12 {
-                        break;
-                    }
-                    next += 1;
-                    open.push(flows);
-                    step.eval(t.min(step.end()), &mut states[next * dim..][..dim]);
-                }
+                samples.take(&layout, step);
             });
         result.map_err(|failure| self.solver_failure(failure))?;
+        self.arrive(t0, t1)
+    }
+
+    /// Prepares what is read between `t0` and `t1` \[d\].
+    pub(super) fn depart(&mut self, t0: f64, t1: f64, clock: &Clock) {
+        let layout = *self.tank.layout();
+        if self.heat.is_none() {
+            self.y[layout.temperature()] = kelvin(self.tank.course().at(t0).0);
+        }
+        self.samples.plan(t0, t1, clock, &self.y);
+    }
+
+    /// Reads a step on the way.
+    pub(super) fn pass(&mut self, step: &DenseStep<'_>) {
+        self.samples.take(self.tank.layout(), step);
+    }
+
+    /// The integrator's options.
+    pub(super) fn options(&self) -> &Options {
+        self.integrator.options()
+    }
+
+    /// Takes over the counters of an integration that was made elsewhere.
+    pub(super) fn take_statistics(&mut self, statistics: Statistics) {
+        self.integrator.set_statistics(statistics);
+    }
+
+    /// Writes what was read on the way from `t0` to `t1` \[d\], where the state now stands.
+    ///
+    /// # Errors
+    /// [`RunFailure`] when a state cannot be read.
+    pub(super) fn arrive(&mut self, t0: f64, t1: f64) -> Result<(), RunFailure> {
+        let mut samples = std::mem::take(&mut self.samples);
+        let dim = self.y.len();
+        let (open, states) = (&samples.open, &mut samples.states);
         let at_start = open.first().is_some_and(|open| *open);
         self.sample(t0, &states[..dim], at_start)?;
-        let read = times[..next].iter().zip(open.iter().skip(1));
+        let read = samples.times[..samples.next]
+            .iter()
+            .zip(open.iter().skip(1));
         for ((&(t, is_day), &open), y) in read.zip(states[dim..].chunks_exact(dim)) {
             if is_day {
                 self.close_day(t, y)?;
@@ -283,11 +331,7 @@ impl Running {
         states[..dim].copy_from_slice(&self.y);
         let at_end = self.tank.is_open();
         self.sample(t1, &states[..dim], at_end)?;
-        self.samples = Samples {
-            times,
-            states,
-            open,
-        };
+        self.samples = samples;
         match self.tank.below_least(&self.y) {
             Some((i, least)) => Err(self.negative(t1, i, least)),
             None => Ok(()),
@@ -397,7 +441,12 @@ impl Running {
     fn mean_temperature(&self, day: f64) -> f64 {
         const HOURS: usize = 24;
         (0..HOURS)
-            .map(|h| self.tank.course.at(day + (h as f64 + 0.5) / HOURS as f64).0)
+            .map(|h| {
+                self.tank
+                    .course()
+                    .at(day + (h as f64 + 0.5) / HOURS as f64)
+                    .0
+            })
             .sum::<f64>()
             / HOURS as f64
     }

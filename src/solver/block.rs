@@ -1,26 +1,29 @@
 //! Inverse of the small dense block that a sparse elimination ends in.
 
+use crate::lanes::Real;
+
 /// Rows of the block, and the most columns it has. Measured on a network of 30 unknowns: with eight, a solve takes a
 /// fifth less than without a block and a factorisation hardly more; twelve win nothing more over a whole step.
 pub(super) const WIDTH: usize = 8;
 
 /// Inverts in place by Gauss-Jordan elimination on the diagonal; the matrix is given and returned by columns, rows
 /// beyond their number being zero. Reports every pivot.
-pub(super) fn invert(columns: &mut [[f64; WIDTH]], mut report: impl FnMut(usize, f64)) {
+#[inline(always)]
+pub(super) fn invert<R: Real>(columns: &mut [[R; WIDTH]], mut report: impl FnMut(usize, R)) {
     // Columns taken as rows make it the transposed matrix, whose inverse is the transposed inverse.
     for k in 0..columns.len().min(WIDTH) {
         let mut pivot_row = columns[k];
         let pivot = pivot_row[k];
         report(k, pivot);
-        let inverse = 1.0 / pivot;
-        pivot_row[k] = 1.0;
+        let inverse = pivot.recip();
+        pivot_row[k] = R::splat(1.0);
         for value in &mut pivot_row {
             *value *= inverse;
         }
         for row in columns.iter_mut() {
             let factor = row[k];
             for (value, pivot_value) in row.iter_mut().zip(&pivot_row) {
-                *value -= factor * pivot_value;
+                *value -= factor * *pivot_value;
             }
             // Written last: a short write just before the wide reads of the row would stall them.
             row[k] = -factor * inverse;
@@ -30,11 +33,12 @@ pub(super) fn invert(columns: &mut [[f64; WIDTH]], mut report: impl FnMut(usize,
 }
 
 /// Replaces `x` by the matrix, given by columns, times `x`.
-pub(super) fn multiply(columns: &[[f64; WIDTH]], x: &mut [f64]) {
-    let mut sums = [0.0; WIDTH];
+#[inline(always)]
+pub(super) fn multiply<R: Real>(columns: &[[R; WIDTH]], x: &mut [R]) {
+    let mut sums = [R::splat(0.0); WIDTH];
     for (column, x) in columns.iter().zip(&*x) {
         for (sum, value) in sums.iter_mut().zip(column) {
-            *sum += value * x;
+            *sum += *value * *x;
         }
     }
     x.iter_mut().zip(sums).for_each(|(x, sum)| *x = sum);

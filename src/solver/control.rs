@@ -1,7 +1,5 @@
 //! Choice of the step: first guess, after acceptance, after rejection, across a jump.
 
-use super::system::System;
-
 /// The step aims below tolerance by this factor (Hairer & Wanner, Solving ODEs II, IV.8).
 const SAFETY: f64 = 0.9;
 /// A step grows at most by this factor.
@@ -100,9 +98,9 @@ impl StepControl {
 /// First step guessed from the right-hand side (Hairer, Norsett & Wanner, Solving ODEs I, II.4), for a method of the
 /// given order; one evaluation.
 ///
-/// `dy` holds the right-hand side at `t`, `weights` the allowed error by state, infinity for algebraic rows.
-pub(super) fn first_guess<S: System>(
-    system: &mut S,
+/// `rhs` says whether it could evaluate; `dy` holds the right-hand side at `t`, `weights` the allowed error by state, infinity for algebraic rows.
+pub(super) fn first_guess(
+    rhs: &mut dyn FnMut(f64, &[f64], &mut [f64]) -> bool,
     (t, longest): (f64, f64),
     order: u32,
     y: &[f64],
@@ -125,7 +123,7 @@ pub(super) fn first_guess<S: System>(
     };
     let probe: Vec<f64> = y.iter().zip(dy).map(|(y, dy)| y + short * dy).collect();
     let mut slope = vec![0.0; y.len()];
-    if system.rhs(t + short, &probe, &mut slope).is_err() {
+    if !rhs(t + short, &probe, &mut slope) {
         return 0.1 * short;
     }
     slope

@@ -129,7 +129,7 @@ impl Explicit {
                     .collect();
                 statistics.rhs += 1;
                 control::first_guess(
-                    *system,
+                    &mut |t, y, dy| system.rhs(t, y, dy).is_ok(),
                     (t0, longest),
                     options.method.order(),
                     y,

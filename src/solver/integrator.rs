@@ -87,6 +87,11 @@ impl Integrator {
         &self.statistics
     }
 
+    /// Takes over the counters of a run that was made elsewhere, see [`super::Abreast`].
+    pub fn set_statistics(&mut self, statistics: Statistics) {
+        self.statistics = statistics;
+    }
+
     /// Sets the counters back.
     pub fn reset_statistics(&mut self) {
         self.statistics = Statistics::default();

@@ -38,6 +38,7 @@
 //!
 //! | file | holds |
 //! |---|---|
+//! | `abreast` | several systems of one shape at once, in the lanes of wide instructions |
 //! | `system` | the trait |
 //! | `options`, `failure`, `statistics` | what is asked, why it stopped, what it cost |
 //! | `integrator`, `segment`, `dense_step` | the one entry, what it gives to a method, what a step hands to the caller |
@@ -47,6 +48,7 @@
 //! | `explicit` | an explicit method from a library, as an independent check |
 //! | `newton`, `reduced`, `roots` | steady states, Jacobian and eigenvalues, roots of one number |
 
+mod abreast;
 mod block;
 pub mod continuation;
 mod control;
@@ -68,6 +70,7 @@ mod statistics;
 mod system;
 mod tableau;
 
+pub use abreast::{Abreast, Arrival, Crew, LaneSlopes, LaneSystem, Stretch};
 pub use dense_step::DenseStep;
 pub use failure::{Failure, ScaledError, ShrinkCause, Situation};
 pub use integrator::Integrator;

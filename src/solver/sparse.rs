@@ -9,6 +9,7 @@
 use super::block::{self, WIDTH};
 use super::ordering::{self, Unknowns};
 use super::system::Pattern;
+use crate::lanes::{LaneSet, Real};
 
 /// A pivot that shrank by more than this against its diagonal entry has lost its digits. Networks that conserve
 /// something shrink by nine decades in long steps and stay sound.
@@ -23,7 +24,7 @@ pub(super) struct UnsafePivot;
 
 /// Factors and the lists that make and use them.
 #[derive(Debug)]
-pub(super) struct SparseLu {
+pub(super) struct SparseLu<R = f64> {
     states: usize,
     /// Position in the order of elimination, by unknown: states first, then auxiliary unknowns.
     position_of: Vec<u8>,
@@ -45,8 +46,8 @@ pub(super) struct SparseLu {
     block: usize,
     /// Lower factor by row, left of the block; upper factor by row, above the block, from the last row and column
     /// on; the block by column, later its inverse; pivots before the block, later their inverses.
-    lu: Box<[f64; 65536]>,
-    work: Box<[f64; 256]>,
+    lu: Box<[R; 65536]>,
+    work: Box<[R; 256]>,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -76,7 +77,7 @@ fn byte(position: usize) -> u8 {
     position as u8
 }
 
-impl SparseLu {
+impl<R: Real> SparseLu<R> {
     /// Works out order, fill and lists; `None` when an algebraic or auxiliary row lacks its diagonal entry, or there are
     /// too many unknowns.
     pub(super) fn new(pattern: &Pattern, is_algebraic: impl Fn(usize) -> bool) -> Option<Self> {
@@ -184,39 +185,39 @@ impl SparseLu {
 
     /// Factorises `diag(shift M, 0) - J` for the values `J` of the pattern.
     ///
-    /// # Errors
-    /// [`UnsafePivot`] when a pivot vanished, is not finite, or differs too much from its diagonal entry.
-    pub(super) fn factor(&mut self, values: &[f64], shift: f64) -> Result<(), UnsafePivot> {
+    /// Returns the lanes in which no pivot vanished, was not finite, or differed too much from its diagonal entry.
+    #[inline(always)]
+    pub(super) fn factor_lanes(&mut self, values: &[R], shift: R) -> LaneSet {
         let lu = &mut *self.lu;
         let n = self.position_of.len();
-        for (&place, &value) in self.place_of_entry.iter().zip(values) {
-            lu[usize::from(place)] = -value;
+        for (&place, value) in self.place_of_entry.iter().zip(values) {
+            lu[usize::from(place)] = -*value;
         }
         for &place in &self.unfilled {
-            lu[usize::from(place)] = 0.0;
+            lu[usize::from(place)] = R::splat(0.0);
         }
         let first_of_block = self.forward.column.len() + self.backward.column.len();
         let first_diagonal = first_of_block + self.block * WIDTH;
         let (starts, block_starts) = self.work[..n].split_at_mut(n - self.block);
         let (masses, block_masses) = self.mass.split_at(n - self.block);
         for ((entry, start), mass) in lu[first_diagonal..].iter_mut().zip(starts).zip(masses) {
-            *entry += shift * mass;
+            *entry += shift * *mass;
             *start = entry.abs();
         }
         let columns = lu[first_of_block..first_diagonal]
             .as_chunks_mut::<WIDTH>()
             .0;
         for (i, (column, mass)) in columns.iter_mut().zip(block_masses).enumerate() {
-            column[i] += shift * mass;
+            column[i] += shift * *mass;
             block_starts[i] = column[i].abs();
         }
 
         let (mut below, mut targets) = (&self.below[..], &self.targets[..]);
-        let mut trusted = true;
+        let mut trusted = R::all();
         for (k, step) in self.pivots.iter().enumerate() {
             let place = (first_diagonal + k) & 0xffff;
-            trusted &= is_sound(lu[place], self.work[k & 0xff]);
-            let inverse = 1.0 / lu[place];
+            trusted = trusted & sound(lu[place], self.work[k & 0xff]);
+            let inverse = lu[place].recip();
             lu[place] = inverse;
             let first_right = usize::from(step.first_right);
             let (rows, rest) = below.split_at(usize::from(step.below));
@@ -235,19 +236,22 @@ impl SparseLu {
             .as_chunks_mut::<WIDTH>()
             .0;
         let starts = &self.work[n - self.block..n];
-        block::invert(columns, |i, pivot| trusted &= is_sound(pivot, starts[i]));
-        if trusted { Ok(()) } else { Err(UnsafePivot) }
+        block::invert(columns, |i, pivot| {
+            trusted = trusted & sound(pivot, starts[i])
+        });
+        trusted
     }
 
     /// Solves for the right-hand side `a + b` on the states and zero on the auxiliary rows; gives the states only.
-    pub(super) fn solve(&mut self, a: &[f64], b: &[f64], out: &mut [f64]) {
+    #[inline(always)]
+    pub(super) fn solve(&mut self, a: &[R], b: &[R], out: &mut [R]) {
         let (x, n) = (&mut *self.work, self.position_of.len());
         let (states, auxiliary) = self.position_of.split_at(self.states);
         for ((&position, a), b) in states.iter().zip(a).zip(b) {
-            x[usize::from(position)] = a + b;
+            x[usize::from(position)] = *a + *b;
         }
         for &position in auxiliary {
-            x[usize::from(position)] = 0.0;
+            x[usize::from(position)] = R::splat(0.0);
         }
         let (lower, rest) = self.lu.split_at(self.forward.column.len());
         let (upper, rest) = rest.split_at(self.backward.column.len());
@@ -265,7 +269,7 @@ impl SparseLu {
         let rows = inverse_pivots.iter().enumerate().rev();
         for ((i, inverse), &count) in rows.zip(&self.backward.count) {
             let row = next_row(&mut columns, &mut values, count);
-            x[i & 0xff] = (x[i & 0xff] - product(row, x)) * inverse;
+            x[i & 0xff] = (x[i & 0xff] - product(row, x)) * *inverse;
         }
         for (out, &position) in out.iter_mut().zip(states) {
             *out = x[usize::from(position)];
@@ -274,12 +278,8 @@ impl SparseLu {
 }
 
 /// Splits the next row off the lists of columns and values.
-#[inline]
-fn next_row<'a>(
-    columns: &mut &'a [u8],
-    values: &mut &'a [f64],
-    count: u8,
-) -> (&'a [u8], &'a [f64]) {
+#[inline(always)]
+fn next_row<'a, R>(columns: &mut &'a [u8], values: &mut &'a [R], count: u8) -> (&'a [u8], &'a [R]) {
     let (row_columns, rest) = columns.split_at(usize::from(count));
     *columns = rest;
     let (row_values, rest) = values.split_at(usize::from(count));
@@ -288,26 +288,41 @@ fn next_row<'a>(
 }
 
 /// A row times `x`.
-#[inline]
-fn product((columns, values): (&[u8], &[f64]), x: &[f64; 256]) -> f64 {
-    let mut sum = 0.0;
+#[inline(always)]
+fn product<R: Real>((columns, values): (&[u8], &[R]), x: &[R; 256]) -> R {
+    let mut sum = R::splat(0.0);
     for (&column, value) in columns.iter().zip(values) {
-        sum += value * x[usize::from(column)];
+        sum += *value * x[usize::from(column)];
     }
     sum
 }
 
-/// Whether a pivot kept enough digits of the diagonal entry it started from.
-fn is_sound(pivot: f64, start: f64) -> bool {
+/// The lanes in which a pivot kept enough digits of the diagonal entry it started from.
+#[inline(always)]
+fn sound<R: Real>(pivot: R, start: R) -> LaneSet {
     let pivot = pivot.abs();
-    pivot * MOST_SHRINKING > start && pivot < MOST_GROWTH * start
+    start.below(pivot * MOST_SHRINKING) & pivot.below(start * MOST_GROWTH)
 }
 
 /// Zeros on the heap, without a detour over the stack.
-fn zeros<const N: usize>() -> Box<[f64; N]> {
-    match vec![0.0; N].into_boxed_slice().try_into() {
+fn zeros<R: Real, const N: usize>() -> Box<[R; N]> {
+    match vec![R::splat(0.0); N].into_boxed_slice().try_into() {
         Ok(array) => array,
         Err(_) => unreachable!("the slice was made with this length"),
+    }
+}
+
+impl SparseLu {
+    /// Factorises as [`SparseLu::factor_lanes`] does.
+    ///
+    /// # Errors
+    /// [`UnsafePivot`] when a pivot vanished, is not finite, or differs too much from its diagonal entry.
+    pub(super) fn factor(&mut self, values: &[f64], shift: f64) -> Result<(), UnsafePivot> {
+        if self.factor_lanes(values, shift).is_empty() {
+            Err(UnsafePivot)
+        } else {
+            Ok(())
+        }
     }
 }
 

@@ -1,114 +1,120 @@
 //! The inner loops of a Rosenbrock step, plain enough for the compiler to use wide instructions.
 
 use super::tableau::Tableau;
+use crate::lanes::{LaneSet, Real};
 
 /// What does not change from stage to stage of one step.
-pub(super) struct Shared<'a> {
-    pub(super) y: &'a [f64],
-    pub(super) dfdt: &'a [f64],
+pub(super) struct Shared<'a, R = f64> {
+    pub(super) y: &'a [R],
+    pub(super) dfdt: &'a [R],
     /// 1 for a differential row, 0 for an algebraic one.
     pub(super) mass: &'a [f64],
-    pub(super) h: f64,
+    pub(super) h: R,
 }
 
 /// Prepares stage `stage` (from 1): its argument in `argument`, and in `b` what is added to the right-hand side there.
 ///
 /// `u` holds the vectors of the stages before, one after the other.
-pub(super) fn prepare(
+#[inline(always)]
+pub(super) fn prepare<R: Real>(
     tableau: &Tableau,
     stage: usize,
-    shared: &Shared<'_>,
-    u: &[f64],
-    argument: &mut [f64],
-    b: &mut [f64],
+    shared: &Shared<'_, R>,
+    u: &[R],
+    argument: &mut [R],
+    b: &mut [R],
 ) {
     match stage {
-        1 => combine::<1>(tableau, shared, u, argument, b),
-        2 => combine::<2>(tableau, shared, u, argument, b),
-        3 => combine::<3>(tableau, shared, u, argument, b),
-        4 => combine::<4>(tableau, shared, u, argument, b),
-        5 => combine::<5>(tableau, shared, u, argument, b),
-        6 => combine::<6>(tableau, shared, u, argument, b),
-        _ => combine::<7>(tableau, shared, u, argument, b),
+        1 => combine::<R, 1>(tableau, shared, u, argument, b),
+        2 => combine::<R, 2>(tableau, shared, u, argument, b),
+        3 => combine::<R, 3>(tableau, shared, u, argument, b),
+        4 => combine::<R, 4>(tableau, shared, u, argument, b),
+        5 => combine::<R, 5>(tableau, shared, u, argument, b),
+        6 => combine::<R, 6>(tableau, shared, u, argument, b),
+        _ => combine::<R, 7>(tableau, shared, u, argument, b),
     }
 }
 
 /// The sums over the `N` stages before; the number is a constant so that the inner loop is unrolled.
-fn combine<const N: usize>(
+#[inline(always)]
+fn combine<R: Real, const N: usize>(
     tableau: &Tableau,
-    shared: &Shared<'_>,
-    u: &[f64],
-    argument: &mut [f64],
-    b: &mut [f64],
+    shared: &Shared<'_, R>,
+    u: &[R],
+    argument: &mut [R],
+    b: &mut [R],
 ) {
     let n = argument.len();
-    let u: [&[f64]; N] = std::array::from_fn(|j| &u[j * n..][..n]);
+    let u: [&[R]; N] = std::array::from_fn(|j| &u[j * n..][..n]);
     let (y, dfdt, mass, b) = (
         &shared.y[..n],
         &shared.dfdt[..n],
         &shared.mass[..n],
         &mut b[..n],
     );
-    let per_step = 1.0 / shared.h;
+    let per_step = shared.h.recip();
     let a: [f64; N] = std::array::from_fn(|j| tableau.a[N][j]);
-    let c: [f64; N] = std::array::from_fn(|j| tableau.c[N][j] * per_step);
-    let d = tableau.d[N] * shared.h;
+    let c: [R; N] = std::array::from_fn(|j| per_step * tableau.c[N][j]);
+    let d = shared.h * tableau.d[N];
     if N < tableau.first_tail {
         for i in 0..n {
-            let (mut sum, mut weighted) = (y[i], 0.0);
+            let (mut sum, mut weighted) = (y[i], R::splat(0.0));
             for j in 0..N {
-                sum += a[j] * u[j][i];
+                sum += u[j][i] * a[j];
                 weighted += c[j] * u[j][i];
             }
             argument[i] = sum;
-            b[i] = mass[i] * weighted + d * dfdt[i];
+            b[i] = weighted * mass[i] + d * dfdt[i];
         }
     } else {
         // The argument of the stage before plus its vector; d is zero in these stages of every method.
         for i in 0..n {
-            let mut weighted = 0.0;
+            let mut weighted = R::splat(0.0);
             for j in 0..N {
                 weighted += c[j] * u[j][i];
             }
             argument[i] += u[N - 1][i];
-            b[i] = mass[i] * weighted;
+            b[i] = weighted * mass[i];
         }
     }
 }
 
 /// What the end of a step shows.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Verdict {
+pub(super) struct Verdict<R = f64> {
     /// Root mean square of the estimated error in units of tolerance, [-].
-    pub(super) error: f64,
-    /// Whether every state and the error are finite numbers.
-    pub(super) finite: bool,
+    pub(super) error: R,
+    /// The lanes in which every state and the error are finite numbers.
+    pub(super) finite: LaneSet,
 }
 
 /// Adds the last stage vector to its argument, giving the new state, and weighs it as the error.
-pub(super) fn finish(
-    y: &[f64],
-    last: &[f64],
-    atol: &[f64],
-    rtol: f64,
-    argument: &mut [f64],
-) -> Verdict {
+#[inline(always)]
+pub(super) fn finish<R: Real>(
+    y: &[R],
+    last: &[R],
+    atol: &[R],
+    rtol: R,
+    argument: &mut [R],
+) -> Verdict<R> {
     let n = argument.len();
     let (y, last, atol) = (&y[..n], &last[..n], &atol[..n]);
     // Four running sums, since one would make every addition wait for the one before.
-    let (mut sums, mut zeros) = ([0.0; 4], [0.0; 4]);
+    let zero = R::splat(0.0);
+    let (mut sums, mut zeros) = ([zero; 4], [zero; 4]);
     for i in 0..n {
         let new = argument[i] + last[i];
         argument[i] = new;
-        let scaled = last[i] / (atol[i] + rtol * f64::max(y[i].abs(), new.abs()));
+        let scaled = last[i] / (atol[i] + rtol * y[i].abs().larger(new.abs()));
         sums[i % 4] += scaled * scaled;
         // Zero for a finite number, not a number otherwise.
         zeros[i % 4] += new * 0.0;
     }
-    let error = (sums.iter().sum::<f64>() / n as f64).sqrt();
+    let of = |sums: [R; 4]| (sums[0] + sums[1]) + (sums[2] + sums[3]);
+    let error = (of(sums) * (1.0 / n as f64)).sqrt();
     Verdict {
         error,
-        finite: zeros.iter().sum::<f64>() == 0.0 && error.is_finite(),
+        finite: of(zeros).finite() & error.finite(),
     }
 }
 
@@ -175,10 +181,13 @@ mod tests {
         assert_eq!(new, [0.3, 28.0]);
         let expected: f64 =
             ((0.3f64 / (0.1 + 0.25 * 0.3)).powi(2) + (8.0f64 / (1.0 + 0.25 * 28.0)).powi(2)) / 2.0;
-        assert!((verdict.error - expected.sqrt()).abs() < 1e-15 && verdict.finite);
+        assert!((verdict.error - expected.sqrt()).abs() < 1e-15 && !verdict.finite.is_empty());
         for bad in [f64::NAN, f64::INFINITY] {
-            assert!(!finish(&y, &[0.3, bad], &atol, 0.25, &mut new.clone()).finite);
-            assert!(!finish(&y, &[0.0, 0.0], &atol, 0.25, &mut [bad, 0.0]).finite);
+            let judged = |last: &[f64; 2], new: &[f64; 2]| {
+                finish(&y, last, &atol, 0.25, &mut new.clone()).finite
+            };
+            assert!(judged(&[0.3, bad], &new).is_empty());
+            assert!(judged(&[0.0, 0.0], &[bad, 0.0]).is_empty());
         }
     }
 }

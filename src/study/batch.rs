@@ -4,11 +4,17 @@
 //! in parallel: results are put in index order first and reduced serially after.
 
 use std::any::Any;
+use std::ops::Range;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 use rayon::prelude::*;
 use rayon::{ThreadPool, ThreadPoolBuilder};
+
+use crate::case::Case;
+use crate::simulate::{Member, Outcome, RunFailure};
+
+mod convoys;
 
 /// Most threads that a batch may ask for.
 pub const MAX_THREADS: usize = 256;
@@ -108,6 +114,70 @@ pub fn run_all<R: Send>(
     ))
 }
 
+/// A job that is the run of a case: what it needs before, and what is made of it after.
+///
+/// Runs of one shape go several at once in the lanes of wide instructions, which changes no result.
+pub trait Runs: Sync {
+    /// What is kept from before a run to after it.
+    type Kept: Send;
+    /// The result of a job.
+    type Result: Send;
+
+    /// The run of a job; or its result, where there is nothing to run.
+    ///
+    /// # Errors
+    /// The result.
+    fn before(&self, index: usize) -> Result<(Member, Self::Kept), Self::Result>;
+
+    /// The result of a job.
+    fn after(
+        &self,
+        index: usize,
+        case: &Case,
+        kept: Self::Kept,
+        outcome: Result<Outcome, RunFailure>,
+    ) -> Self::Result;
+}
+
+/// As [`run_all`], for jobs that are runs.
+///
+/// # Errors
+/// As [`run_all`].
+pub fn run_cases<J: Runs>(
+    count: usize,
+    options: BatchOptions<'_>,
+    jobs: &J,
+    progress: &(dyn Fn(usize) + Sync),
+) -> Result<Vec<Option<Job<J::Result>>>, BatchError> {
+    let pool = own_pool(options.threads)?;
+    let finished = AtomicUsize::new(0);
+    let tick = || progress(finished.fetch_add(1, Ordering::Relaxed) + 1);
+    Ok(convoys::run_range(
+        pool.as_ref(),
+        0..count,
+        options.stop,
+        jobs,
+        &tick,
+    ))
+}
+
+/// As [`run_reduce`], for jobs that are runs.
+///
+/// # Errors
+/// As [`run_reduce`].
+pub fn reduce_cases<J: Runs>(
+    count: usize,
+    options: BatchOptions<'_>,
+    jobs: &J,
+    reduce: impl FnMut(usize, Job<J::Result>),
+    progress: &(dyn Fn(usize) + Sync),
+) -> Result<Tally, BatchError> {
+    let run = |pool: Option<&ThreadPool>, range, tick: &(dyn Fn() + Sync)| {
+        convoys::run_range(pool, range, options.stop, jobs, tick)
+    };
+    reduce_chunks(count, options, run, reduce, progress)
+}
+
 /// Runs the jobs chunk after chunk in parallel and hands each result to `reduce`, serially and in index order.
 ///
 /// At most `options.chunk` results are held at once, so memory is flat in `count`. What `reduce` sees depends
@@ -120,6 +190,19 @@ pub fn run_reduce<R: Send>(
     count: usize,
     options: BatchOptions<'_>,
     work: impl Fn(usize) -> R + Sync,
+    reduce: impl FnMut(usize, Job<R>),
+    progress: &(dyn Fn(usize) + Sync),
+) -> Result<Tally, BatchError> {
+    let run = |pool: Option<&ThreadPool>, range, tick: &(dyn Fn() + Sync)| {
+        run_range(pool, range, options.stop, &work, tick)
+    };
+    reduce_chunks(count, options, run, reduce, progress)
+}
+
+fn reduce_chunks<R>(
+    count: usize,
+    options: BatchOptions<'_>,
+    run: impl Fn(Option<&ThreadPool>, Range<usize>, &(dyn Fn() + Sync)) -> Vec<Option<Job<R>>>,
     mut reduce: impl FnMut(usize, Job<R>),
     progress: &(dyn Fn(usize) + Sync),
 ) -> Result<Tally, BatchError> {
@@ -133,7 +216,7 @@ pub fn run_reduce<R: Send>(
     let mut begin = 0;
     while begin < count && !options.stop.load(Ordering::Relaxed) {
         let end = begin.saturating_add(options.chunk).min(count);
-        let results = run_range(pool.as_ref(), begin..end, options.stop, &work, &tick);
+        let results = run(pool.as_ref(), begin..end, &tick);
         for (index, result) in (begin..end).zip(results) {
             if let Some(result) = result {
                 reduce(index, result);
@@ -168,7 +251,7 @@ fn own_pool(threads: Option<usize>) -> Result<Option<ThreadPool>, BatchError> {
 
 fn run_range<R: Send>(
     pool: Option<&ThreadPool>,
-    range: std::ops::Range<usize>,
+    range: Range<usize>,
     stop: &AtomicBool,
     work: &(impl Fn(usize) -> R + Sync),
     tick: &(dyn Fn() + Sync),

@@ -8,6 +8,7 @@ use marshgas::chemistry::{
     Acid, AcidBase, ConstantSet, Dissociation as D, Equilibria, Gas, Speciation, Totals,
     debye_hueckel_a, dissociation, henry,
 };
+use marshgas::lanes::Real;
 use marshgas::units::kelvin;
 
 use crate::table::{Row, rows};
@@ -275,11 +276,13 @@ fn a_neighbours_solution_leads_to_the_same_liquor() {
                 spectators: strong.abs(),
             };
             let base = &liquor.acid_base;
-            match before {
-                Some(before) => base.solve_near(&liquor.equilibria, &totals, before),
-                None => base.solve(&liquor.equilibria, &totals, None),
-            }
-            .unwrap()
+            let Some(before) = before else {
+                return base.solve(&liquor.equilibria, &totals, None).unwrap();
+            };
+            let mut found = *before;
+            let lost = base.solve_near(&liquor.equilibria, &totals, f64::all(), &mut found);
+            assert!(lost.is_empty());
+            found
         };
         let before = solve(1.0, 0.05, None);
         // From hardly moved to far away, where the prediction leads astray.

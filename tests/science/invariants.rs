@@ -6,7 +6,7 @@ use std::sync::Arc;
 use marshgas::chemistry::{Equilibria, PhBand, Totals, haldane, monod, non_competitive};
 use marshgas::digester::{Engine, Plumbing, Tank, TemperatureCourse};
 use marshgas::kinetics::{
-    Conditions, Factor, Group, Network, Parameters, Properties, Rates, adm1, four_stage,
+    Conditions, Equations, Factor, Group, Network, Parameters, Properties, Rates, adm1, four_stage,
 };
 use marshgas::scenario;
 use marshgas::simulate::run;
@@ -133,7 +133,8 @@ fn rates(tank: &mut Tank, y: &[f64]) -> Vec<f64> {
         acid_base: &engine.acid_base,
         speciation: &s,
     };
-    rates.evaluate(&engine.network, y, &tank.coefficients, &at);
+    let equations = Equations::new(&engine.network);
+    rates.evaluate(&engine.network, &equations, y, &tank.coefficients, &at);
     rates.rate
 }
 

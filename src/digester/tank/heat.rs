@@ -8,13 +8,18 @@
 //!
 //! Each flow is also a state of its own, so that the books can be closed. A dose is a jump and not in here.
 
-use super::{Layout, Tank, positive_part};
+use super::flows::positive_part;
+use super::{Layout, Tank};
 use crate::digester::jacobian::Sink;
 use crate::kinetics::{Network, Var};
+use crate::lanes::Real;
 use crate::thermal::{
-    CAPACITY_KWH_PER_M3_K, EVAPORATION_KWH_PER_KG, Flow, Surroundings, combustion_kwh_per_kg_cod,
+    CAPACITY_KWH_PER_M3_K, EVAPORATION_KWH_PER_KG, Surroundings, combustion_kwh_per_kg_cod,
 };
 use crate::units::{R_BAR, ZERO_C, molar_mass};
+
+/// Flows that [`Surroundings::flows`] gives.
+const SURROUNDING: usize = 4;
 
 /// Places of the flows among [`Layout::heat`]. The first four are those of [`Surroundings::flows`].
 pub(crate) mod flows {
@@ -33,13 +38,13 @@ use flows::{EVAPORATION, REACTION, STREAM, WARMTH};
 
 /// What a tank's temperature depends on besides its own state.
 #[derive(Debug, Clone)]
-pub struct HeatBalance {
-    /// Weather, faces, heater.
-    surroundings: Surroundings,
+pub struct HeatBalance<R = f64> {
+    /// Weather, faces, heater of each lane.
+    surroundings: Vec<Surroundings>,
     /// Heat of each process \[kWh per unit of rate\].
-    process_heat: Vec<f64>,
+    process_heat: Vec<R>,
     /// Temperature of a steady stream \[C\].
-    stream_c: f64,
+    stream_c: R,
 }
 
 impl HeatBalance {
@@ -60,57 +65,90 @@ impl HeatBalance {
             .map(|p| -p.row.iter().map(|&(i, v)| v * held[i]).sum::<f64>())
             .collect();
         Self {
-            surroundings,
+            surroundings: vec![surroundings],
             process_heat,
             stream_c,
         }
     }
 }
 
-/// Vapour that leaves with the gas: heat \[kWh/d\], by each headspace gas \[kWh/d/kmol\], by temperature \[kWh/d/K\].
-struct Evaporation {
-    value: f64,
-    by_gas: f64,
-    by_k: f64,
-}
-
-impl Tank {
-    /// Lets the temperature follow a heat balance in place of the course.
-    #[must_use]
-    pub fn with_heat(mut self, heat: HeatBalance) -> Self {
-        self.layout.heat = true;
-        self.heat = Some(heat);
-        self.record_pattern();
-        self
-    }
-
-    /// Whether the temperature follows a heat balance.
-    #[must_use]
-    pub fn has_heat(&self) -> bool {
-        self.heat.is_some()
-    }
-
-    /// Heat that a kelvin of the liquor takes \[kWh/K\].
-    #[must_use]
-    pub fn capacity(&self) -> f64 {
-        CAPACITY_KWH_PER_M3_K * self.liquid_m3
-    }
-
-    /// Flow of a steady stream \[kWh/d\].
-    fn stream(&self, heat: &HeatBalance, celsius: f64) -> Flow {
-        let per_k = self
-            .plumbing
-            .inflow
-            .as_ref()
-            .map_or(0.0, |(q, _)| q * CAPACITY_KWH_PER_M3_K);
-        Flow {
-            value: per_k * (heat.stream_c - celsius),
-            by_k: -per_k,
-            by_day: 0.0,
+impl<R: Real> HeatBalance<R> {
+    /// The same in every lane.
+    pub(super) fn splat(of: &HeatBalance) -> Self {
+        let each = |h: &f64| R::splat(*h);
+        Self {
+            surroundings: vec![of.surroundings[0].clone(); R::LANES],
+            process_heat: of.process_heat.iter().map(each).collect(),
+            stream_c: R::splat(of.stream_c),
         }
     }
 
-    fn evaporation(&self, y: &[f64]) -> Evaporation {
+    /// Sets one lane.
+    pub(super) fn put(&mut self, lane: usize, of: &HeatBalance) {
+        self.surroundings[lane].clone_from(&of.surroundings[0]);
+        self.stream_c.put(lane, of.stream_c);
+        let own = self.process_heat.iter_mut().zip(&of.process_heat);
+        own.for_each(|(own, new)| own.put(lane, *new));
+    }
+
+    /// The flows between the liquor and what is around it, lane by lane.
+    #[inline(always)]
+    fn flows(&self, t: R, celsius: R) -> [HeatFlow<R>; SURROUNDING] {
+        let mut out = [HeatFlow {
+            value: R::splat(0.0),
+            by_k: R::splat(0.0),
+            by_day: R::splat(0.0),
+        }; SURROUNDING];
+        for (lane, surroundings) in self.surroundings.iter().enumerate() {
+            let flows = surroundings.flows(t.lane(lane), celsius.lane(lane));
+            for (out, flow) in out.iter_mut().zip(flows) {
+                out.value.put(lane, flow.value);
+                out.by_k.put(lane, flow.by_k);
+                out.by_day.put(lane, flow.by_day);
+            }
+        }
+        out
+    }
+}
+
+/// A flow of heat \[kWh/d\], with its slopes by the liquor's temperature and by time.
+#[derive(Debug, Clone, Copy)]
+struct HeatFlow<R> {
+    value: R,
+    by_k: R,
+    by_day: R,
+}
+
+/// Vapour that leaves with the gas: heat \[kWh/d\], by each headspace gas \[kWh/d/kmol\], by temperature \[kWh/d/K\].
+struct Evaporation<R> {
+    value: R,
+    by_gas: R,
+    by_k: R,
+}
+
+impl<R: Real> Tank<R> {
+    /// Heat that a kelvin of the liquor takes \[kWh/K\].
+    #[must_use]
+    #[inline(always)]
+    pub fn capacity(&self) -> R {
+        self.liquid_m3 * CAPACITY_KWH_PER_M3_K
+    }
+
+    /// Flow of a steady stream \[kWh/d\].
+    #[inline(always)]
+    fn stream(&self, heat: &HeatBalance<R>, celsius: R) -> HeatFlow<R> {
+        let zero = R::splat(0.0);
+        let inflow = self.plumbing.inflow.as_ref();
+        let per_k = inflow.map_or(zero, |(q, _)| *q * CAPACITY_KWH_PER_M3_K);
+        HeatFlow {
+            value: per_k * (heat.stream_c - celsius),
+            by_k: -per_k,
+            by_day: zero,
+        }
+    }
+
+    #[inline(always)]
+    fn evaporation(&self, y: &[R]) -> Evaporation<R> {
         let p = &self.props;
         let pressure = self.pressure(y);
         let ambient = self.plumbing.ambient_bar;
@@ -122,13 +160,13 @@ impl Tank {
             if self.layout.leak {
                 self.leak_conductance()
             } else {
-                0.0
+                R::splat(0.0)
             },
         );
         let flow = pipe * out + hole * leak;
         let by_pressure = pipe * out_slope + hole * leak_slope;
         // Heat in a cubic metre of wet gas, and its slope by temperature.
-        let per_bar = EVAPORATION_KWH_PER_KG * molar_mass::H2O / (R_BAR * p.t_k);
+        let per_bar = R::splat(EVAPORATION_KWH_PER_KG * molar_mass::H2O) / (p.t_k * R_BAR);
         let (held, held_slope) = (
             per_bar * p.vapour,
             per_bar * (p.vapour_slope - p.vapour / p.t_k),
@@ -136,28 +174,27 @@ impl Tank {
         let pressure_by_t = (pressure - p.vapour) / p.t_k + p.vapour_slope;
         Evaporation {
             value: -flow * held,
-            by_gas: -by_pressure * held * R_BAR * p.t_k / self.gas_m3,
+            by_gas: -by_pressure * held * (p.t_k * R_BAR) / self.gas_m3,
             by_k: -flow * held_slope - by_pressure * pressure_by_t * held,
         }
     }
 
-    pub(super) fn write_heat(&self, heat: &HeatBalance, t: f64, y: &[f64], dy: &mut [f64]) {
+    #[inline(always)]
+    pub(super) fn write_heat(&self, heat: &HeatBalance<R>, t: R, y: &[R], dy: &mut [R]) {
         let l = &self.layout;
         let celsius = y[l.temperature()] - ZERO_C;
-        let mut flows = [0.0; Layout::HEATS - 1];
-        for (flow, of) in flows.iter_mut().zip(heat.surroundings.flows(t, celsius)) {
+        let mut flows = [R::splat(0.0); Layout::HEATS - 1];
+        for (flow, of) in flows.iter_mut().zip(heat.flows(t, celsius)) {
             *flow = of.value;
         }
         flows[EVAPORATION] = self.evaporation(y).value;
-        let made: f64 = heat
-            .process_heat
-            .iter()
-            .zip(&self.rates.rate)
-            .map(|(h, r)| h * r)
-            .sum();
+        let mut made = R::splat(0.0);
+        for (h, r) in heat.process_heat.iter().zip(&self.rates.rate) {
+            made += *h * *r;
+        }
         flows[REACTION] = self.liquid_m3 * made;
         flows[STREAM] = self.stream(heat, celsius).value;
-        let mut sum = 0.0;
+        let mut sum = R::splat(0.0);
         for (k, flow) in flows.into_iter().enumerate() {
             dy[l.heat(k)] = flow;
             sum += flow;
@@ -166,40 +203,36 @@ impl Tank {
         dy[l.temperature()] = sum / self.capacity();
     }
 
-    pub(super) fn write_heat_by_time(
-        &self,
-        heat: &HeatBalance,
-        t: f64,
-        y: &[f64],
-        dfdt: &mut [f64],
-    ) {
+    #[inline(always)]
+    pub(super) fn write_heat_by_time(&self, heat: &HeatBalance<R>, t: R, y: &[R], dfdt: &mut [R]) {
         let l = &self.layout;
-        let mut sum = 0.0;
+        let mut sum = R::splat(0.0);
         let celsius = y[l.temperature()] - ZERO_C;
-        for (k, flow) in heat.surroundings.flows(t, celsius).iter().enumerate() {
+        for (k, flow) in heat.flows(t, celsius).iter().enumerate() {
             dfdt[l.heat(k)] = flow.by_day;
             sum += flow.by_day;
         }
         dfdt[l.temperature()] = sum / self.capacity();
     }
 
+    #[inline(always)]
     pub(super) fn write_heat_jacobian(
         &self,
-        heat: &HeatBalance,
-        t: f64,
-        y: &[f64],
-        j: &mut impl Sink,
+        heat: &HeatBalance<R>,
+        t: R,
+        y: &[R],
+        j: &mut impl Sink<R>,
     ) {
         let l = &self.layout;
         let (col_x, col_i, col_t) = (l.dim(), l.dim() + 1, l.temperature());
-        let davies = self.engine.acid_base.is_davies();
-        let per_kwh = 1.0 / self.capacity();
-        let mut put = |flow: usize, column: usize, slope: f64| {
+        let davies = self.engines[0].acid_base.is_davies();
+        let per_kwh = self.capacity().recip();
+        let mut put = |flow: usize, column: usize, slope: R| {
             j.add(l.heat(flow), column, slope);
             j.add(col_t, column, slope * per_kwh);
         };
         let celsius = y[col_t] - ZERO_C;
-        for (k, flow) in heat.surroundings.flows(t, celsius).iter().enumerate() {
+        for (k, flow) in heat.flows(t, celsius).iter().enumerate() {
             put(k, col_t, flow.by_k);
         }
         put(STREAM, col_t, self.stream(heat, celsius).by_k);
@@ -218,9 +251,9 @@ impl Tank {
                     Var::Ionic => continue,
                     Var::Temperature => col_t,
                 };
-                put(REACTION, column, self.liquid_m3 * heat * slope);
+                put(REACTION, column, self.liquid_m3 * *heat * *slope);
             }
         }
-        j.add(l.heat(WARMTH), col_t, 1.0);
+        j.add(l.heat(WARMTH), col_t, R::splat(1.0));
     }
 }

@@ -14,7 +14,7 @@ const ROOT_EDGE: f64 = 1e-3;
 
 /// What a step ends at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Goal {
+pub(in crate::solver) enum Goal {
     /// Nothing special.
     Step,
     /// The other piece of the right-hand side.
@@ -36,6 +36,32 @@ pub(super) enum Attempt {
     Unfinished(ShrinkCause),
     /// What the right-hand side said when no step will help.
     Hopeless(String),
+}
+
+/// Where the margin of the piece in force vanishes between two times.
+pub(in crate::solver) fn crossing(t: f64, end: f64, mut margin: impl FnMut(f64) -> f64) -> f64 {
+    // False position, halving the weight of an end that stays twice (Dowell & Jarratt 1971, BIT 11, 168).
+    let (mut inside, mut outside) = ((t, margin(t).max(0.0)), (end, margin(end)));
+    let mut was_inside = None;
+    for _ in 0..ROOT_STEPS {
+        let share = (inside.1 / (inside.1 - outside.1)).clamp(ROOT_EDGE, 1.0 - ROOT_EDGE);
+        let at = inside.0 + share * (outside.0 - inside.0);
+        let value = margin(at);
+        let is_inside = value > 0.0;
+        let again = was_inside == Some(is_inside);
+        if is_inside {
+            inside = (at, value);
+            outside.1 *= if again { 0.5 } else { 1.0 };
+        } else {
+            outside = (at, value);
+            inside.1 *= if again { 0.5 } else { 1.0 };
+        }
+        was_inside = Some(is_inside);
+        if outside.0 - inside.0 < ROOT_WIDTH * (end - t) {
+            break;
+        }
+    }
+    outside.0
 }
 
 impl From<RhsFailure> for Attempt {
@@ -107,7 +133,7 @@ impl Rosenbrock {
             &mut self.argument,
         );
         self.attempted = true;
-        if !verdict.finite {
+        if verdict.finite.is_empty() {
             let name = self.culprit(segment, t, end, h);
             return Attempt::Unfinished(ShrinkCause::NotFinite { name });
         }
@@ -120,7 +146,12 @@ impl Rosenbrock {
         }
         if segment.system.margin(&self.argument) < 0.0 {
             if goal != Goal::Crossing {
-                return Attempt::Crosses(self.crossing(segment.system, t, end));
+                let step = self.dense(t, end);
+                let mut y = vec![0.0; self.y.len()];
+                return Attempt::Crosses(crossing(t, end, |at| {
+                    step.eval(at, &mut y);
+                    segment.system.margin(&y)
+                }));
             }
             segment.system.switch();
         }
@@ -131,38 +162,6 @@ impl Rosenbrock {
             }
         }
         Attempt::Accepted(verdict.error)
-    }
-
-    /// Where the margin of the piece in force vanishes inside the attempted step.
-    fn crossing<S: System>(&self, system: &S, t: f64, end: f64) -> f64 {
-        let step = self.dense(t, end);
-        let mut y = vec![0.0; self.y.len()];
-        let mut margin = |at: f64| {
-            step.eval(at, &mut y);
-            system.margin(&y)
-        };
-        // False position, halving the weight of an end that stays twice (Dowell & Jarratt 1971, BIT 11, 168).
-        let (mut inside, mut outside) = ((t, margin(t).max(0.0)), (end, margin(end)));
-        let mut was_inside = None;
-        for _ in 0..ROOT_STEPS {
-            let share = (inside.1 / (inside.1 - outside.1)).clamp(ROOT_EDGE, 1.0 - ROOT_EDGE);
-            let at = inside.0 + share * (outside.0 - inside.0);
-            let value = margin(at);
-            let is_inside = value > 0.0;
-            let again = was_inside == Some(is_inside);
-            if is_inside {
-                inside = (at, value);
-                outside.1 *= if again { 0.5 } else { 1.0 };
-            } else {
-                outside = (at, value);
-                inside.1 *= if again { 0.5 } else { 1.0 };
-            }
-            was_inside = Some(is_inside);
-            if outside.0 - inside.0 < ROOT_WIDTH * (end - t) {
-                break;
-            }
-        }
-        outside.0
     }
 
     /// Name of the first state that stopped being finite in the last attempt, found by walking its stages again: the

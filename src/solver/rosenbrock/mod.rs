@@ -3,7 +3,8 @@
 mod attempt;
 mod settle;
 
-use self::attempt::{Attempt, Goal};
+use self::attempt::Attempt;
+pub(super) use self::attempt::{Goal, crossing};
 use super::control::{self, StepControl};
 use super::dense_step::{DenseStep, Inside};
 use super::failure::{Failure, ScaledError, ShrinkCause, Situation};
@@ -14,11 +15,11 @@ use super::system::{RhsFailure, System};
 use super::tableau::{RODAS4, RODAS4P, RODAS5P, Tableau};
 
 /// A step that would end within this share of itself before the end of the segment is stretched to it.
-const STRETCH: f64 = 1.05;
+pub(super) const STRETCH: f64 = 1.05;
 /// The longest step may be passed by the rounding of the times.
-const ROUNDING: f64 = 1.0 + 1e-9;
+pub(super) const ROUNDING: f64 = 1.0 + 1e-9;
 /// A step below this share of the time has no digits left (Hairer & Wanner, RODAS).
-const LAST_DIGITS: f64 = 10.0 * f64::EPSILON;
+pub(super) const LAST_DIGITS: f64 = 10.0 * f64::EPSILON;
 
 /// Workspaces of one Rosenbrock integration, made once.
 #[derive(Debug)]
@@ -238,8 +239,9 @@ impl Rosenbrock {
             .collect();
         segment.statistics.rhs += 1;
         let at = (segment.t0, longest);
+        let system = &mut *segment.system;
         control::first_guess(
-            segment.system,
+            &mut |t, y, dy| system.rhs(t, y, dy).is_ok(),
             at,
             options.method.order(),
             &self.y,

@@ -25,10 +25,10 @@ pub use member::{MOST_ACID_RATIO, Member};
 use super::bands::BandError;
 use super::batch::{self, BatchError, BatchOptions, JobPanic};
 use super::generator::GENERATOR;
-use super::sampling::SamplingError;
+use super::sampling::{Points, SamplingError};
 use super::uncertain::{Factor, Uncertain, scale_feed};
 use crate::case::Case;
-use crate::simulate::{self, RunFailure};
+use crate::simulate::{self, Outcome, RunFailure};
 
 /// Share of all studies whose interval covers the true chance.
 pub const CONFIDENCE: f64 = 0.95;
@@ -38,6 +38,8 @@ pub const MOST_RUNS: usize = 1_000_000;
 const LISTED_FAILURES: usize = 20;
 /// Fewest draws: below, quantiles at 5 and 95 % say nothing.
 pub const FEWEST_DRAWS: usize = 20;
+/// Runs whose summaries are held at once: enough that convoys seldom wait for their last ones.
+const CHUNK: usize = 512;
 
 /// What to do.
 #[derive(Debug, Clone, PartialEq)]
@@ -176,12 +178,12 @@ pub fn run(
     let mut failures = Vec::new();
     let total = options.draws * levels;
     let first_feed_day = first_feed_day(case);
-    // Draw after draw, so that a study stopped early has as many draws at each level.
-    let work = |index: usize| {
-        let (draw, level) = (index / levels, index % levels);
-        let point = points.row(draw).unwrap_or_default();
-        let drawn = uncertain.apply(&planned[level], point, draw as u64, options.seed);
-        member(&drawn, level == main)
+    let jobs = Jobs {
+        uncertain,
+        points: &points,
+        planned: &planned,
+        seed: options.seed,
+        main,
     };
     let reduce = |index: usize, job: Result<Result<Member, RunFailure>, JobPanic>| {
         let (draw, level) = (index / levels, index % levels);
@@ -201,9 +203,10 @@ pub fn run(
     };
     let batch = BatchOptions {
         threads: options.threads,
+        chunk: CHUNK,
         ..BatchOptions::new(stop)
     };
-    let tally = batch::run_reduce(total, batch, work, reduce, &|done| {
+    let tally = batch::reduce_cases(total, batch, &jobs, reduce, &|done| {
         progress(done as f64 / total as f64);
     })?;
 
@@ -237,6 +240,44 @@ pub fn run(
         file: case.source.file.clone(),
         sha256: case.source.sha256.clone(),
     })
+}
+
+/// Draw after draw, so that a study stopped early has as many draws at each level.
+struct Jobs<'a> {
+    uncertain: &'a Uncertain,
+    points: &'a Points,
+    planned: &'a [Case],
+    seed: u64,
+    main: usize,
+}
+
+impl batch::Runs for Jobs<'_> {
+    type Kept = ();
+    type Result = Result<Member, RunFailure>;
+
+    fn before(&self, index: usize) -> Result<(simulate::Member, ()), Self::Result> {
+        let levels = self.planned.len();
+        let (draw, level) = (index / levels, index % levels);
+        let point = self.points.row(draw).unwrap_or_default();
+        let planned = &self.planned[level];
+        let drawn = self.uncertain.apply(planned, point, draw as u64, self.seed);
+        let engine = simulate::engine(&drawn).map_err(Err)?;
+        let case = Box::new(drawn);
+        Ok((simulate::Member { engine, case }, ()))
+    }
+
+    fn after(
+        &self,
+        index: usize,
+        _case: &Case,
+        (): (),
+        outcome: Result<Outcome, RunFailure>,
+    ) -> Self::Result {
+        Ok(Member::of(
+            &outcome?,
+            index % self.planned.len() == self.main,
+        ))
+    }
 }
 
 fn check(options: &RiskOptions) -> Result<(), RiskError> {
