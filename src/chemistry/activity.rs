@@ -55,13 +55,7 @@ pub(super) fn exp_near<R: Real>(v: R) -> R {
     if near == R::all() {
         series
     } else {
-        R::gather(|i| {
-            if near.has(i) {
-                series.lane(i)
-            } else {
-                v.lane(i).exp()
-            }
-        })
+        R::pick(near, series, v.exp())
     }
 }
 

@@ -1,6 +1,7 @@
 //! From a state to what a person can see or have measured.
 
 use super::tank::Tank;
+use crate::chemistry::Speciation;
 use crate::kinetics::{AcidKind, GasKind};
 use crate::solver::RhsFailure;
 use crate::units::{NORM_M3_PER_KMOL, ZERO_C, molar_mass};
@@ -102,8 +103,8 @@ impl Tank {
     /// # Errors
     /// [`RhsFailure`] if the state allows no pH.
     pub fn read(&mut self, y: &[f64]) -> Result<Reading, RhsFailure> {
-        let mut out = self.glance(y)?;
         let s = self.speciate(y)?;
+        let mut out = self.reading(y, &s);
         let (engine, totals) = (self.engine(), self.engine().acid_totals(y));
         // One equivalent of acid counts as half a mole of CaCO3.
         let as_caco3 = |end: f64| {
@@ -131,6 +132,11 @@ impl Tank {
     /// [`RhsFailure`] if the state allows no pH.
     pub fn glance(&mut self, y: &[f64]) -> Result<Reading, RhsFailure> {
         let s = self.speciate(y)?;
+        Ok(self.reading(y, &s))
+    }
+
+    /// What can be seen of a state whose balance is solved.
+    fn reading(&self, y: &[f64], s: &Speciation) -> Reading {
         let props = self.properties();
         let network = &self.engine().network;
         let mut out = Reading {
@@ -171,6 +177,6 @@ impl Tank {
         out.pressure_mbar = 1000.0 * (pressure - self.plumbing().ambient_bar);
         let moles: f64 = (0..layout.gases).map(|g| y[layout.gas(g)]).sum();
         out.gas_nl_d = self.outlet_flow(y) * moles / self.gas_m3 * NORM_M3_PER_KMOL * 1000.0;
-        Ok(out)
+        out
     }
 }

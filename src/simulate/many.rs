@@ -144,15 +144,16 @@ impl<'a, P: Port> Convoy<'a, P> {
                 from: 0.0,
                 to: 0.0,
             };
+            if !tanks.put(lane, &rider.going.vessels[0].tank) {
+                self.strand(&rider);
+                continue;
+            }
             if !rider.depart(stretch) {
                 self.land(rider);
                 continue;
             }
             let running = &rider.going.vessels[0];
-            if !tanks.put(lane, &running.tank) {
-                self.strand(&rider);
-                continue;
-            }
+            tanks.renew(lane, &running.tank);
             stretch.fresh = Some(running.options().clone());
             self.lanes[lane] = Some(rider);
             return true;

@@ -6,6 +6,7 @@
     reason = "a test stops where something is missing"
 )]
 
+mod abreast;
 mod bounds;
 mod diary;
 mod edges;

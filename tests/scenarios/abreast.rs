@@ -82,78 +82,61 @@ fn varied(base: &Case, feed: f64, speed: f64) -> Case {
     case
 }
 
-fn scenario(name: &str) {
+/// Six of a scenario: fed and growing differently, one of them far beyond what it bears, one unfed.
+fn six(name: &str) -> Vec<Member> {
     let base = ready(name);
-    let varied = |(feed, speed)| member(varied(&base, feed, speed));
-    let members: Vec<Member> = [
+    let shares = [
         (1.0, 1.0),
         (2.0, 0.7),
         (0.5, 1.3),
         (6.0, 0.5),
         (1.0, 1.1),
         (0.0, 1.0),
-    ]
-    .map(varied)
-    .into();
-    let t = std::time::Instant::now();
-    let n = abreast(&members).iter().filter(|o| o.is_ok()).count();
-    let wide = t.elapsed();
-    let t = std::time::Instant::now();
-    for Member { engine: e, case: c } in &members {
-        let _ = simulate::run_on(e, c, &mut |_| {});
+    ];
+    let varied = |(feed, speed)| member(varied(&base, feed, speed));
+    shares.map(varied).into()
+}
+
+#[test]
+fn at_a_prescribed_temperature() {
+    for name in ["warm-tote", "overfeed-sours", "manure-start", "school-bottle"] {
+        same(&six(name));
     }
-    println!("{name} {n} wide {wide:?} alone {:?}", t.elapsed());
+}
+
+#[test]
+fn with_a_heat_balance() {
+    for name in ["unheated-year", "winter-engine"] {
+        same(&six(name));
+    }
+}
+
+#[test]
+fn of_several_shapes_in_one_queue() {
+    // Another network, an acid that is missing, several vessels, the explicit method: each goes its own way.
+    let mut members = six("manure-start");
+    members.insert(1, member(ready("benchmark-stream")));
+    let mut adm1 = ready("manure-start");
+    adm1.model.network = marshgas::case::NetworkKind::Adm1;
+    adm1.days = 20;
+    members.insert(3, member(adm1));
+    let mut short = ready("manure-start");
+    short.days = 1;
+    short.doses.retain(|dose| dose.day < 1.0);
+    short.solver.method = marshgas::case::MethodKind::Explicit;
+    members.push(member(short));
+    let mut row = ready("manure-start");
+    row.vessels.push(row.vessels[0].clone());
+    members.push(member(row));
     same(&members);
 }
 
 #[test]
-fn members_of_one_scenario() {
-    for name in [
-        "warm-tote",
-        "overfeed-sours",
-        "manure-start",
-        "unheated-year",
-        "winter-engine",
-        "school-bottle",
-    ] {
-        scenario(name);
-    }
-}
-
-#[test]
-#[ignore = "a measurement"]
-fn throughput() {
-    let name = std::env::var("NAME").unwrap_or("warm-tote".into());
-    let base = ready(&name);
-    let n: usize = 48;
-    let members: Vec<Member> = (0..n)
-        .map(|i| {
-            member(varied(
-                &base,
-                0.7 + 0.6 * i as f64 / n as f64,
-                0.8 + 0.4 * ((i * 7) % n) as f64 / n as f64,
-            ))
-        })
-        .collect();
-    for _ in 0..3 {
-        let t = std::time::Instant::now();
-        let mut k = 0;
-        if std::env::var("ALONE").is_err() {
-            k = abreast(&members).iter().filter(|o| o.is_ok()).count();
-        }
-        let wide = t.elapsed();
-        let t = std::time::Instant::now();
-        if std::env::var("WIDE").is_err() {
-            for Member { engine: e, case: c } in &members {
-                let _ = simulate::run_on(e, c, &mut |_| {});
-            }
-        }
-        let alone = t.elapsed();
-        println!(
-            "{name} {k} wide {:.2} ms alone {:.2} ms: {:.2}",
-            wide.as_secs_f64() * 1e3 / n as f64,
-            alone.as_secs_f64() * 1e3 / n as f64,
-            alone.as_secs_f64() / wide.as_secs_f64()
-        );
-    }
+fn a_run_that_fails_takes_none_along() {
+    let mut members = six("manure-start");
+    // Not one step is allowed.
+    let mut broken = ready("manure-start");
+    broken.vessels[0].headspace_m3 = 1e-9;
+    members.insert(2, member(broken));
+    same(&members);
 }
