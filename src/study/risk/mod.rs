@@ -7,11 +7,13 @@
 //! | `level` | the runs of one level of feeding, summed up |
 //! | `courses` | bands over the days, in memory that does not grow with the draws |
 //! | `matters` | rank correlation of results with factors |
+//! | `summary` | one number for what changes from day to day in a draw |
 
 mod courses;
 mod level;
 mod matters;
 mod member;
+mod summary;
 
 use std::sync::atomic::AtomicBool;
 
@@ -21,6 +23,7 @@ pub use courses::{Course, Courses, Quantity};
 pub use level::{Level, Spread, Waiting};
 pub use matters::{Matter, Target};
 pub use member::{MOST_ACID_RATIO, Member};
+pub use summary::{Summary, WEEKS_D};
 
 use super::bands::BandError;
 use super::batch::{self, BatchError, BatchOptions, JobPanic};
@@ -207,6 +210,13 @@ pub fn run(
         progress(done as f64 / total as f64);
     })?;
 
+    let (matters, chance_level) = matters::matters(
+        uncertain,
+        &points,
+        &gather[main],
+        &planned[main],
+        options.seed,
+    );
     Ok(Risk {
         title: case.title.clone(),
         about: case.about.clone(),
@@ -221,8 +231,8 @@ pub fn run(
         factors: uncertain.factors.clone(),
         planned_feed_kg_d: planned_feed(case),
         first_feed_day,
-        matters: matters::matters(uncertain, &points, &gather[main], case.days),
-        chance_level: matters::level(uncertain, gather[main].kept().len()),
+        matters,
+        chance_level,
         levels: options
             .feed
             .iter()

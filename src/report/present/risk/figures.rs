@@ -1,7 +1,7 @@
 //! Fans over time, the chance against the feed, bars of what matters.
 
 use super::super::words::rough;
-use super::{View, target_words};
+use super::{View, by_words, target_words};
 use crate::report::figure::{
     Amount, Amounts, Fan, FanRange, Figure, Layer, Look, Panel, Panels, Plot, Scale, Series, Tone,
     XAxis, XKind, Zone,
@@ -307,7 +307,7 @@ fn matters(view: &View<'_>, target: Target) -> Option<Figure> {
         Target::Yield => ("matters-yield", "more", "less"),
     };
     let bars = of_target.iter().map(|m| Amount {
-        name: view.words(&m.factor).to_owned(),
+        name: view.words_of(m),
         look: match (m.sure, m.correlation > 0.0) {
             (false, _) => UNSURE,
             (true, true) => RAISES,
@@ -325,14 +325,15 @@ fn matters(view: &View<'_>, target: Target) -> Option<Figure> {
         title: format!("What {} hangs on", target_words(target)),
         caption: format!(
             "Size of the rank correlation with each unknown, 0 none to 1 perfect; the word says which way a higher \
-             value of the unknown pulls. Below {} it may be mere chance.",
+             value of the unknown pulls. Below {} it may be mere chance.{}",
             view.risk
                 .chance_level
-                .map_or_else(|| "1".into(), |c| fixed(c, 2))
+                .map_or_else(|| "1".into(), |c| fixed(c, 2)),
+            summed(&of_target)
         ),
         alt: format!(
             "Bars of correlation; the longest is {} with {}.",
-            view.words(&first.factor),
+            view.words_of(first),
             fixed(first.correlation.abs(), 2)
         ),
         plot: Plot::Amounts(Amounts {
@@ -340,5 +341,15 @@ fn matters(view: &View<'_>, target: Target) -> Option<Figure> {
             title: "Size of the rank correlation".into(),
             bars: bars.collect(),
         }),
+    })
+}
+
+/// What stands for the unknowns that change from day to day, as a sentence; empty without any.
+fn summed(matters: &[&Matter]) -> String {
+    let by = matters.iter().find_map(|m| by_words(m.by));
+    by.map_or_else(String::new, |days| {
+        format!(
+            " Daily feed and batches: kilograms fed, or kilograms of solids fed, in the {days}, in times of the plan."
+        )
     })
 }

@@ -54,14 +54,15 @@ pub(super) fn story(view: &View<'_>) -> Vec<String> {
     if let Some(failure) = risk.failures.first() {
         let failed: u64 = risk.levels.iter().map(|l| l.failed).sum();
         story.push(format!(
-            "{failed} runs failed and count in no share; the first says: {}.",
+            "{} failed, counted in no share; the first says: {}.",
+            count(failed as usize, "run", "runs"),
             failure.why.trim_end_matches('.')
         ));
     }
     if risk.not_begun > 0 {
         story.push(format!(
-            "The study was stopped early: {} runs were not begun. What stands here rests on those done.",
-            risk.not_begun
+            "The study was stopped early: {} not begun. What stands here rests on those done.",
+            count(risk.not_begun, "run was", "runs were")
         ));
     }
     story
@@ -143,7 +144,7 @@ fn matter(view: &View<'_>, target: Target) -> Option<String> {
             .any(|m| m.target == target)
             .then(|| format!("For {what} no unknown stands out from chance."));
     };
-    let lead = format!("For {what}, {} matters most", view.words(&first.factor));
+    let lead = format!("For {what}, {} matters most", view.words_of(first));
     let strongest = first.correlation.abs();
     let next = sure
         .get(1)
@@ -153,7 +154,7 @@ fn matter(view: &View<'_>, target: Target) -> Option<String> {
         Some(second) => format!(
             "{lead}: {} {}.",
             times(strongest / second.correlation.abs()),
-            view.words(&second.factor)
+            view.words_of(second)
         ),
     })
 }
@@ -233,7 +234,7 @@ fn sours_unfed(level: &Level) -> bool {
 
 /// How an unknown can be made smaller.
 fn remedy(factor: &str) -> Option<&'static str> {
-    const REMEDIES: [(&str, &str); 5] = [
+    const REMEDIES: [(&str, &str); 7] = [
         (
             "starter",
             "begin with as much fresh digestate from a running digester as you can get: then its life matters less.",
@@ -253,6 +254,14 @@ fn remedy(factor: &str) -> Option<&'static str> {
         (
             "hydrolysis",
             "leave one day's feed alone and watch how fast its gas comes: fast feeds sour first.",
+        ),
+        (
+            "daily-feed",
+            "weigh every bucket for some weeks and write it down: then the feed is known.",
+        ),
+        (
+            "batches",
+            "dry a weighed handful of each batch and weigh it again: that tells its solids.",
         ),
     ];
     REMEDIES.iter().find(|(f, _)| *f == factor).map(|(_, r)| *r)

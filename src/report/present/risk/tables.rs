@@ -2,7 +2,7 @@
 
 use super::super::words::rough;
 use super::story::days;
-use super::{View, target_words};
+use super::{BY, View, target_words};
 use crate::report::document::{Column, Facts, Table, Weight};
 use crate::report::numbers::{fixed, percent};
 use crate::study::distribution::Distribution;
@@ -33,13 +33,7 @@ fn strongest(view: &View<'_>) -> Table {
         let sure: Vec<String> = all
             .filter(|m| m.target == target && m.sure)
             .take(NAMED)
-            .map(|m| {
-                format!(
-                    "{} ({})",
-                    view.words(&m.factor),
-                    fixed(m.correlation.abs(), 2)
-                )
-            })
+            .map(|m| format!("{} ({})", view.words_of(m), fixed(m.correlation.abs(), 2)))
             .collect();
         if sure.is_empty() {
             "nothing stands out from chance".to_owned()
@@ -173,14 +167,16 @@ fn matters(view: &View<'_>) -> Table {
         title: "Rank correlation of results with unknowns".into(),
         columns,
         rows: on
-            .filter(|f| f.is_on() && f.every_days.is_none())
+            .filter(|f| f.is_on())
             .map(|f| {
                 let mut row = vec![f.words.clone()];
                 row.extend(Target::ALL.map(|t| of(&f.name, t)));
                 row
             })
             .collect(),
-        note: "Above 0 the result grows with the unknown. A question mark: no larger than chance explains.".into(),
+        note: format!(
+            "Above 0 the result grows with the unknown. A question mark: no larger than chance explains. {BY}"
+        ),
         weight: Weight::Folded,
     }
 }
