@@ -29,12 +29,11 @@ use super::bands::BandError;
 use super::batch::{self, BatchError, BatchOptions, JobPanic};
 use super::generator::GENERATOR;
 use super::sampling::SamplingError;
+use super::statistics::CONFIDENCE;
 use super::uncertain::{Factor, Uncertain, scale_feed};
 use crate::case::Case;
 use crate::simulate::{self, RunFailure};
 
-/// Share of all studies whose interval covers the true chance.
-pub const CONFIDENCE: f64 = 0.95;
 /// Most runs of one study, draws times levels.
 pub const MOST_RUNS: usize = 1_000_000;
 /// Failed runs that are listed with their reason; all are counted.

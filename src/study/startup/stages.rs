@@ -11,12 +11,12 @@ use super::plan::Plan;
 use super::result::{Begin, Feeding, MilestoneKind, Rule, RuleKind, Startup, Tally};
 use super::search::{Beginning, Search, Standing, Tried, fare, own_plan, standing};
 use super::shorten::{self, Shortener};
-use super::spread::{CONFIDENCE, Spread};
+use super::spread::Spread;
 use super::summary::{filling, milestone, milestone_spreads, wanted};
 use super::{FEWEST_DRAWS, MOST_DRAWS, Options, PROOF_D, SHORTEST_D, StartupError};
 use crate::case::Case;
 use crate::study::generator::GENERATOR;
-use crate::study::statistics::chance;
+use crate::study::statistics::{CONFIDENCE, chance};
 use crate::study::uncertain::Uncertain;
 
 /// Share of draws that a plan must hold in.

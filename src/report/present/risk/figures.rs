@@ -1,10 +1,11 @@
 //! Fans over time, the chance against the feed, bars of what matters.
 
 use super::super::words::rough;
+use super::super::zones::{acid_ratio_zones, ph_zones};
 use super::{View, by_words, target_words};
 use crate::report::figure::{
-    Amount, Amounts, Fan, FanRange, Figure, Layer, Look, Panel, Panels, Plot, Scale, Series, Tone,
-    XAxis, XKind, Zone,
+    Amount, Amounts, Fan, FanRange, Figure, Layer, Look, Panel, Panels, Plot, Scale, Series, XAxis,
+    XKind,
 };
 use crate::report::numbers::{fixed, percent};
 use crate::study::risk::{Course, MOST_ACID_RATIO, Matter, Quantity, Target};
@@ -142,44 +143,10 @@ fn last_words(view: &View<'_>, quantity: Quantity) -> String {
     })
 }
 
-fn zone(from: Option<f64>, to: Option<f64>, label: &str, tone: Tone) -> Layer {
-    Layer::Zone(Zone {
-        from,
-        to,
-        label: label.into(),
-        tone,
-    })
-}
-
 fn liquor(view: &View<'_>) -> Figure {
-    let (ratio, ph) = (&view.bands.acid_ratio, &view.bands.ph);
-    let mut ratios = vec![
-        zone(Some(0.0), Some(ratio.good), "well", Tone::Good),
-        zone(Some(ratio.good), Some(ratio.watch), "watch", Tone::Watch),
-        zone(Some(ratio.watch), Some(ratio.danger), "act", Tone::Act),
-        zone(Some(ratio.danger), None, "danger", Tone::Danger),
-    ];
+    let mut ratios = acid_ratio_zones(view.bands);
     ratios.extend(fan(view, Quantity::AcidRatio, "ratio", RATIO));
-    let mut phs = vec![
-        zone(
-            Some(ph.tolerable[0]),
-            Some(ph.healthy[0]),
-            "tolerable",
-            Tone::Watch,
-        ),
-        zone(
-            Some(ph.healthy[0]),
-            Some(ph.healthy[1]),
-            "healthy",
-            Tone::Good,
-        ),
-        zone(
-            Some(ph.healthy[1]),
-            Some(ph.tolerable[1]),
-            "tolerable",
-            Tone::Watch,
-        ),
-    ];
+    let mut phs = ph_zones(view.bands);
     phs.extend(fan(view, Quantity::Ph, "pH", PH));
     Figure {
         id: "liquor".into(),
@@ -199,8 +166,8 @@ fn liquor(view: &View<'_>) -> Figure {
             view,
             vec![
                 Panel {
-                    title: "Acids over alkalinity".into(),
-                    include: vec![0.0, 1.2 * ratio.watch],
+                    title: format!("Acids over alkalinity (cut at {})", rough(MOST_ACID_RATIO)),
+                    include: vec![0.0, 1.2 * view.bands.acid_ratio.watch],
                     height: 1.0,
                     layers: ratios,
                     ..Panel::default()

@@ -3,10 +3,11 @@
 use super::{Reading, fails, rule_name};
 use crate::report::figure::{
     Amount, Amounts, Fan, FanRange, Figure, Layer, Look, Marker, Panel, Panels, Plot, Rule, Scale,
-    Series, Tone, XAxis, XKind, Zone,
+    Series, Tone, XAxis, XKind,
 };
 use crate::report::numbers::fixed;
 use crate::report::present::words::rough;
+use crate::report::present::zones::zone;
 use crate::study::bands::Bands;
 use crate::study::startup::{Begin, Courses, Feeding, Plan};
 
@@ -220,15 +221,6 @@ fn start(reading: &Reading<'_>, feeding: &Feeding, courses: &Courses) -> Figure 
             markers,
         }),
     }
-}
-
-fn zone(from: Option<f64>, to: Option<f64>, label: &str, tone: Tone) -> Layer {
-    Layer::Zone(Zone {
-        from,
-        to,
-        label: label.into(),
-        tone,
-    })
 }
 
 fn feeds(reading: &Reading<'_>) -> Figure {
