@@ -3,7 +3,7 @@
 use crate::digester::MOST_ACID_RATIO;
 use crate::report::calendar::date_after;
 use crate::report::document::Document;
-use crate::report::numbers::{fixed, significant};
+use crate::report::numbers::{fixed, significant, trimmed};
 use jiff::civil::Date;
 
 /// Digits worth reading where the truth is uncertain by tens of per cent.
@@ -34,6 +34,11 @@ pub(super) fn acid_ratio(value: f64) -> String {
         return format!("{MOST_ACID_RATIO} or more");
     }
     fixed(value, 2)
+}
+
+/// A number that somebody gave.
+pub(super) fn given(value: f64) -> String {
+    trimmed(significant(value, 3))
 }
 
 /// "1 day", "12 days".

@@ -1,6 +1,6 @@
 //! Fans over time, the chance against the feed, bars of what matters.
 
-use super::super::words::rough;
+use super::super::words::{given, rough};
 use super::super::zones::{acid_ratio_zones, ph_zones};
 use super::{View, by_words, target_words};
 use crate::report::figure::{
@@ -155,8 +155,8 @@ fn liquor(view: &View<'_>) -> Figure {
             "Acids over alkalinity and pH at the end of each day in all runs of the planned feed. Where the wide \
              band enters the zone of danger, at least one run in twenty is there on that day. Ratios above {} are \
              drawn at {}: the alkalinity is spent.",
-            rough(MOST_ACID_RATIO),
-            rough(MOST_ACID_RATIO)
+            given(MOST_ACID_RATIO),
+            given(MOST_ACID_RATIO)
         ),
         alt: format!(
             "Bands over time of the acid ratio and the pH. {}",
@@ -166,7 +166,7 @@ fn liquor(view: &View<'_>) -> Figure {
             view,
             vec![
                 Panel {
-                    title: format!("Acids over alkalinity (cut at {})", rough(MOST_ACID_RATIO)),
+                    title: format!("Acids over alkalinity (cut at {})", given(MOST_ACID_RATIO)),
                     include: vec![0.0, 1.2 * view.bands.acid_ratio.watch],
                     height: 1.0,
                     layers: ratios,
@@ -226,7 +226,7 @@ fn chances(view: &View<'_>) -> Figure {
                 format!(
                     "{} % at {} times the planned feed",
                     percent(share, 0),
-                    rough(times)
+                    given(times)
                 )
             })
     };
@@ -274,7 +274,7 @@ fn matters(view: &View<'_>, target: Target) -> Option<Figure> {
         Target::Yield => ("matters-yield", "more", "less"),
     };
     let bars = of_target.iter().map(|m| Amount {
-        name: view.words_of(m),
+        name: view.words(&m.factor).to_owned(),
         look: match (m.sure, m.correlation > 0.0) {
             (false, _) => UNSURE,
             (true, true) => RAISES,
@@ -289,7 +289,7 @@ fn matters(view: &View<'_>, target: Target) -> Option<Figure> {
     });
     Some(Figure {
         id: id.into(),
-        title: format!("What {} hangs on", target_words(target)),
+        title: format!("What matters for {}", target_words(target)),
         caption: format!(
             "Size of the rank correlation with each unknown, 0 none to 1 perfect; the word says which way a higher \
              value of the unknown pulls. Below {} it may be mere chance.{}",

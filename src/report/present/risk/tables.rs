@@ -1,6 +1,6 @@
 //! Levels of feeding, correlations, the unknowns with their sources, the record.
 
-use super::super::words::rough;
+use super::super::words::{given, rough};
 use super::story::days;
 use super::{BY, View, target_words};
 use crate::report::document::{Column, Facts, Table, Weight};
@@ -73,7 +73,7 @@ fn levels_in_words(view: &View<'_>) -> Table {
             .p50
             .map_or_else(String::new, |v| format!(", {} norm L methane", rough(v)));
         vec![
-            format!("{} times", rough(l.feed_times)),
+            format!("{} times", given(l.feed_times)),
             format!(
                 "{sour}, steady flame {}{methane}",
                 match l.steady_flame.days.p50 {
@@ -112,7 +112,7 @@ fn levels(view: &View<'_>) -> Table {
     let number = |v: Option<f64>| v.map_or_else(|| "-".to_owned(), rough);
     let row = |l: &Level| {
         vec![
-            rough(l.feed_times),
+            given(l.feed_times),
             rough(l.feed_times * view.risk.planned_feed_kg_d),
             share(l.sour),
             share(l.first_flame.never),
@@ -219,7 +219,7 @@ fn unknowns(view: &View<'_>) -> Table {
 
 /// A distribution in words.
 fn spread(distribution: &Distribution) -> String {
-    let n = |v: f64| rough(v);
+    let n = given;
     match *distribution {
         Distribution::Fixed { value } => format!("held at {}", n(value)),
         Distribution::Uniform { low, high } => format!("evenly {} to {}", n(low), n(high)),
@@ -274,7 +274,7 @@ fn failures(view: &View<'_>) -> Table {
                 let level = view.risk.levels.get(f.level);
                 vec![
                     f.draw.to_string(),
-                    level.map_or_else(String::new, |l| rough(l.feed_times)),
+                    level.map_or_else(String::new, |l| given(l.feed_times)),
                     f.why.clone(),
                 ]
             })

@@ -1,7 +1,7 @@
 //! What is looked up in a sweep again and again.
 
 use crate::digester::Bands;
-use crate::report::numbers::{fixed, round_significant, significant};
+use crate::report::numbers::{fixed, round_significant, significant, trimmed};
 use crate::study::sweep::{Class, Level, SweepAxis, SweepPoint, SweepResult};
 
 /// Digits of a value that is told as it was asked for.
@@ -139,10 +139,6 @@ pub(super) fn with_unit(axis: &SweepAxis, value: f64) -> String {
 /// A value alone: as it was asked for where that is short, else as fine as the distance to its neighbours on the axis
 /// needs, so that labels of a long axis stay short.
 pub(super) fn bare(axis: &SweepAxis, value: f64) -> String {
-    let trimmed = |text: String| match text.contains('.') {
-        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
-        false => text,
-    };
     let short = round_significant(value, DIGITS);
     let others = axis.values.iter().map(|v| (v - value).abs());
     let gap = others.filter(|d| *d > 0.0).fold(f64::INFINITY, f64::min);
