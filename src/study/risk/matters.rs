@@ -172,7 +172,7 @@ mod tests {
             "vessels": [{{"liquid_l": 800, "headspace_l": 200, "temperature": {{"constant_c": 30}}}}],
             "starter": {{"materials": [{{"material": "cattle-slurry", "kg": 400}}], "water_l": 300}},
             "recipes": {{"bucket": {{"materials": [{{"material": "cattle-dung", "kg": 2}}], "water_l": 1}}}},
-            "feeding": [{{"daily": {{"recipe": "bucket"}}}}]}}"#
+            "feeding": [{{"daily": {{"recipe": "bucket", "from_day": 0}}}}]}}"#
         );
 
         crate::scenario::from_text(&text, "t", None).unwrap().case
@@ -243,7 +243,11 @@ mod tests {
             let (found, chance) = matters(&one, &points, &gather, &case, seed);
             let told: Vec<_> = found
                 .iter()
-                .map(|m| (m.target, m.factor.as_str(), m.by, m.correlation, m.sure))
+                .map(|m| {
+                    let whole = m.correlation.round();
+                    assert!((m.correlation - whole).abs() < 1e-12, "{m:?}");
+                    (m.target, m.factor.as_str(), m.by, whole, m.sure)
+                })
                 .collect();
             let expected = [
                 (Target::LowestPh, name, Summary::HeaviestWeeks, -1.0, true),
