@@ -140,7 +140,7 @@ mod tests {
     #[test]
     fn numbers_are_told_with_the_digits_that_count() {
         let seen = [
-            2847.457_627,
+            2_847.457_627,
             0.761_904_76,
             9.9996,
             80.0,
