@@ -208,7 +208,7 @@ const LATE: [f64; 8] = [0.85, 0.9, 0.8, 0.95, 0.75, 0.88, 0.82, 0.92];
 fn a_plan_that_was_found_and_checked_outlives_a_late_stop() {
     use std::time::Instant;
     let room = room(LIVELY);
-    let words = ["startup", "mine.json", "--draws", "60", "--threads", "1"];
+    let words = ["startup", "mine.json", "--draws", "20", "--threads", "1"];
     let begun = Instant::now();
     let (status, _, err) = outcome(marshgas(&words).current_dir(room.path()));
     assert_eq!(status, 0, "{err}");
