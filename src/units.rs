@@ -80,3 +80,90 @@ pub mod molar_mass {
 pub fn kelvin(celsius: f64) -> f64 {
     celsius + ZERO_C
 }
+
+/// Significant digits of computed numbers in messages: more would claim what nobody knows.
+pub const MESSAGE_DIGITS: usize = 4;
+/// Significant digits of numbers that somebody gave, where a message repeats them.
+pub const GIVEN_DIGITS: usize = 7;
+
+/// `value` with at most so many significant digits, at least 1, and without idle zeros, in plain ASCII: how messages and
+/// lists tell a number. Tiny numbers are written with a power of ten.
+#[must_use]
+pub fn told(value: f64, digits: usize) -> String {
+    if value == 0.0 || !value.is_finite() {
+        // Adding zero turns a negative zero into a plain one.
+        return format!("{}", value + 0.0);
+    }
+    let after = digits.max(1) - 1;
+    let scientific = format!("{value:.after$e}");
+    let (mantissa, power) = scientific.split_once('e').unwrap_or((&scientific, "0"));
+    let power: i32 = power.parse().unwrap_or(0);
+    let idle = |text: &str| match text.contains('.') {
+        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        false => text.to_owned(),
+    };
+    if !(TINY_POWER..HUGE_POWER).contains(&power) {
+        return format!("{}e{power}", idle(mantissa));
+    }
+    // The rounded number, written out: reading back is exact to far more digits than are told.
+    let rounded: f64 = scientific.parse().unwrap_or(value);
+    let decimals = usize::try_from(after as i32 - power).unwrap_or(0);
+    idle(&format!("{rounded:.decimals$}"))
+}
+
+/// Powers of ten from and below which numbers are written out.
+const TINY_POWER: i32 = -4;
+const HUGE_POWER: i32 = 15;
+
+/// A number that somebody gave, as a message repeats it: all digits of one that was typed, not those of a computed one.
+#[must_use]
+pub fn repeated(value: f64) -> String {
+    let told = told(value, GIVEN_DIGITS);
+    let digits = told.bytes().filter(u8::is_ascii_digit).count();
+    // Fewer digits than there was room for, and yet another number: 1000.0001, which must not be told as 1000.
+    let apart = told
+        .parse()
+        .map_or(f64::INFINITY, |v: f64| (v - value).abs());
+    if digits < GIVEN_DIGITS && apart > ROUND_OFF * value.abs() {
+        return format!("{value}");
+    }
+    told
+}
+
+/// What arithmetic leaves between a typed number and the same number in another unit, as a share of it.
+const ROUND_OFF: f64 = 1e-12;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_told_with_the_digits_that_count() {
+        let seen = [
+            2_847.457_627,
+            0.761_904_76,
+            9.9996,
+            80.0,
+            -0.000_12,
+            123_456.0,
+            1e-9,
+            0.0,
+            -0.0,
+        ]
+        .map(|v| told(v, MESSAGE_DIGITS));
+        let expected = [
+            "2847", "0.7619", "10", "80", "-0.00012", "123500", "1e-9", "0", "0",
+        ];
+        assert_eq!(seen, expected);
+        assert_eq!(told(f64::INFINITY, 3), "inf");
+        assert_eq!(told(1.5e20, 3), "1.5e20");
+    }
+
+    #[test]
+    fn a_given_number_is_never_told_as_another_one_that_is_shorter() {
+        assert_eq!(repeated(1000.0001), "1000.0001");
+        assert_eq!(repeated(0.1), "0.1");
+        assert_eq!(repeated(0.3 * 3.0 * 1000.0), "900");
+        assert_eq!(repeated(0.761_904_761_904_761_9), "0.7619048");
+    }
+}

@@ -7,6 +7,7 @@ use crate::scenario::{self, Loaded};
 use super::bundled::{self, BUNDLED};
 use super::failure::Failure;
 use super::near::nearest;
+use super::terminal::Terminal;
 
 /// A scenario and the name that its results go by.
 #[derive(Debug)]
@@ -42,6 +43,15 @@ pub(super) fn load(word: &Path) -> Result<Input, Failure> {
         stem,
         loaded: scenario::load(word)?,
     })
+}
+
+/// The same, with its warnings told on the terminal.
+pub(super) fn load_telling(word: &Path, terminal: &Terminal) -> Result<Input, Failure> {
+    let input = load(word)?;
+    for warning in &input.loaded.warnings {
+        terminal.warn(warning);
+    }
+    Ok(input)
 }
 
 /// Checks a scenario given as JSON; tables are looked for in `folder`.

@@ -2,16 +2,14 @@
 
 use std::path::{Path, PathBuf};
 
-use serde::Serialize;
-
 use crate::report;
-use crate::scenario::{Loaded, Warning};
-use crate::study::limit::{LimitFailure, LimitOutcome, Over, Question, limit};
+use crate::scenario::Loaded;
+use crate::study::limit::{LimitFailure, Over, Question, limit};
 
 use super::failure::Failure;
 use super::input::{self, Input};
 use super::interrupt;
-use super::results::{self, Results};
+use super::results::{self, Results, Told};
 use super::terminal::Terminal;
 
 /// Find where the digester turns sour, and the slack to it.
@@ -77,10 +75,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     let Input {
         stem,
         loaded: Loaded { case, warnings, .. },
-    } = input::load(&options.file)?;
-    for warning in &warnings {
-        terminal.warn(warning);
-    }
+    } = input::load_telling(&options.file, terminal)?;
     let room = Results::prepare(
         options.out.as_deref(),
         options.no_files,
@@ -105,20 +100,15 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
             .map_err(|e| refused(e, &options.file, options.day))?
     };
     let document = report::limit(&found);
-    let files = room.paths(&document, &["limit.json"]);
     let told = Told {
-        schema: SCHEMA.0,
-        schema_version: SCHEMA.1,
-        files: &files,
+        schema: SCHEMA,
+        name: "limit",
+        found: &found,
         warnings: &warnings,
-        limit: &found,
+        others: Vec::new(),
+        stale: &[],
     };
-    let json = results::json(room.folder(), &told)?;
-    room.write(&document, vec![("limit.json", json)], &[])?;
-    if terminal.wants_json() {
-        return terminal.print_json(&told);
-    }
-    results::tell(&document, &files, terminal)
+    results::publish(room, &document, told, terminal)
 }
 
 /// A question that cannot be asked is bad input; anything else a job that failed.
@@ -139,13 +129,3 @@ fn refused(failure: LimitFailure, file: &Path, day: Option<u32>) -> Failure {
 
 /// Name and version of the layout of limit.json.
 const SCHEMA: (&str, u32) = ("marshgas-limit", 1);
-
-/// The result with `--json`, and of the file.
-#[derive(Serialize)]
-struct Told<'a> {
-    schema: &'a str,
-    schema_version: u32,
-    files: &'a [String],
-    warnings: &'a [Warning],
-    limit: &'a LimitOutcome,
-}

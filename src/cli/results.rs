@@ -2,7 +2,10 @@
 
 use std::path::{Path, PathBuf};
 
+use serde::Serialize;
+
 use crate::report::{self, Document, ReportError};
+use crate::scenario::Warning;
 use crate::study::batch::MAX_THREADS;
 
 use super::failure::Failure;
@@ -112,15 +115,54 @@ pub(super) fn failed(folder: &Path, why: &str) -> Failure {
     }
 }
 
-/// JSON as it stands in a file: with indents and a last line end.
-pub(super) fn json(
-    folder: Option<&Path>,
-    value: &impl serde::Serialize,
-) -> Result<Vec<u8>, Failure> {
-    let mut text = serde_json::to_vec_pretty(value)
-        .map_err(|e| failed(folder.unwrap_or(Path::new("")), &e.to_string()))?;
+/// What a study tells besides its page.
+pub(super) struct Told<'a, T> {
+    /// Name and version of the layout of its JSON.
+    pub(super) schema: (&'a str, u32),
+    /// Its name there, and of its file with `.json` behind.
+    pub(super) name: &'static str,
+    /// What was found.
+    pub(super) found: &'a T,
+    /// Warnings of the scenario.
+    pub(super) warnings: &'a [Warning],
+    /// Files besides the page, the JSON and the figures, with their contents.
+    pub(super) others: Vec<(&'static str, Vec<u8>)>,
+    /// Files of these names that are not among them go away.
+    pub(super) stale: &'a [&'a str],
+}
+
+/// Writes the page of a study with its JSON and its other files, and tells it on the terminal as it is wanted there.
+pub(super) fn publish<T: Serialize>(
+    room: Results,
+    document: &Document,
+    told: Told<'_, T>,
+    terminal: &mut Terminal,
+) -> Result<(), Failure> {
+    let json_name = format!("{}.json", told.name);
+    let mut names = vec![json_name.as_str()];
+    names.extend(told.others.iter().map(|(name, _)| *name));
+    let files = room.paths(document, &names);
+    let mut json = serde_json::Map::new();
+    let failed =
+        |e: serde_json::Error| failed(room.folder().unwrap_or(Path::new("")), &e.to_string());
+    for (key, value) in [
+        ("schema", serde_json::to_value(told.schema.0)),
+        ("schema_version", serde_json::to_value(told.schema.1)),
+        ("files", serde_json::to_value(&files)),
+        ("warnings", serde_json::to_value(told.warnings)),
+        (told.name, serde_json::to_value(told.found)),
+    ] {
+        json.insert(key.to_owned(), value.map_err(failed)?);
+    }
+    let mut text = serde_json::to_vec_pretty(&json).map_err(failed)?;
     text.push(b'\n');
-    Ok(text)
+    let mut others = vec![(json_name.as_str(), text)];
+    others.extend(told.others);
+    room.write(document, others, told.stale)?;
+    if terminal.wants_json() {
+        return terminal.print_json(&json);
+    }
+    tell(document, &files, terminal)
 }
 
 /// The page on the terminal, with the files that were written.

@@ -3,20 +3,18 @@
 use std::path::PathBuf;
 use std::sync::atomic::Ordering;
 
-use serde::Serialize;
-
 use crate::digester::Bands;
 use crate::report;
-use crate::scenario::{Loaded, Warning};
+use crate::scenario::Loaded;
 use crate::study::axis::Axis;
-use crate::study::risk::{self, Risk, RiskError, RiskOptions};
+use crate::study::risk::{self, RiskError, RiskOptions};
 use crate::study::uncertain::{Uncertain, UnknownFactor};
 
 use super::failure::Failure;
 use super::input::{self, Input};
 use super::interrupt;
 use super::near::nearest;
-use super::results::{self, Results};
+use super::results::{self, Results, Told};
 use super::terminal::Terminal;
 
 /// Name and version of the layout of the JSON; the number rises whenever a field changes its name or meaning.
@@ -96,10 +94,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     let Input {
         stem,
         loaded: Loaded { case, warnings, .. },
-    } = input::load(&options.file)?;
-    for warning in &warnings {
-        terminal.warn(warning);
-    }
+    } = input::load_telling(&options.file, terminal)?;
     let room = Results::prepare(
         options.out.as_deref(),
         options.no_files,
@@ -121,21 +116,15 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         }));
     }
     let document = report::risk(&result, &Bands::standard());
-    let files = room.paths(&document, &["risk.json"]);
     let told = Told {
-        schema: SCHEMA.0,
-        schema_version: SCHEMA.1,
-        files: &files,
+        schema: SCHEMA,
+        name: "risk",
+        found: &result,
         warnings: &warnings,
-        risk: &result,
+        others: Vec::new(),
+        stale: &[],
     };
-    let json = results::json(room.folder(), &told)?;
-    room.write(&document, vec![("risk.json", json)], &[])?;
-    if terminal.wants_json() {
-        terminal.print_json(&told)?;
-    } else {
-        results::tell(&document, &files, terminal)?;
-    }
+    results::publish(room, &document, told, terminal)?;
     if stop.load(Ordering::Relaxed) && result.not_begun > 0 {
         let runs = result.draws * result.levels.len();
         return Err(Failure::Stopped(format!(
@@ -228,14 +217,4 @@ fn may_be_a_decimal(text: &str) -> bool {
 /// What a study refuses are its options: the case was checked before.
 fn refused(error: RiskError) -> Failure {
     Failure::Usage(error.to_string())
-}
-
-/// The result as JSON: in risk.json, and on standard output with `--json`.
-#[derive(Serialize)]
-struct Told<'a> {
-    schema: &'a str,
-    schema_version: u32,
-    files: &'a [String],
-    warnings: &'a [Warning],
-    risk: &'a Risk,
 }

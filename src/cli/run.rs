@@ -60,10 +60,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
                 json,
                 ..
             },
-    } = input::load(&options.file)?;
-    for warning in &warnings {
-        terminal.warn(warning);
-    }
+    } = input::load_telling(&options.file, terminal)?;
     if options.foam && case.vessels.iter().all(|v| v.heat.is_none()) {
         return Err(no_foam(&case, &FoamFailure::NoHeat));
     }

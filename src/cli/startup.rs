@@ -3,12 +3,11 @@
 use std::path::PathBuf;
 use std::sync::atomic::Ordering;
 
-use serde::Serialize;
 use serde_json::{Map, Value};
 
 use crate::digester::Bands;
 use crate::report;
-use crate::scenario::{Loaded, Warning};
+use crate::scenario::Loaded;
 use crate::study::startup::{self as study, Startup};
 use crate::study::sweep::full_amount;
 use crate::study::uncertain::Uncertain;
@@ -16,7 +15,7 @@ use crate::study::uncertain::Uncertain;
 use super::failure::Failure;
 use super::input::{self, Input};
 use super::interrupt;
-use super::results::{self, Results};
+use super::results::{self, Results, Told};
 use super::terminal::Terminal;
 
 /// Name and version of the layout of startup.json.
@@ -80,10 +79,7 @@ fn draws(word: &str) -> Result<usize, String> {
 }
 
 pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Failure> {
-    let Input { stem, loaded } = input::load(&options.file)?;
-    for warning in &loaded.warnings {
-        terminal.warn(warning);
-    }
+    let Input { stem, loaded } = input::load_telling(&options.file, terminal)?;
     let case = wanted(&loaded, options)?;
     let room = Results::prepare(
         options.out.as_deref(),
@@ -120,24 +116,15 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         .collect();
     document.advice.extend(warned.iter().cloned());
     let sheet = sheet(&found, &warned).map_err(failed)?;
-    let mut names = vec!["startup.json"];
-    names.extend(sheet.iter().map(|(name, _)| *name));
-    let files = room.paths(&document, &names);
     let told = Told {
-        schema: SCHEMA.0,
-        schema_version: SCHEMA.1,
-        files: &files,
+        schema: SCHEMA,
+        name: "startup",
+        found: &found,
         warnings: &loaded.warnings,
-        startup: &found,
+        others: sheet,
+        stale: &SHEET,
     };
-    let mut others = vec![("startup.json", results::json(room.folder(), &told)?)];
-    others.extend(sheet);
-    room.write(&document, others, &SHEET)?;
-    if terminal.wants_json() {
-        terminal.print_json(&told)?;
-    } else {
-        results::tell(&document, &files, terminal)?;
-    }
+    results::publish(room, &document, told, terminal)?;
     if stop.load(Ordering::Relaxed) {
         return Err(Failure::Stopped(
             "stopped before the end; what was done until then is kept.".to_owned(),
@@ -206,16 +193,6 @@ fn daily_lines(scenario: &Value) -> Vec<Value> {
             Value::Object(outer)
         })
         .collect()
-}
-
-/// The result as JSON: in startup.json, and on standard output with `--json`.
-#[derive(Serialize)]
-struct Told<'a> {
-    schema: &'a str,
-    schema_version: u32,
-    files: &'a [String],
-    warnings: &'a [Warning],
-    startup: &'a Startup,
 }
 
 /// The sheet for the wall, where there is a plan.

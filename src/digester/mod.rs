@@ -16,7 +16,7 @@ pub use bands::{
 pub use dosing::Outlet;
 pub use engine::Engine;
 pub use layout::Layout;
-pub use observe::{Reading, Shares};
+pub use observe::{MOST_ACID_RATIO, Reading, Shares};
 pub use plumbing::Plumbing;
 pub(crate) use tank::heat_flows;
 pub use tank::{HeatBalance, Tank};

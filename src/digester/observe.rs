@@ -9,8 +9,8 @@ use crate::units::{NORM_M3_PER_KMOL, ZERO_C, molar_mass};
 /// End points of an alkalinity titration.
 const TOTAL_END_PH: f64 = 4.3;
 const PARTIAL_END_PH: f64 = 5.75;
-/// A ratio above this says no more than "no alkalinity left" and is held here.
-const MOST_ACID_RATIO: f64 = 10.0;
+/// A ratio of acids to alkalinity above this says no more than "no alkalinity left" and is held here.
+pub const MOST_ACID_RATIO: f64 = 10.0;
 /// kmol/m3 to mg/L of a substance of molar mass M: `1000 * M`.
 const MG_PER_L: f64 = 1000.0;
 

@@ -47,6 +47,16 @@ pub(crate) fn significant(value: f64, digits: i32) -> String {
     fixed(rounded, decimals_for(digits - 1 - magnitude))
 }
 
+/// A number as text without decimals that are zero: for numbers that somebody gave, where an idle zero would claim a
+/// measurement.
+#[must_use]
+pub(crate) fn trimmed(text: String) -> String {
+    match text.contains('.') {
+        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        false => text,
+    }
+}
+
 /// `value` rounded to `digits` significant digits.
 #[must_use]
 pub(crate) fn round_significant(value: f64, digits: i32) -> f64 {
@@ -97,6 +107,10 @@ mod tests {
         assert_eq!(significant(347.0, 2), "350");
         assert_eq!(significant(-347.0, 2), "\u{2212}350");
         assert_eq!(significant(0.0, 2), "0");
+        assert_eq!(
+            ["1.0", "0.50", "100"].map(|t| trimmed(t.into())),
+            ["1", "0.5", "100"]
+        );
         assert_eq!(significant(123_456.0, 3), "123\u{202F}000");
     }
 }

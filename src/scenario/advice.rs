@@ -4,6 +4,10 @@ use super::address::Address;
 use super::check::Checker;
 use super::facts::{Facts, FeedingFacts, RecipeFacts};
 use crate::feedstock::{self, Provenance, WarningKind, library};
+use crate::units::told;
+
+/// Significant digits of a number in a warning.
+const WARNING_DIGITS: usize = 3;
 
 /// Highest loading of a simple plant \[kg VS/m3/d\]. Source: Werner, Stoehr and Hees (1989), GTZ.
 const SIMPLE_PLANT_LOADING: f64 = 1.5;
@@ -63,7 +67,7 @@ fn on_recipe(checker: &mut Checker, recipe: &RecipeFacts) {
             &at,
             format!(
                 "This recipe has {} {}, where the limit is {}.",
-                Short(warning.value),
+                told(warning.value, WARNING_DIGITS),
                 threshold.unit,
                 threshold.limit
             ),
@@ -91,7 +95,7 @@ fn on_starter(checker: &mut Checker, facts: &Facts) {
     if living < LEAST_LIVING_PCT {
         checker.warn(
             &Address::default().key("starter"),
-            format!("Only {} % of the starter carries methane formers.", Short(living)),
+            format!("Only {} % of the starter carries methane formers.", told(living, WARNING_DIGITS)),
             "With less than a tenth the acid formers win, and the digester turns sour under feed (common practice, and \
              own computation with the published ADM1 constants).",
             "Take more manure, or better liquid from a running digester.",
@@ -101,7 +105,7 @@ fn on_starter(checker: &mut Checker, facts: &Facts) {
     if fills < LEAST_FILL_PCT {
         checker.warn(
             &Address::default().key("starter"),
-            format!("The starter fills only {} % of the liquid volume.", Short(fills)),
+            format!("The starter fills only {} % of the liquid volume.", told(fills, WARNING_DIGITS)),
             "Feed for the whole volume is then too much for the little that lives in it, and all the empty space holds air \
              (common practice, no source).",
             "Fill up with more starter and water, or feed by what is there.",
@@ -223,22 +227,6 @@ fn week(feeding: &FeedingFacts) -> String {
     match feeding.window_d {
         7 => "week".to_owned(),
         days => format!("{days} days"),
-    }
-}
-
-/// A number with as many digits as its size needs.
-struct Short(f64);
-
-impl std::fmt::Display for Short {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let value = self.0;
-        if value == 0.0 || value.abs() >= 100.0 {
-            write!(f, "{value:.0}")
-        } else if value.abs() >= 10.0 {
-            write!(f, "{value:.1}")
-        } else {
-            write!(f, "{value:.2}")
-        }
     }
 }
 

@@ -4,6 +4,7 @@ use super::address::Address;
 use super::check::{Checker, KG_PER_L, SOLUBILITY};
 use super::limits::range;
 use crate::case::{Additive, Dose, Starter, Vessel};
+use crate::units::repeated;
 
 const G_PER_KG: f64 = 1000.0;
 const L_PER_M3: f64 = 1000.0;
@@ -86,7 +87,7 @@ fn dissolves(checker: &mut Checker, at: &Address, dose: &Dose, litres: f64, salt
         if grams > solubility * litres {
             checker.outside(
                 &at.key(key),
-                grams,
+                repeated(grams),
                 range(0.0, (solubility * litres).floor(), "g"),
                 format!(
                     "No more than {solubility} g of it dissolve in a litre of water ({source}), and on day {day} the \

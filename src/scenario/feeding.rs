@@ -8,6 +8,7 @@ use super::limits::{AMOUNT, DAYS, EVERY_DAYS, HOUR, MOST_DOSES, MOST_LINES, RAMP
 use super::near::nearest;
 use super::schema::{RawDaily, RawDose, RawFeeding, RawOn, RawPause, RawRamp};
 use crate::case::{Additive, Dose};
+use crate::units::{GIVEN_DIGITS, told};
 
 /// Hour of feeding where none is given. Common practice, no source.
 const FEEDING_HOUR: f64 = 8.0;
@@ -276,8 +277,11 @@ impl Planner<'_> {
         if kg > room {
             checker.wrong_value(
                 at,
-                format!("a dose of {kg} L"),
-                format!("The first vessel holds only {room} L of liquid."),
+                format!("a dose of {} L", told(kg, GIVEN_DIGITS)),
+                format!(
+                    "The first vessel holds only {} L of liquid.",
+                    told(room, GIVEN_DIGITS)
+                ),
                 "Feed less at a time. One kilogram counts as one litre.",
             );
         }

@@ -120,3 +120,14 @@ impl Running {
         (self.count > 1).then(|| libm::sqrt(self.squares / (self.count - 1) as f64))
     }
 }
+
+/// Confidence of the intervals of chances: share of all studies whose interval covers the true one.
+pub const CONFIDENCE: f64 = 0.95;
+
+/// The 5, 25, 50, 75 and 95 % quantiles of values among which infinity stands for "never"; `None` where a quantile lies
+/// among those, since between a number and never there is no number.
+#[must_use]
+pub fn percentiles(mut values: Vec<f64>) -> [Option<f64>; 5] {
+    values.sort_by(f64::total_cmp);
+    [0.05, 0.25, 0.5, 0.75, 0.95].map(|p| quantile(&values, p).filter(|v| v.is_finite()))
+}

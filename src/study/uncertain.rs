@@ -217,28 +217,52 @@ impl Uncertain {
                     }
                 }
                 Some(every) => {
-                    let values = drawn(factor, case.days, every, replicate, stream as u64, seed);
-                    let last = values.len() - 1;
-                    let on =
-                        |day: f64| values[((day / f64::from(every.max(1))) as usize).min(last)];
-                    factor.effect.apply(&mut changed, &on);
+                    let course = drawn(factor, case.days, every, replicate, stream as u64, seed);
+                    factor.effect.apply(&mut changed, &|day| course.on(day));
                 }
             }
         }
         changed
     }
+
+    /// What [`apply`](Self::apply) draws for a factor over a run of `days`; `None` for one that is drawn once.
+    #[must_use]
+    pub fn course(&self, factor: &Factor, days: u32, replicate: u64, seed: u64) -> Option<Course> {
+        let stream = self.factors.iter().position(|f| f.name == factor.name)?;
+        let every = factor.every_days?;
+        Some(drawn(factor, days, every, replicate, stream as u64, seed))
+    }
+}
+
+/// The values of a factor that is drawn anew every so many days, through one run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Course {
+    every: f64,
+    values: Vec<f64>,
+}
+
+impl Course {
+    /// The value at a time \[d\]; the last one holds beyond the run.
+    #[must_use]
+    pub fn on(&self, day: f64) -> f64 {
+        self.values[((day / self.every) as usize).min(self.values.len() - 1)]
+    }
 }
 
 /// One value for each stretch of `every` days of a run, at least one.
-fn drawn(factor: &Factor, days: u32, every: u32, run: u64, stream: u64, seed: u64) -> Vec<f64> {
+fn drawn(factor: &Factor, days: u32, every: u32, run: u64, stream: u64, seed: u64) -> Course {
+    let every = every.max(1);
     let mut draws = replicate(
         seed,
         run.wrapping_mul(STREAMS_PER_REPLICATE).wrapping_add(stream),
     );
-    let count = days.div_ceil(every.max(1)).max(1);
-    (0..count)
-        .map(|_| factor.distribution.quantile(draws.uniform()))
-        .collect()
+    let count = days.div_ceil(every).max(1);
+    Course {
+        every: f64::from(every),
+        values: (0..count)
+            .map(|_| factor.distribution.quantile(draws.uniform()))
+            .collect(),
+    }
 }
 
 impl Effect {

@@ -198,3 +198,58 @@ fn an_old_sheet_does_not_outlive_its_plan() {
     }
     assert!(folder.join("remarks.txt").exists());
 }
+
+/// Shares of a whole run's time at which Ctrl-C comes: the rules of thumb and the other starts come last.
+#[cfg(unix)]
+const LATE: [f64; 8] = [0.85, 0.9, 0.8, 0.95, 0.75, 0.88, 0.82, 0.92];
+
+#[cfg(unix)]
+#[test]
+fn a_plan_that_was_found_and_checked_outlives_a_late_stop() {
+    use std::time::Instant;
+    let room = room(LIVELY);
+    let words = ["startup", "mine.json", "--draws", "20", "--threads", "1"];
+    let begun = Instant::now();
+    let (status, _, err) = outcome(marshgas(&words).current_dir(room.path()));
+    assert_eq!(status, 0, "{err}");
+    let whole = begun.elapsed();
+    let folder = room.path().join("results/mine-startup");
+    let read = |name: &str| fs::read_to_string(folder.join(name)).unwrap();
+    let told = || serde_json::from_str::<Value>(&read("startup.json")).unwrap();
+    let (sheet, plan) = (read("plan.txt"), told()["startup"]["feeding"].clone());
+    assert!(plan["checked"].is_object(), "{plan}");
+
+    // The machine may be busy with other things, so several moments are tried; one must meet the last stages.
+    let mut met = 0;
+    for share in LATE {
+        fs::remove_dir_all(&folder).unwrap();
+        let ended = super::interrupted(room.path(), &words, whole.mul_f64(share));
+        let (out, err) = (
+            String::from_utf8(ended.stdout).unwrap(),
+            String::from_utf8(ended.stderr).unwrap(),
+        );
+        let told = told();
+        let found = &told["startup"];
+        if found["stopped"] == false {
+            assert_eq!(ended.status.code(), Some(0), "{err}");
+            continue;
+        }
+        assert_eq!(ended.status.code(), Some(1), "{err}");
+        assert!(err.contains("stopped before the end"), "{err}");
+        assert!(out.contains("Stopped before the end"), "{out}");
+        let checked = found["feeding"]["checked"].is_object();
+        for name in ["plan.html", "plan.txt", "plan.csv"] {
+            assert_eq!(folder.join(name).exists(), checked, "{name} at {share}");
+            assert_eq!(out.contains(name), checked, "{name} at {share}: {out}");
+        }
+        if checked {
+            // The plan, its check and its sheet are those of the whole run.
+            assert_eq!(found["feeding"], plan);
+            assert_eq!(read("plan.txt"), sheet);
+            assert!(found["courses"].is_object());
+            met += 1;
+            break;
+        }
+    }
+    assert!(met > 0, "no stop met the stages after the plan");
+}

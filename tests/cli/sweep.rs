@@ -219,7 +219,7 @@ fn one_point_that_fails_is_told_and_the_others_come_through() {
     let (status, out, err) = run_in(room.path(), &words);
     assert_eq!(status, 0, "{err}");
     let said = out.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(said.contains("1 of 2 points have no result"), "{out}");
+    assert!(said.contains("1 of 2 points has no result"), "{out}");
     assert!(said.contains("-20 to 60"), "{out}");
     let table = fs::read_to_string(room.path().join("o/sweep.csv")).unwrap();
     assert!(

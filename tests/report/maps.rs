@@ -40,13 +40,13 @@ fn border_and_hatching_are_drawn_and_explained_only_where_there_are_any() {
         Theme::Light,
     );
     assert!(
-        !plain.contains("border of") && !plain.contains("no result") && !plain.contains("<pattern")
+        !plain.contains("border to") && !plain.contains("no result") && !plain.contains("<pattern")
     );
     let lost = svg(
         &map(2, 1, vec![cell(1.0, true), cell(2.0, false)]),
         Theme::Light,
     );
-    assert!(lost.contains("border of: lost"));
+    assert!(lost.contains("border to lost"));
     let open = svg(
         &map(2, 1, vec![MapCell::default(), cell(2.0, false)]),
         Theme::Light,

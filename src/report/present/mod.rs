@@ -12,6 +12,7 @@ mod size;
 mod startup;
 mod sweep;
 mod words;
+mod zones;
 
 pub use diary::{csv_diary, diary};
 pub use diary_diagnosis::diary_diagnosis;

@@ -1,7 +1,9 @@
 //! Numbers, days and dates as parts of sentences.
 
+use crate::digester::MOST_ACID_RATIO;
 use crate::report::calendar::date_after;
-use crate::report::numbers::significant;
+use crate::report::document::Document;
+use crate::report::numbers::{fixed, significant, trimmed};
 use jiff::civil::Date;
 
 /// Digits worth reading where the truth is uncertain by tens of per cent.
@@ -24,6 +26,19 @@ const MONTHS: [&str; 12] = [
 /// A number as rough as it is known.
 pub(super) fn rough(value: f64) -> String {
     significant(value, ROUGH)
+}
+
+/// A ratio of acids to alkalinity; where the alkalinity is spent only that it is large is told.
+pub(super) fn acid_ratio(value: f64) -> String {
+    if value >= MOST_ACID_RATIO {
+        return format!("{MOST_ACID_RATIO} or more");
+    }
+    fixed(value, 2)
+}
+
+/// A number that somebody gave.
+pub(super) fn given(value: f64) -> String {
+    trimmed(significant(value, 3))
 }
 
 /// "1 day", "12 days".
@@ -61,12 +76,28 @@ const BOUND: [&str; 6] = ["%", "\u{b0}C", "kg", "L", "ppm", "C"];
 /// No-break space.
 const BOUND_SPACE: char = '\u{a0}';
 
-/// The text with no-break spaces between numbers and their units.
+/// What is counted in these texts: after a lone 1 it stands without its last letter.
+const COUNTED: [&str; 11] = [
+    "days", "draws", "doses", "hours", "lines", "points", "runs", "steps", "values", "weeks",
+    "years",
+];
+
+/// The text with no-break spaces between numbers and their units, and with one day in place of 1 days.
 pub(super) fn bind(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let mut after_digit = false;
+    let mut after_one = false;
     for (i, word) in text.split(' ').enumerate() {
         let bare = word.trim_end_matches(['.', ',', ';', ':', ')', '?']);
+        let one = after_one && COUNTED.contains(&bare);
+        after_one = word.trim_start_matches('(') == "1";
+        if one {
+            out.push(' ');
+            out.push_str(&bare[..bare.len() - 1]);
+            out.push_str(&word[bare.len()..]);
+            after_digit = false;
+            continue;
+        }
         if i > 0 {
             out.push(if after_digit && BOUND.contains(&bare) {
                 BOUND_SPACE
@@ -78,6 +109,33 @@ pub(super) fn bind(text: &str) -> String {
         after_digit = word.ends_with(|c: char| c.is_ascii_digit());
     }
     out
+}
+
+/// A document as it is shown: numbers bound to their units, lone days told as such, and no unit behind a word such as
+/// "never".
+pub(super) fn finished(mut document: Document) -> Document {
+    let pieces = [
+        &mut document.story,
+        &mut document.advice,
+        &mut document.limits,
+    ];
+    for piece in pieces.into_iter().flatten() {
+        *piece = bind(piece);
+    }
+    for figure in &mut document.figures {
+        figure.caption = bind(&figure.caption);
+    }
+    for number in &mut document.key_numbers {
+        number.note = bind(&number.note);
+        if !number.value.contains(|c: char| c.is_ascii_digit()) {
+            number.unit.clear();
+        }
+    }
+    for table in &mut document.tables {
+        table.note = bind(&table.note);
+    }
+    document.closing.text = bind(&document.closing.text);
+    document
 }
 
 /// Parts joined as in a sentence: "a", "a and b", "a, b and c".
@@ -92,6 +150,7 @@ pub(super) fn list(parts: &[String]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::document::KeyNumber;
     use jiff::civil::date;
 
     #[test]
@@ -113,7 +172,32 @@ mod tests {
     }
 
     #[test]
+    fn one_of_a_thing_is_no_plural() {
+        let text = "healthy after 1 days, (1 runs), of 21 days; 0.1 days, 1 times";
+        assert_eq!(
+            bind(text),
+            "healthy after 1 day, (1 run), of 21 days; 0.1 days, 1 times"
+        );
+        let number = |value: &str| KeyNumber {
+            label: "first flame".into(),
+            value: value.into(),
+            unit: "day".into(),
+            note: String::new(),
+        };
+        let document = finished(Document {
+            key_numbers: vec![number("12"), number("never")],
+            ..Document::default()
+        });
+        let units: Vec<_> = document.key_numbers.into_iter().map(|k| k.unit).collect();
+        assert_eq!(units, ["day", ""]);
+    }
+
+    #[test]
     fn counts_and_lists_read_like_sentences() {
+        assert_eq!(
+            (acid_ratio(10.0), acid_ratio(0.126)),
+            ("10 or more".into(), "0.13".into())
+        );
         assert_eq!(count(1, "day", "days"), "1 day");
         assert_eq!(count(0, "day", "days"), "0 days");
         let parts = ["a".to_owned(), "b".into(), "c".into()];

@@ -4,6 +4,7 @@ use crate::scenario::address::Address;
 use crate::scenario::limits::Limit;
 use crate::scenario::near::listed;
 use crate::scenario::problem::{Problem, Problems, Warning, shown, visible};
+use crate::units::repeated;
 
 /// Longest name \[characters\].
 const LONGEST_NAME: usize = 120;
@@ -162,7 +163,7 @@ impl Checker {
             return value;
         }
         let hint = limit.hint(value);
-        self.outside(at, value, limit.allowed(), limit.why, hint);
+        self.outside(at, repeated(value), limit.allowed(), limit.why, hint);
         f64::NAN
     }
 

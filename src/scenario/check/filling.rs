@@ -8,6 +8,7 @@ use crate::scenario::limits::{
 };
 use crate::scenario::materials::Materials;
 use crate::scenario::schema::{Named, RawPart, RawRecipe, RawStarter};
+use crate::units::{GIVEN_DIGITS, MESSAGE_DIGITS, told};
 
 /// Mass of a litre of water, of feed and of liquor for the volume balance \[kg/L\]. Solids displace 1.0 to 1.1 kg/L.
 pub(crate) const KG_PER_L: f64 = 1.0;
@@ -108,10 +109,10 @@ fn check_volume(
     if !vessels.is_empty() && kg > room * (1.0 + ROUND_OFF) {
         checker.wrong_value(
             at,
-            format!("{} L in all", rounded(kg / KG_PER_L)),
+            format!("{} L in all", told(kg / KG_PER_L, GIVEN_DIGITS)),
             format!(
                 "It does not fit: the vessels hold {} L of liquid.",
-                rounded(room / KG_PER_L)
+                told(room / KG_PER_L, GIVEN_DIGITS)
             ),
             "Take less, or make the vessels larger. One kilogram counts as one litre.",
         );
@@ -126,7 +127,7 @@ fn check_volume(
         if given * G_PER_KG > most {
             checker.outside(
                 &at.key(key),
-                given * G_PER_KG,
+                told(given * G_PER_KG, MESSAGE_DIGITS),
                 range(0.0, most.floor(), "g"),
                 format!(
                     "No more than {solubility} g of it dissolve in a litre of water ({source}), and the equations know \
@@ -146,11 +147,6 @@ fn check_volume(
             "Add water.",
         );
     }
-}
-
-/// A number with at most one decimal.
-fn rounded(value: f64) -> f64 {
-    (value * 10.0).round() / 10.0
 }
 
 /// All recipes, in the order of the file.
@@ -191,10 +187,10 @@ pub(crate) fn full_for_inflow(checker: &mut Checker, starter: &Starter, vessels:
     if kg > 0.0 && kg < room * (1.0 - ROUND_OFF) {
         checker.wrong_value(
             &Address::default().key("starter"),
-            format!("{} L in all", rounded(kg / KG_PER_L)),
+            format!("{} L in all", told(kg / KG_PER_L, GIVEN_DIGITS)),
             format!(
                 "A steady inflow displaces as much as it brings, so the vessel must be full from the start: it holds {} L.",
-                rounded(room / KG_PER_L)
+                told(room / KG_PER_L, GIVEN_DIGITS)
             ),
             "Fill it up with water, or make the vessel smaller.",
         );

@@ -14,6 +14,7 @@ use crate::scenario::problem::shown;
 use crate::scenario::schema::{RawScenario, RawStirring, RawTemperature, RawVessel};
 use crate::scenario::{heat, temperature};
 use crate::thermal::Weather;
+use crate::units::{GIVEN_DIGITS, repeated, told};
 
 const L_PER_M3: f64 = 1000.0;
 const PERCENT: f64 = 100.0;
@@ -98,8 +99,8 @@ fn vessel(
     if headspace_m3 < least_m3 {
         checker.outside(
             &at.key("headspace_l"),
-            headspace_m3 * L_PER_M3,
-            format!("at least {} L", least_m3 * L_PER_M3),
+            repeated(headspace_m3 * L_PER_M3),
+            format!("at least {} L", told(least_m3 * L_PER_M3, GIVEN_DIGITS)),
             "No vessel of that size is that full: its liquor swells by more with every bubble in it, and there has to be \
              some gas for the pressure to be that of a gas.",
             "Enlarge it, or give the vessel less liquid.",

@@ -16,6 +16,7 @@ use crate::plant::residue::{ResidueInputs, residue, residue_table};
 use crate::plant::store::StoreSettings;
 use crate::plant::{Figure, GasState, PlantFault, Standing, check_gauge};
 use crate::thermal::Weather;
+use crate::units::repeated;
 
 const PA_PER_BAR: f64 = 1e5;
 const PA_PER_MBAR: f64 = 100.0;
@@ -49,7 +50,7 @@ impl Desk<'_> {
                 let allowed = allowed.trim_start_matches("a number ");
                 self.checker.outside(
                     &at(&field),
-                    value,
+                    repeated(value),
                     allowed,
                     "This is outside what is computed.",
                     mend,

@@ -4,6 +4,7 @@ use crate::simulate::RunFailure;
 use crate::solver::RhsFailure;
 use crate::solver::continuation::ContinuationFailure;
 use crate::study::batch::{BatchError, JobPanic};
+use crate::units::{MESSAGE_DIGITS, repeated, told};
 
 /// Why there is no answer.
 #[derive(Debug, thiserror::Error)]
@@ -25,7 +26,12 @@ pub enum LimitFailure {
         days: u32,
     },
     /// An end of the search outside its range.
-    #[error("{what} {value} {unit} is outside {low} to {high} {unit}")]
+    #[error(
+        "{what} {} {unit} is outside {} to {} {unit}",
+        repeated(*value),
+        told(*low, MESSAGE_DIGITS),
+        told(*high, MESSAGE_DIGITS)
+    )]
     Range {
         /// What was given, in words.
         what: &'static str,

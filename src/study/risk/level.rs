@@ -2,9 +2,8 @@
 
 use serde::Serialize;
 
-use super::CONFIDENCE;
 use super::member::Member;
-use crate::study::statistics::{Chance, chance, quantile};
+use crate::study::statistics::{CONFIDENCE, Chance, chance, percentiles};
 
 /// Percentiles of a number, in its unit; `None` where a percentile lies among the runs that never got there.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
@@ -23,15 +22,14 @@ pub struct Spread {
 
 impl Spread {
     /// Percentiles of values among which infinity stands for "never".
-    pub(super) fn of(mut values: Vec<f64>) -> Self {
-        values.sort_by(f64::total_cmp);
-        let at = |p| quantile(&values, p).filter(|v| v.is_finite());
+    pub(super) fn of(values: Vec<f64>) -> Self {
+        let [p05, p25, p50, p75, p95] = percentiles(values);
         Self {
-            p05: at(0.05),
-            p25: at(0.25),
-            p50: at(0.50),
-            p75: at(0.75),
-            p95: at(0.95),
+            p05,
+            p25,
+            p50,
+            p75,
+            p95,
         }
     }
 }

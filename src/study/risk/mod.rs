@@ -7,11 +7,13 @@
 //! | `level` | the runs of one level of feeding, summed up |
 //! | `courses` | bands over the days, in memory that does not grow with the draws |
 //! | `matters` | rank correlation of results with factors |
+//! | `summary` | one number for what changes from day to day in a draw |
 
 mod courses;
 mod level;
 mod matters;
 mod member;
+mod summary;
 
 use std::sync::atomic::AtomicBool;
 
@@ -21,17 +23,17 @@ pub use courses::{Course, Courses, Quantity};
 pub use level::{Level, Spread, Waiting};
 pub use matters::{Matter, Target};
 pub use member::{MOST_ACID_RATIO, Member};
+pub use summary::{Summary, WEEKS_D};
 
 use super::bands::BandError;
 use super::batch::{self, BatchError, BatchOptions, JobPanic};
 use super::generator::GENERATOR;
 use super::sampling::{Points, SamplingError};
+use super::statistics::CONFIDENCE;
 use super::uncertain::{Factor, Uncertain, scale_feed};
 use crate::case::Case;
 use crate::simulate::{self, Outcome, RunFailure};
 
-/// Share of all studies whose interval covers the true chance.
-pub const CONFIDENCE: f64 = 0.95;
 /// Most runs of one study, draws times levels.
 pub const MOST_RUNS: usize = 1_000_000;
 /// Failed runs that are listed with their reason; all are counted.
@@ -210,6 +212,13 @@ pub fn run(
         progress(done as f64 / total as f64);
     })?;
 
+    let (matters, chance_level) = matters::matters(
+        uncertain,
+        &points,
+        &gather[main],
+        &planned[main],
+        options.seed,
+    );
     Ok(Risk {
         title: case.title.clone(),
         about: case.about.clone(),
@@ -224,8 +233,8 @@ pub fn run(
         factors: uncertain.factors.clone(),
         planned_feed_kg_d: planned_feed(case),
         first_feed_day,
-        matters: matters::matters(uncertain, &points, &gather[main], case.days),
-        chance_level: matters::level(uncertain, gather[main].kept().len()),
+        matters,
+        chance_level,
         levels: options
             .feed
             .iter()

@@ -52,7 +52,7 @@ pub struct Startup {
     pub searched: bool,
     /// Rules of thumb beside the plan.
     pub rules: Vec<Rule>,
-    /// Bands over time with the plan, over the fresh draws that are fed.
+    /// Bands over time with the plan, over the fresh draws that are fed, in days of the plan.
     pub courses: Option<Courses>,
     /// What would make the start shorter, the best first.
     pub shorteners: Vec<Shortener>,

@@ -2,10 +2,7 @@
 
 use serde::Serialize;
 
-use crate::study::statistics::{Chance, chance, quantile};
-
-/// Confidence of the intervals of chances.
-pub const CONFIDENCE: f64 = 0.95;
+use crate::study::statistics::{CONFIDENCE, Chance, chance, percentiles};
 
 /// A quantity over draws. A quantile is `None` where it lies among the draws that never get there.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -30,17 +27,15 @@ impl Spread {
     /// The band of these days; `None` without draws.
     #[must_use]
     pub fn of(days: &[Option<f64>]) -> Option<Self> {
-        let mut sorted: Vec<f64> = days.iter().map(|d| d.unwrap_or(f64::INFINITY)).collect();
-        sorted.sort_by(f64::total_cmp);
         let missing = days.iter().filter(|d| d.is_none()).count();
-        // Between a day and never there is no day: the mixture of the two is not finite.
-        let at = |p: f64| quantile(&sorted, p).filter(|day| day.is_finite());
+        let or_never = days.iter().map(|d| d.unwrap_or(f64::INFINITY));
+        let [p05, p25, p50, p75, p95] = percentiles(or_never.collect());
         Some(Self {
-            p05: at(0.05),
-            p25: at(0.25),
-            p50: at(0.5),
-            p75: at(0.75),
-            p95: at(0.95),
+            p05,
+            p25,
+            p50,
+            p75,
+            p95,
             never: chance(missing as u64, days.len() as u64, CONFIDENCE)?,
             draws: days.len(),
         })

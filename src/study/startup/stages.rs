@@ -11,12 +11,12 @@ use super::plan::Plan;
 use super::result::{Begin, Feeding, MilestoneKind, Rule, RuleKind, Startup, Tally};
 use super::search::{Beginning, Search, Standing, Tried, fare, own_plan, standing};
 use super::shorten::{self, Shortener};
-use super::spread::{CONFIDENCE, Spread};
+use super::spread::Spread;
 use super::summary::{filling, milestone, milestone_spreads, wanted};
 use super::{FEWEST_DRAWS, MOST_DRAWS, Options, PROOF_D, SHORTEST_D, StartupError};
 use crate::case::Case;
 use crate::study::generator::GENERATOR;
-use crate::study::statistics::chance;
+use crate::study::statistics::{CONFIDENCE, chance};
 use crate::study::uncertain::Uncertain;
 
 /// Share of draws that a plan must hold in.
@@ -345,6 +345,7 @@ impl Study<'_> {
         result.searched = true;
         // The checks so far chose the plan; what is told of it comes from draws that had no say.
         if let Some(mut feeding) = result.feeding.take() {
+            feeding.checked = None;
             let again = self.check_plan(&mut feeding, SPARES.len() as u64, result)?;
             result.feeding = Some(feeding);
             let Some((fresh, _)) = again else {
@@ -385,11 +386,10 @@ impl Study<'_> {
         let bands: Vec<_> = found
             .into_iter()
             .enumerate()
-            .filter(|(i, _)| is_fed(&beginning, *i))
-            .filter_map(|(_, f)| Some(f?.1))
+            .filter_map(|(i, f)| Some((zero(&beginning, i)?, f?.1)))
             .collect();
         // Days and variables are those that the bands were made for.
-        result.courses = courses(&bands, self.case.days as usize).ok();
+        result.courses = courses(&bands, self.case.days).ok();
         let holds = tally.map_or(0.0, |t| t.holds.share);
         feeding.checked = tally;
         let judged = (0..members.len())
@@ -575,10 +575,11 @@ fn search_at_any_size(
     ))
 }
 
-fn is_fed(beginning: &Beginning, index: usize) -> bool {
+/// Day from which the days of the plan count in a draw; `None` for one that is never fed.
+fn zero(beginning: &Beginning, index: usize) -> Option<u32> {
     match beginning {
-        Beginning::Fixed(_) => true,
-        Beginning::Checked(days) => days.get(index).copied().flatten().is_some(),
+        Beginning::Fixed(_) => Some(0),
+        Beginning::Checked(days) => days.get(index).copied().flatten(),
     }
 }
 

@@ -34,6 +34,7 @@ use crate::case::{Case, Model};
 use crate::digester::Engine;
 use crate::scenario;
 use crate::simulate;
+use crate::units::repeated;
 use feeding::Steady;
 use point::Around;
 
@@ -386,7 +387,7 @@ fn named(plan: &Plan<'_>, values: &[f64]) -> String {
         .varied
         .iter()
         .zip(values)
-        .map(|(varied, value)| format!("{} = {value}", varied.knob))
+        .map(|(varied, value)| format!("{} = {}", varied.knob, repeated(*value)))
         .collect();
     parts.join(", ")
 }

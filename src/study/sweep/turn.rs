@@ -9,6 +9,7 @@ use super::feeding::{
 use super::knob::{Knob, Named};
 use super::rules::Rules;
 use crate::scenario::{self, NumberError};
+use crate::units::{MESSAGE_DIGITS, repeated, told};
 
 /// Longest run that a scenario may ask for \[d\].
 const LONGEST_D: f64 = 7300.0;
@@ -28,7 +29,7 @@ pub enum TurnError {
     )]
     NoDaily(&'static str),
     /// The value makes no sense for this knob.
-    #[error("{knob} cannot be {value}: it must be {allowed}")]
+    #[error("{knob} cannot be {}: it must be {allowed}", repeated(*value))]
     Value {
         /// Knob.
         knob: &'static str,
@@ -39,8 +40,11 @@ pub enum TurnError {
     },
     /// There would have to be less than no water.
     #[error(
-        "{retention_d} d at the same loading would need {water_l:.3} L of water in recipe `{recipe}`: without any \
-         water its materials stay at most {most_d:.1} d"
+        "{} d at the same loading would need {} L of water in recipe `{recipe}`: without any water its materials stay at \
+         most {} d",
+        repeated(*retention_d),
+        told(*water_l, MESSAGE_DIGITS),
+        told(*most_d, MESSAGE_DIGITS)
     )]
     NegativeWater {
         /// Retention time asked for \[d\].
@@ -70,7 +74,7 @@ pub enum TurnError {
     )]
     Heat(String),
     /// The starter holds no material, or more than the filling.
-    #[error("the starter cannot hold {kg} kg of material: {why}")]
+    #[error("the starter cannot hold {} kg of material: {why}", repeated(*kg))]
     Starter {
         /// Mass asked for \[kg\].
         kg: f64,

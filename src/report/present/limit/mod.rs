@@ -5,7 +5,7 @@ mod story;
 mod tables;
 
 use super::cautions::cautions;
-use super::words::{bind, list, rough};
+use super::words::{finished, list, rough};
 use crate::report::document::{Closing, Document, Facts, KeyNumber};
 use crate::report::numbers::{fixed, percent, significant};
 use crate::study::limit::{LimitOutcome, Over};
@@ -31,23 +31,22 @@ const LIMITS: [&str; 6] = [
 /// The document of one search.
 #[must_use]
 pub fn limit(outcome: &LimitOutcome) -> Document {
-    let bound = |pieces: Vec<String>| pieces.iter().map(|p| bind(p)).collect();
-    Document {
+    finished(Document {
         kind: "Limit".into(),
         title: outcome.title.clone(),
         about: outcome.about.clone(),
-        story: bound(story::story(outcome)),
-        advice: bound(story::advice(outcome)),
+        story: story::story(outcome),
+        advice: story::advice(outcome),
         key_numbers: key_numbers(outcome),
         trust: TRUST.into(),
         figures: figure::figures(outcome),
         tables: tables::tables(outcome),
         cautions: cautions(),
-        limits: LIMITS.map(bind).to_vec(),
+        limits: LIMITS.map(str::to_owned).to_vec(),
         facts: facts(outcome),
         closing: closing(outcome),
         ..Document::default()
-    }
+    })
 }
 
 /// The parameter in words: (name, unit).

@@ -2,7 +2,7 @@
 
 use super::{today, with_unit};
 use crate::report::numbers::{fixed, percent, significant};
-use crate::report::present::words::{count, list, rough};
+use crate::report::present::words::{acid_ratio, count, list, rough};
 use crate::study::limit::{LimitKind, LimitOutcome, Measure, Over, Rescue};
 
 /// What is known of the size of every limit here.
@@ -43,16 +43,6 @@ fn mass(grams: f64) -> String {
         format!("{} g", rough(grams))
     } else {
         format!("{} kg", rough(grams / 1000.0))
-    }
-}
-
-/// An acid ratio, as far as it means something.
-fn ratio(value: f64) -> String {
-    const MEANS_NOTHING: f64 = 10.0;
-    if value > MEANS_NOTHING {
-        "above 10".into()
-    } else {
-        fixed(value, 2)
     }
 }
 
@@ -302,7 +292,7 @@ fn shocks(o: &LimitOutcome) -> Vec<String> {
                  Choose an earlier day with --day.",
                 o.day,
                 fixed(o.today.ph, 1),
-                ratio(o.today.acid_ratio)
+                acid_ratio(o.today.acid_ratio)
             )]
         };
     };

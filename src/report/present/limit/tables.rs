@@ -1,5 +1,6 @@
 //! Confirmation, rescues, signs and the loadings of practice as tables.
 
+use super::super::words::acid_ratio;
 use super::story::measure_words;
 use super::{unit, with_unit};
 use crate::report::document::{Column, Table, Weight};
@@ -198,7 +199,7 @@ fn branch(o: &LimitOutcome) -> Option<Table> {
             significant(p.p, 3),
             fixed(p.ph, 2),
             fixed(p.acids_mg_l, 0),
-            fixed(p.acid_ratio, 2),
+            acid_ratio(p.acid_ratio),
             significant(p.ch4_nl_d, 3),
             significant(p.leading_per_d, 2),
         ]

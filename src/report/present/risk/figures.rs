@@ -1,10 +1,11 @@
 //! Fans over time, the chance against the feed, bars of what matters.
 
-use super::super::words::rough;
-use super::{View, target_words};
+use super::super::words::{given, rough};
+use super::super::zones::{acid_ratio_zones, ph_zones};
+use super::{View, by_words, target_words};
 use crate::report::figure::{
-    Amount, Amounts, Fan, FanRange, Figure, Layer, Look, Panel, Panels, Plot, Scale, Series, Tone,
-    XAxis, XKind, Zone,
+    Amount, Amounts, Fan, FanRange, Figure, Layer, Look, Panel, Panels, Plot, Scale, Series, XAxis,
+    XKind,
 };
 use crate::report::numbers::{fixed, percent};
 use crate::study::risk::{Course, MOST_ACID_RATIO, Matter, Quantity, Target};
@@ -142,44 +143,10 @@ fn last_words(view: &View<'_>, quantity: Quantity) -> String {
     })
 }
 
-fn zone(from: Option<f64>, to: Option<f64>, label: &str, tone: Tone) -> Layer {
-    Layer::Zone(Zone {
-        from,
-        to,
-        label: label.into(),
-        tone,
-    })
-}
-
 fn liquor(view: &View<'_>) -> Figure {
-    let (ratio, ph) = (&view.bands.acid_ratio, &view.bands.ph);
-    let mut ratios = vec![
-        zone(Some(0.0), Some(ratio.good), "well", Tone::Good),
-        zone(Some(ratio.good), Some(ratio.watch), "watch", Tone::Watch),
-        zone(Some(ratio.watch), Some(ratio.danger), "act", Tone::Act),
-        zone(Some(ratio.danger), None, "danger", Tone::Danger),
-    ];
+    let mut ratios = acid_ratio_zones(view.bands);
     ratios.extend(fan(view, Quantity::AcidRatio, "ratio", RATIO));
-    let mut phs = vec![
-        zone(
-            Some(ph.tolerable[0]),
-            Some(ph.healthy[0]),
-            "tolerable",
-            Tone::Watch,
-        ),
-        zone(
-            Some(ph.healthy[0]),
-            Some(ph.healthy[1]),
-            "healthy",
-            Tone::Good,
-        ),
-        zone(
-            Some(ph.healthy[1]),
-            Some(ph.tolerable[1]),
-            "tolerable",
-            Tone::Watch,
-        ),
-    ];
+    let mut phs = ph_zones(view.bands);
     phs.extend(fan(view, Quantity::Ph, "pH", PH));
     Figure {
         id: "liquor".into(),
@@ -188,8 +155,8 @@ fn liquor(view: &View<'_>) -> Figure {
             "Acids over alkalinity and pH at the end of each day in all runs of the planned feed. Where the wide \
              band enters the zone of danger, at least one run in twenty is there on that day. Ratios above {} are \
              drawn at {}: the alkalinity is spent.",
-            rough(MOST_ACID_RATIO),
-            rough(MOST_ACID_RATIO)
+            given(MOST_ACID_RATIO),
+            given(MOST_ACID_RATIO)
         ),
         alt: format!(
             "Bands over time of the acid ratio and the pH. {}",
@@ -199,8 +166,8 @@ fn liquor(view: &View<'_>) -> Figure {
             view,
             vec![
                 Panel {
-                    title: "Acids over alkalinity".into(),
-                    include: vec![0.0, 1.2 * ratio.watch],
+                    title: format!("Acids over alkalinity (cut at {})", given(MOST_ACID_RATIO)),
+                    include: vec![0.0, 1.2 * view.bands.acid_ratio.watch],
                     height: 1.0,
                     layers: ratios,
                     ..Panel::default()
@@ -259,7 +226,7 @@ fn chances(view: &View<'_>) -> Figure {
                 format!(
                     "{} % at {} times the planned feed",
                     percent(share, 0),
-                    rough(times)
+                    given(times)
                 )
             })
     };
@@ -322,17 +289,18 @@ fn matters(view: &View<'_>, target: Target) -> Option<Figure> {
     });
     Some(Figure {
         id: id.into(),
-        title: format!("What {} hangs on", target_words(target)),
+        title: format!("What matters for {}", target_words(target)),
         caption: format!(
             "Size of the rank correlation with each unknown, 0 none to 1 perfect; the word says which way a higher \
-             value of the unknown pulls. Below {} it may be mere chance.",
+             value of the unknown pulls. Below {} it may be mere chance.{}",
             view.risk
                 .chance_level
-                .map_or_else(|| "1".into(), |c| fixed(c, 2))
+                .map_or_else(|| "1".into(), |c| fixed(c, 2)),
+            summed(&of_target)
         ),
         alt: format!(
             "Bars of correlation; the longest is {} with {}.",
-            view.words(&first.factor),
+            view.words_of(first),
             fixed(first.correlation.abs(), 2)
         ),
         plot: Plot::Amounts(Amounts {
@@ -340,5 +308,15 @@ fn matters(view: &View<'_>, target: Target) -> Option<Figure> {
             title: "Size of the rank correlation".into(),
             bars: bars.collect(),
         }),
+    })
+}
+
+/// What stands for the unknowns that change from day to day, as a sentence; empty without any.
+fn summed(matters: &[&Matter]) -> String {
+    let by = matters.iter().find_map(|m| by_words(m.by));
+    by.map_or_else(String::new, |days| {
+        format!(
+            " Daily feed and batches: kilograms fed, or kilograms of solids fed, in the {days}, in times of the plan."
+        )
     })
 }

@@ -5,10 +5,10 @@ mod story;
 mod tables;
 
 use super::cautions::cautions;
-use super::words::bind;
+use super::words::finished;
 use crate::digester::Bands;
 use crate::report::document::{Closing, Document};
-use crate::study::risk::{Level, Risk, Target};
+use crate::study::risk::{Level, Matter, Risk, Summary, Target};
 use crate::study::uncertain::Factor;
 
 /// What the chances can be trusted for.
@@ -27,7 +27,8 @@ const LIMITS: [&str; 8] = [
     "Nobody watches in these runs: the feeding goes on as planned while it turns sour. A person who looks at the \
      flame would stop.",
     "A correlation says how surely a result goes with an unknown, not by how much, and only over the assumed spread. \
-     Unknowns that change from day to day have no correlation here.",
+     Unknowns that change from day to day are summed up to one number a run first, named beside them: what happens on \
+     single days is not in it.",
     "The acid ratio here comes from the acids themselves. A titration on two points counts some bicarbonate as acid: what \
      is computed at 0.01 may titrate at 0.1 to 0.2. Hold your readings against your own usual.",
     "Sour is a rule on pH, acid ratio and falling methane; first flame is a rule on methane and air. See the record \
@@ -42,27 +43,23 @@ pub fn risk(risk: &Risk, bands: &Bands) -> Document {
         bands,
         start: risk.start_date.as_deref().and_then(|d| d.parse().ok()),
     };
-    let mut figures = figures::figures(&view);
-    for figure in &mut figures {
-        figure.caption = bind(&figure.caption);
-    }
-    let bound = |pieces: Vec<String>| pieces.iter().map(|p| bind(p)).collect();
-    Document {
+    let figures = figures::figures(&view);
+    finished(Document {
         kind: "Risk".into(),
         title: risk.title.clone(),
         about: risk.about.clone(),
-        story: bound(story::story(&view)),
-        advice: bound(story::advice(&view)),
+        story: story::story(&view),
+        advice: story::advice(&view),
         key_numbers: story::key_numbers(&view),
         trust: TRUST.into(),
         figures,
         tables: tables::tables(&view),
         cautions: cautions(),
-        limits: LIMITS.map(bind).to_vec(),
+        limits: LIMITS.map(str::to_owned).to_vec(),
         facts: tables::facts(&view),
         closing: closing(risk),
         ..Document::default()
-    }
+    })
 }
 
 /// A study with what its parts have in common.
@@ -85,6 +82,15 @@ impl View<'_> {
     fn words<'b>(&'b self, name: &'b str) -> &'b str {
         self.factor(name).map_or(name, |f| &f.words)
     }
+
+    /// The same with the number that stands for it, where it changes from day to day.
+    fn words_of(&self, matter: &Matter) -> String {
+        let words = self.words(&matter.factor);
+        match by_words(matter.by) {
+            Some(by) => format!("{words} ({by})"),
+            None => words.to_owned(),
+        }
+    }
 }
 
 /// A result as a noun.
@@ -95,6 +101,21 @@ const fn target_words(target: Target) -> &'static str {
         Target::Yield => "the methane from a kilogram of feed",
     }
 }
+
+/// The days whose sum stands for an unknown; `None` for one that is a single number anyway.
+const fn by_words(by: Summary) -> Option<&'static str> {
+    match by {
+        Summary::Value => None,
+        Summary::FirstWeeks => Some("first four weeks"),
+        Summary::HeaviestWeeks => Some("heaviest four weeks"),
+        Summary::WholeRun => Some("whole run"),
+    }
+}
+
+/// The same in full sentences.
+const BY: &str = "The daily feed stands as the kilograms fed, the batches as the kilograms of solids fed, both in times \
+of the plan: for the first flame those of the first four weeks of the run, for the pH those of the heaviest four weeks on \
+end, for the methane those of the whole run.";
 
 fn closing(risk: &Risk) -> Closing {
     let finished: u64 = risk.levels.iter().map(|l| l.finished).sum();

@@ -1,6 +1,6 @@
 //! A study under uncertainty in sentences and key numbers.
 
-use super::super::words::{count, list, rough};
+use super::super::words::{count, given, list, rough};
 use super::{View, target_words};
 use crate::report::document::KeyNumber;
 use crate::report::numbers::{fixed, percent};
@@ -31,7 +31,7 @@ pub(super) fn story(view: &View<'_>) -> Vec<String> {
         "The scenario was run {} times at {} of feeding ({} times the planned feed), each time with {} drawn anew.",
         risk.draws,
         count(risk.levels.len(), "level", "levels"),
-        list(&risk.levels.iter().map(|l| rough(l.feed_times)).collect::<Vec<_>>()),
+        list(&risk.levels.iter().map(|l| given(l.feed_times)).collect::<Vec<_>>()),
         count(on, "unknown", "unknowns"),
     ));
     if let Some(main) = view.main() {
@@ -54,14 +54,15 @@ pub(super) fn story(view: &View<'_>) -> Vec<String> {
     if let Some(failure) = risk.failures.first() {
         let failed: u64 = risk.levels.iter().map(|l| l.failed).sum();
         story.push(format!(
-            "{failed} runs failed and count in no share; the first says: {}.",
+            "{} failed, counted in no share; the first says: {}.",
+            count(failed as usize, "run", "runs"),
             failure.why.trim_end_matches('.')
         ));
     }
     if risk.not_begun > 0 {
         story.push(format!(
-            "The study was stopped early: {} runs were not begun. What stands here rests on those done.",
-            risk.not_begun
+            "The study was stopped early: {} not begun. What stands here rests on those done.",
+            count(risk.not_begun, "run was", "runs were")
         ));
     }
     story
@@ -72,7 +73,7 @@ fn feed_words(times: f64) -> String {
     if times == 1.0 {
         "the planned feed".into()
     } else {
-        format!("{} times the planned feed", rough(times))
+        format!("{} times the planned feed", given(times))
     }
 }
 
@@ -143,7 +144,7 @@ fn matter(view: &View<'_>, target: Target) -> Option<String> {
             .any(|m| m.target == target)
             .then(|| format!("For {what} no unknown stands out from chance."));
     };
-    let lead = format!("For {what}, {} matters most", view.words(&first.factor));
+    let lead = format!("For {what}, {} matters most", view.words_of(first));
     let strongest = first.correlation.abs();
     let next = sure
         .get(1)
@@ -153,7 +154,7 @@ fn matter(view: &View<'_>, target: Target) -> Option<String> {
         Some(second) => format!(
             "{lead}: {} {}.",
             times(strongest / second.correlation.abs()),
-            view.words(&second.factor)
+            view.words_of(second)
         ),
     })
 }
@@ -191,7 +192,7 @@ pub(super) fn advice(view: &View<'_>) -> Vec<String> {
     match (safe, levels.len()) {
         (Some(safe), 2..) => advice.push(format!(
             "Up to {} times the planned feed fewer than one run in ten turns sour, sampling error included.",
-            rough(safe.feed_times)
+            given(safe.feed_times)
         )),
         (None, 2..) if !unfed && lowest.is_some_and(|c| c.share < RISKY) => advice.push(
             "No level of feeding is surely below one sour run in ten: more draws would tell (--draws), and less feed is \
@@ -233,7 +234,7 @@ fn sours_unfed(level: &Level) -> bool {
 
 /// How an unknown can be made smaller.
 fn remedy(factor: &str) -> Option<&'static str> {
-    const REMEDIES: [(&str, &str); 5] = [
+    const REMEDIES: [(&str, &str); 7] = [
         (
             "starter",
             "begin with as much fresh digestate from a running digester as you can get: then its life matters less.",
@@ -253,6 +254,14 @@ fn remedy(factor: &str) -> Option<&'static str> {
         (
             "hydrolysis",
             "leave one day's feed alone and watch how fast its gas comes: fast feeds sour first.",
+        ),
+        (
+            "daily-feed",
+            "weigh every bucket for some weeks and write it down: then the feed is known.",
+        ),
+        (
+            "batches",
+            "dry a weighed handful of each batch and weigh it again: that tells its solids.",
         ),
     ];
     REMEDIES.iter().find(|(f, _)| *f == factor).map(|(_, r)| *r)
@@ -286,14 +295,22 @@ pub(super) fn key_numbers(view: &View<'_>) -> Vec<KeyNumber> {
     let mut numbers = Vec::new();
     numbers.extend(chance("chance of a sour day", main.sour));
     numbers.extend(chance("sour on the last day", main.sour_at_end));
-    let mut first = span("first flame", main.first_flame.days, "day", &days);
+    // "day 8" and not "8 day"; the range beside it needs no word.
+    let waiting = |label: &str, s: Spread| {
+        let mut number = span(label, s, "", &days);
+        if s.p50.is_some() {
+            number.value = format!("day {}", number.value);
+        }
+        number
+    };
+    let mut first = waiting("first flame", main.first_flame.days);
     if burns_early(main) {
         first
             .note
             .push_str("; the model lets slurry burn too early");
     }
     numbers.push(first);
-    numbers.push(span("steady flame", main.steady_flame.days, "day", &days));
+    numbers.push(waiting("steady flame", main.steady_flame.days));
     numbers.push(span("lowest pH", main.lowest_ph, "", &plain(1)));
     numbers.push(span(
         "methane over the run",

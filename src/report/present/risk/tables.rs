@@ -1,8 +1,8 @@
 //! Levels of feeding, correlations, the unknowns with their sources, the record.
 
-use super::super::words::rough;
+use super::super::words::{given, rough};
 use super::story::days;
-use super::{View, target_words};
+use super::{BY, View, target_words};
 use crate::report::document::{Column, Facts, Table, Weight};
 use crate::report::numbers::{fixed, percent};
 use crate::study::distribution::Distribution;
@@ -33,13 +33,7 @@ fn strongest(view: &View<'_>) -> Table {
         let sure: Vec<String> = all
             .filter(|m| m.target == target && m.sure)
             .take(NAMED)
-            .map(|m| {
-                format!(
-                    "{} ({})",
-                    view.words(&m.factor),
-                    fixed(m.correlation.abs(), 2)
-                )
-            })
+            .map(|m| format!("{} ({})", view.words_of(m), fixed(m.correlation.abs(), 2)))
             .collect();
         if sure.is_empty() {
             "nothing stands out from chance".to_owned()
@@ -79,7 +73,7 @@ fn levels_in_words(view: &View<'_>) -> Table {
             .p50
             .map_or_else(String::new, |v| format!(", {} norm L methane", rough(v)));
         vec![
-            format!("{} times", rough(l.feed_times)),
+            format!("{} times", given(l.feed_times)),
             format!(
                 "{sour}, steady flame {}{methane}",
                 match l.steady_flame.days.p50 {
@@ -118,7 +112,7 @@ fn levels(view: &View<'_>) -> Table {
     let number = |v: Option<f64>| v.map_or_else(|| "-".to_owned(), rough);
     let row = |l: &Level| {
         vec![
-            rough(l.feed_times),
+            given(l.feed_times),
             rough(l.feed_times * view.risk.planned_feed_kg_d),
             share(l.sour),
             share(l.first_flame.never),
@@ -173,14 +167,16 @@ fn matters(view: &View<'_>) -> Table {
         title: "Rank correlation of results with unknowns".into(),
         columns,
         rows: on
-            .filter(|f| f.is_on() && f.every_days.is_none())
+            .filter(|f| f.is_on())
             .map(|f| {
                 let mut row = vec![f.words.clone()];
                 row.extend(Target::ALL.map(|t| of(&f.name, t)));
                 row
             })
             .collect(),
-        note: "Above 0 the result grows with the unknown. A question mark: no larger than chance explains.".into(),
+        note: format!(
+            "Above 0 the result grows with the unknown. A question mark: no larger than chance explains. {BY}"
+        ),
         weight: Weight::Folded,
     }
 }
@@ -223,7 +219,7 @@ fn unknowns(view: &View<'_>) -> Table {
 
 /// A distribution in words.
 fn spread(distribution: &Distribution) -> String {
-    let n = |v: f64| rough(v);
+    let n = given;
     match *distribution {
         Distribution::Fixed { value } => format!("held at {}", n(value)),
         Distribution::Uniform { low, high } => format!("evenly {} to {}", n(low), n(high)),
@@ -278,7 +274,7 @@ fn failures(view: &View<'_>) -> Table {
                 let level = view.risk.levels.get(f.level);
                 vec![
                     f.draw.to_string(),
-                    level.map_or_else(String::new, |l| rough(l.feed_times)),
+                    level.map_or_else(String::new, |l| given(l.feed_times)),
                     f.why.clone(),
                 ]
             })

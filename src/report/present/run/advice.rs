@@ -1,6 +1,6 @@
 //! What to do next. Steps without a source are common practice among owners and say nothing new.
 
-use super::super::words::rough;
+use super::super::words::{acid_ratio, rough};
 use super::heat;
 use super::reading::Reading;
 use crate::report::numbers::{fixed, percent};
@@ -175,7 +175,7 @@ fn first_step(reading: &Reading<'_>) -> String {
         };
         return format!(
             "{what}: the run ends at an acid-to-alkalinity ratio of {}, above {}. {after} when it has come down below {}.",
-            rough(last.acid_ratio),
+            acid_ratio(last.acid_ratio),
             ratio.watch,
             ratio.good
         );
@@ -188,7 +188,7 @@ fn first_step(reading: &Reading<'_>) -> String {
         };
         return format!(
             "{what}: the run ends at an acid-to-alkalinity ratio of {}, between {} and {}. Hold, and measure every few days.",
-            rough(last.acid_ratio),
+            acid_ratio(last.acid_ratio),
             ratio.good,
             ratio.watch
         );
@@ -213,13 +213,13 @@ fn first_step(reading: &Reading<'_>) -> String {
         return format!(
             "By its acids the computed liquor ends well (ratio {}, healthy below {}), but only at a warmth that its own gas \
              cannot hold: settle the heat first, then run it again.",
-            rough(last.acid_ratio),
+            acid_ratio(last.acid_ratio),
             ratio.good
         );
     }
     format!(
         "The run ends in good health (ratio {}, healthy below {}). {next}",
-        rough(last.acid_ratio),
+        acid_ratio(last.acid_ratio),
         ratio.good
     )
 }

@@ -1,6 +1,6 @@
 //! The numbers to take home.
 
-use super::super::words::{count, date_of, long_date, rough};
+use super::super::words::{acid_ratio, count, date_of, long_date, rough};
 use super::reading::Reading;
 use crate::report::document::KeyNumber;
 use crate::report::numbers::{fixed, percent};
@@ -47,7 +47,7 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
             reading,
             "Highest acid ratio",
             |r| r.acid_ratio,
-            2,
+            acid_ratio,
             |_, ratio| {
                 format!(
                     "acids over alkalinity; healthy below {}",
@@ -172,13 +172,13 @@ fn extreme(
     reading: &Reading<'_>,
     label: &str,
     of: fn(&DayRow) -> f64,
-    decimals: usize,
+    show: fn(f64) -> String,
     note: fn(&DayRow, &super::Bands) -> String,
 ) -> KeyNumber {
     match reading.peak(of) {
         Some(row) => {
             let note = format!("{}; on day {}", note(row, reading.bands), row.day);
-            number(label, fixed(of(row), decimals), "", note)
+            number(label, show(of(row)), "", note)
         }
         None => number(label, NONE.into(), "", String::new()),
     }

@@ -1,9 +1,10 @@
 //! Acids, alkalinity and pH as figures.
 
 use super::super::words::rough;
+use super::super::zones::{acid_ratio_zones, ph_zones};
 use super::figures::{at_end, over_days, with_spells};
 use super::reading::{Reading, sour_spells};
-use crate::report::figure::{Figure, Layer, Look, Panel, Series, Tone, Zone, extent};
+use crate::report::figure::{Figure, Layer, Look, Panel, Series, extent};
 use crate::report::numbers::fixed;
 use crate::simulate::VesselSeries;
 
@@ -66,6 +67,13 @@ fn acids(reading: &Reading<'_>, index: usize, vessel: &VesselSeries) -> Figure {
     // A soured tank's ratio is many times its bands and would flatten them.
     let most = MOST_RATIO * band.danger;
     let is_cut = rows.iter().any(|r| r.acid_ratio > most);
+    let mut ratios = acid_ratio_zones(reading.bands);
+    ratios.push(Layer::Line(at_end(
+        "Acids over alkalinity",
+        RATIO,
+        rows,
+        |r| r.acid_ratio.min(most),
+    )));
     let ratio = Panel {
         title: if is_cut {
             format!("Acids over alkalinity, cut at {most}")
@@ -73,15 +81,7 @@ fn acids(reading: &Reading<'_>, index: usize, vessel: &VesselSeries) -> Figure {
             "Acids over alkalinity".into()
         },
         include: vec![0.0, 1.2 * band.watch],
-        layers: vec![
-            zone(Some(0.0), Some(band.good), "well", Tone::Good),
-            zone(Some(band.good), Some(band.watch), "watch", Tone::Watch),
-            zone(Some(band.watch), Some(band.danger), "act", Tone::Act),
-            zone(Some(band.danger), None, "danger", Tone::Danger),
-            Layer::Line(at_end("Acids over alkalinity", RATIO, rows, |r| {
-                r.acid_ratio.min(most)
-            })),
-        ],
+        layers: ratios,
         ..Panel::default()
     };
     let name = reading.vessel(index);
@@ -115,26 +115,7 @@ fn ph(reading: &Reading<'_>) -> Figure {
     let band = &reading.bands.ph;
     let vessels = &reading.outcome.vessels;
     let single = vessels.len() == 1;
-    let mut layers = vec![
-        zone(
-            Some(band.tolerable[0]),
-            Some(band.healthy[0]),
-            "tolerable",
-            Tone::Watch,
-        ),
-        zone(
-            Some(band.healthy[0]),
-            Some(band.healthy[1]),
-            "healthy",
-            Tone::Good,
-        ),
-        zone(
-            Some(band.healthy[1]),
-            Some(band.tolerable[1]),
-            "tolerable",
-            Tone::Watch,
-        ),
-    ];
+    let mut layers = ph_zones(reading.bands);
     layers.extend(vessels.iter().enumerate().map(|(i, vessel)| {
         let name = if single {
             "pH of the liquor"
@@ -198,13 +179,4 @@ fn ph_series(name: &str, look: Look, vessel: &VesselSeries) -> Series {
         look,
         points: vessel.trace.iter().map(|p| (p.t_d, p.ph)).collect(),
     }
-}
-
-fn zone(from: Option<f64>, to: Option<f64>, label: &str, tone: Tone) -> Layer {
-    Layer::Zone(Zone {
-        from,
-        to,
-        label: label.into(),
-        tone,
-    })
 }

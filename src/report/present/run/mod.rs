@@ -12,7 +12,7 @@ mod story;
 mod tables;
 
 use super::cautions::cautions;
-use super::words::bind;
+use super::words::finished;
 use crate::digester::Bands;
 use crate::report::document::{Closing, Document, Mark, Trend, Trends};
 use crate::report::numbers::power_of_ten;
@@ -36,16 +36,12 @@ pub fn run(outcome: &Outcome, bands: &Bands) -> Document {
     let mut figures = figures::figures(&reading);
     figures.extend(heat::figures(&reading));
     figures.push(fate::figure(&reading));
-    for figure in &mut figures {
-        figure.caption = bind(&figure.caption);
-    }
-    let bound = |pieces: Vec<String>| pieces.iter().map(|p| bind(p)).collect();
-    Document {
+    finished(Document {
         kind: "Run".into(),
         title: outcome.title.clone(),
         about: outcome.about.clone(),
-        story: bound(story::story(&reading)),
-        advice: bound(advice::advice(&reading)),
+        story: story::story(&reading),
+        advice: advice::advice(&reading),
         key_numbers: {
             let mut numbers = key_numbers::key_numbers(&reading);
             numbers.extend(heat::key_numbers(&reading));
@@ -56,10 +52,10 @@ pub fn run(outcome: &Outcome, bands: &Bands) -> Document {
         figures,
         tables: tables::tables(&reading),
         cautions: cautions(),
-        limits: record::LIMITS.map(bind).to_vec(),
+        limits: record::LIMITS.map(str::to_owned).to_vec(),
         facts: record::facts(&reading),
         closing: closing(outcome),
-    }
+    })
 }
 
 fn trends(reading: &Reading<'_>) -> Trends {

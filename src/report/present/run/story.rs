@@ -1,6 +1,6 @@
 //! What happened, in sentences.
 
-use super::super::words::{count, day_name, list, rough};
+use super::super::words::{acid_ratio, count, day_name, list, rough};
 use super::heat;
 use super::reading::Reading;
 use crate::report::figure::extent;
@@ -137,7 +137,7 @@ fn sour(reading: &Reading<'_>) -> String {
     if let Some(peak) = reading.peak(|r| r.acid_ratio) {
         text += &format!(
             " The acid-to-alkalinity ratio went up to {} (healthy below {}).",
-            rough(peak.acid_ratio),
+            acid_ratio(peak.acid_ratio),
             reading.bands.acid_ratio.good
         );
     }

@@ -1,6 +1,6 @@
 //! Events, courses by week and by day, balances.
 
-use super::super::words::{date_of, long_date};
+use super::super::words::{acid_ratio, date_of, long_date};
 use super::reading::{Reading, mean};
 use super::{closes, heat};
 use crate::report::document::{Column, Table, Weight};
@@ -118,7 +118,7 @@ fn course_row(reading: &Reading<'_>, rows: &[DayRow]) -> Vec<String> {
         percent(last.ch4_share, 0),
         fixed(last.ph, 2),
         fixed(last.acids_mg_l, 0),
-        fixed(last.acid_ratio, 2),
+        acid_ratio(last.acid_ratio),
         state,
     ]);
     cells

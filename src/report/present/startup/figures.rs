@@ -2,10 +2,12 @@
 
 use super::{Reading, fails, rule_name};
 use crate::report::figure::{
-    Amount, Amounts, Fan, FanRange, Figure, Layer, Look, Marker, Panel, Panels, Plot, Rule, Series,
-    Tone, XAxis, XKind, Zone,
+    Amount, Amounts, Fan, FanRange, Figure, Layer, Look, Marker, Panel, Panels, Plot, Rule, Scale,
+    Series, Tone, XAxis, XKind,
 };
+use crate::report::numbers::fixed;
 use crate::report::present::words::rough;
+use crate::report::present::zones::zone;
 use crate::study::bands::Bands;
 use crate::study::startup::{Begin, Courses, Feeding, Plan};
 
@@ -44,12 +46,14 @@ fn axis(reading: &Reading<'_>) -> XAxis {
     }
 }
 
-fn fan(name: &str, look: Look, bands: &[Bands], times: f64) -> Layer {
+/// Bands from the end of day `from` on.
+fn fan(name: &str, look: Look, (from, bands): (i32, &[Bands]), times: f64) -> Layer {
+    let end = |i: usize| f64::from(from) + (i + 1) as f64;
     let edges = |low: fn(&Bands) -> f64, high: fn(&Bands) -> f64| {
         bands
             .iter()
             .enumerate()
-            .map(|(i, b)| ((i + 1) as f64, times * low(b), times * high(b)))
+            .map(|(i, b)| (end(i), times * low(b), times * high(b)))
             .collect()
     };
     Layer::Fan(Fan {
@@ -68,20 +72,22 @@ fn fan(name: &str, look: Look, bands: &[Bands], times: f64) -> Layer {
         middle: bands
             .iter()
             .enumerate()
-            .map(|(i, b)| ((i + 1) as f64, times * b.p50))
+            .map(|(i, b)| (end(i), times * b.p50))
             .collect(),
     })
 }
 
-fn steps(name: &str, look: Look, plan: &Plan, size: f64, days: u32) -> Series {
-    let mut points = vec![(0.0, 100.0 * size * plan.share(0))];
+fn steps(name: &str, look: Look, plan: &Plan, size: f64, (from, to): (i32, u32)) -> Series {
+    // Before the first of its days a plan feeds nothing.
+    let first = u32::try_from(from).map_or(0.0, |day| plan.share(day));
+    let mut points = vec![(f64::from(from), 100.0 * size * first)];
     points.extend(
         plan.steps
             .iter()
-            .filter(|s| s.from_day > 0 && s.from_day < days)
+            .filter(|s| f64::from(s.from_day) > f64::from(from) && s.from_day < to)
             .map(|s| (f64::from(s.from_day), 100.0 * size * s.share)),
     );
-    points.push((f64::from(days), 100.0 * size * plan.share(days)));
+    points.push((f64::from(to), 100.0 * size * plan.share(to)));
     Series {
         name: name.into(),
         look,
@@ -89,28 +95,57 @@ fn steps(name: &str, look: Look, plan: &Plan, size: f64, days: u32) -> Series {
     }
 }
 
-/// The plan as the figure shows it: one that waits for the checks stands at the middle day of their passing.
-fn shown(feeding: &Feeding) -> (Plan, &'static str) {
+/// The plan by the calendar, where it stands beside rules that are: one that waits for the checks stands at the middle
+/// day of their passing.
+fn by_calendar(feeding: &Feeding) -> (Plan, &'static str) {
     match feeding.begin {
         Begin::Fixed => (feeding.plan.clone(), ""),
         Begin::WhenChecksPass { start } => (
             feeding.plan.later(start.p50.map_or(0, |d| d as u32)),
-            " Only draws whose checks pass, and which are fed, are shown; the steps are drawn for the middle one.",
+            " The plan waits for the checks; it is drawn for the middle draw, others begin sooner or later.",
         ),
     }
+}
+
+/// The axis of the days of the plan, and what is to be said of it.
+fn plan_axis(reading: &Reading<'_>, feeding: &Feeding, courses: &Courses) -> (XAxis, String) {
+    let Begin::WhenChecksPass { start } = feeding.begin else {
+        return (axis(reading), String::new());
+    };
+    let last = f64::from(courses.from_day) + courses.ph.len() as f64;
+    let axis = XAxis {
+        title: "Day from the morning on which a draw's own checks pass".into(),
+        kind: XKind::Number(Scale::Linear),
+        range: Some((f64::from(courses.from_day), last)),
+    };
+    let early = match (start.p05, start.p50) {
+        (Some(early), Some(middle)) => format!(
+            " (day {} after the filling in the middle draw, before day {} in one of twenty)",
+            fixed(middle, 0),
+            fixed(early, 0)
+        ),
+        _ => String::new(),
+    };
+    let remark = format!(
+        " Each draw counts from the morning on which its own checks pass{early}. Only draws that are fed are shown; near \
+         the left and the right end up to a quarter of them has no day."
+    );
+    (axis, remark)
 }
 
 fn start(reading: &Reading<'_>, feeding: &Feeding, courses: &Courses) -> Figure {
     let limits = &reading.found.limits;
     let flame = &reading.bands.flame;
-    let (plan, remark) = shown(feeding);
-    let days = reading.found.days;
+    let plan = &feeding.plan;
+    let (x, remark) = plan_axis(reading, feeding, courses);
+    let from = courses.from_day;
+    let to = (from + courses.ph.len() as i32).max(0) as u32;
     let methane = Panel {
         title: "Methane in the gas".into(),
         unit: "% by volume, dry".into(),
         include: vec![0.0],
         layers: vec![
-            fan("methane", METHANE, &courses.ch4_share, 100.0),
+            fan("methane", METHANE, (from, &courses.ch4_share), 100.0),
             Layer::Rule(Rule {
                 y: 100.0 * flame.methane,
                 label: "flame".into(),
@@ -123,7 +158,7 @@ fn start(reading: &Reading<'_>, feeding: &Feeding, courses: &Courses) -> Figure 
         include: vec![0.0, 1.5 * limits.acid_ratio_below],
         layers: vec![
             zone(Some(0.0), Some(limits.acid_ratio_below), "kept", Tone::Good),
-            fan("acid ratio", RATIO, &courses.acid_ratio, 1.0),
+            fan("acid ratio", RATIO, (from, &courses.acid_ratio), 1.0),
         ],
         ..Panel::default()
     };
@@ -132,7 +167,7 @@ fn start(reading: &Reading<'_>, feeding: &Feeding, courses: &Courses) -> Figure 
         include: vec![limits.ph_above],
         layers: vec![
             zone(Some(limits.ph_above), None, "kept", Tone::Good),
-            fan("pH", PH, &courses.ph, 1.0),
+            fan("pH", PH, (from, &courses.ph), 1.0),
         ],
         ..Panel::default()
     };
@@ -141,7 +176,13 @@ fn start(reading: &Reading<'_>, feeding: &Feeding, courses: &Courses) -> Figure 
         unit: "% of the wanted feed".into(),
         include: vec![0.0, 100.0],
         height: 0.7,
-        layers: vec![Layer::Step(steps("plan", FEED, &plan, feeding.size, days))],
+        layers: vec![Layer::Step(steps(
+            "plan",
+            FEED,
+            plan,
+            feeding.size,
+            (from, to),
+        ))],
         ..Panel::default()
     };
     let mut markers = Vec::new();
@@ -174,7 +215,7 @@ fn start(reading: &Reading<'_>, feeding: &Feeding, courses: &Courses) -> Figure 
             plan.full_day().unwrap_or(0)
         ),
         plot: Plot::Panels(Panels {
-            x: axis(reading),
+            x,
             panels: vec![methane, ratio, ph, feed],
             spans: Vec::new(),
             markers,
@@ -182,26 +223,19 @@ fn start(reading: &Reading<'_>, feeding: &Feeding, courses: &Courses) -> Figure 
     }
 }
 
-fn zone(from: Option<f64>, to: Option<f64>, label: &str, tone: Tone) -> Layer {
-    Layer::Zone(Zone {
-        from,
-        to,
-        label: label.into(),
-        tone,
-    })
-}
-
 fn feeds(reading: &Reading<'_>) -> Figure {
     let found = reading.found;
+    let mut remark = "";
     let mut layers = Vec::new();
     if let Some(feeding) = &found.feeding {
-        let (plan, _) = shown(feeding);
+        let plan;
+        (plan, remark) = by_calendar(feeding);
         layers.push(Layer::Step(steps(
             "the plan",
             FEED,
             &plan,
             feeding.size,
-            found.days,
+            (0, found.days),
         )));
     }
     for (i, rule) in found.rules.iter().enumerate() {
@@ -210,13 +244,15 @@ fn feeds(reading: &Reading<'_>) -> Figure {
             Look(FIRST_RULE + i),
             &rule.plan,
             1.0,
-            found.days,
+            (0, found.days),
         )));
     }
     Figure {
         id: "feeds".into(),
         title: "What is fed when".into(),
-        caption: "The plan beside three rules of thumb. Which of them the digester bears shows the next figure.".into(),
+        caption: format!(
+            "The plan beside three rules of thumb. Which of them the digester bears shows the next figure.{remark}"
+        ),
         alt: "Steps over time: the share of the wanted feed under the plan and under each rule of thumb.".into(),
         plot: Plot::Panels(Panels {
             x: axis(reading),

@@ -7,7 +7,7 @@ mod tables;
 mod wall;
 
 use super::cautions::cautions;
-use super::words::{bind, day_name, rough};
+use super::words::{count, day_name, finished, rough};
 use crate::digester::Bands;
 use crate::report::document::{Closing, Document, Facts};
 use crate::report::numbers::{fixed, significant};
@@ -54,27 +54,23 @@ pub fn startup(found: &Startup, bands: &Bands) -> Document {
         bands,
         start,
     };
-    let bound = |pieces: Vec<String>| pieces.iter().map(|p| bind(p)).collect();
-    let mut figures = figures::figures(&reading);
-    for figure in &mut figures {
-        figure.caption = bind(&figure.caption);
-    }
-    Document {
+    let figures = figures::figures(&reading);
+    finished(Document {
         kind: "Start-up".into(),
         title: found.title.clone(),
         about: found.about.clone(),
-        story: bound(story::story(&reading)),
-        advice: bound(story::advice(&reading)),
+        story: story::story(&reading),
+        advice: story::advice(&reading),
         key_numbers: story::key_numbers(&reading),
         trust: TRUST.into(),
         figures,
         tables: tables::tables(&reading),
         cautions: cautions(),
-        limits: LIMITS.map(bind).to_vec(),
+        limits: LIMITS.map(str::to_owned).to_vec(),
         facts: vec![facts(&reading)],
         closing: closing(found),
         ..Document::default()
-    }
+    })
 }
 
 /// A study with what is needed to tell it.
@@ -113,9 +109,9 @@ fn apart(tally: &Tally) -> String {
     let mut text = String::new();
     if tally.unfed() > 0 {
         text.push_str(&format!(
-            " {} of all {} draws were never fed, since their checks never passed.",
-            tally.unfed(),
-            tally.draws
+            " Of all {} draws {} never fed, since their checks never passed.",
+            tally.draws,
+            count(tally.unfed(), "was", "were")
         ));
     }
     if tally.unproven > 0 {
@@ -292,6 +288,7 @@ fn closing(found: &Startup) -> Closing {
     };
     let broken = match found.failed_runs {
         0 => String::new(),
+        1 => " 1 run broke off and counts as having left the limits.".into(),
         n => format!(" {n} runs broke off and count as having left the limits."),
     };
     Closing {

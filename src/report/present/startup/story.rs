@@ -2,7 +2,7 @@
 
 use super::{AIM, Reading, day, fails, kept, range, rule_name, shortener_name};
 use crate::report::document::KeyNumber;
-use crate::report::numbers::{fixed, percent};
+use crate::report::numbers::{fixed, percent, significant};
 use crate::report::present::words::{count, list, rough};
 use crate::study::startup::{Begin, Feeding, MilestoneKind, Rule, RuleKind, Tally};
 
@@ -28,10 +28,10 @@ pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
 fn amounts(materials: &[(String, f64)], water_kg: f64) -> String {
     let mut parts: Vec<String> = materials
         .iter()
-        .map(|(name, kg)| format!("{} kg of {}", rough(*kg), name.to_lowercase()))
+        .map(|(name, kg)| format!("{} kg of {}", significant(*kg, 3), name.to_lowercase()))
         .collect();
     if water_kg > 0.0 {
-        parts.push(format!("{} kg of water", rough(water_kg)));
+        parts.push(format!("{} kg of water", significant(water_kg, 3)));
     }
     list(&parts)
 }
@@ -159,8 +159,8 @@ fn plan(reading: &Reading<'_>) -> Option<String> {
         }
     } else {
         text.push_str(
-            " The study was stopped before this plan was the soonest and before fresh draws confirmed it: there is no sheet \
-             for the wall.",
+            " The study was stopped before this plan was checked on draws that had no say in its choice, and maybe before it \
+             was the soonest: there is no sheet for the wall.",
         );
     }
     if feeding.attempts > 1 {

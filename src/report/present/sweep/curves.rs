@@ -1,9 +1,9 @@
 //! One thing varied: curves over it.
 
+use super::super::zones::zone;
 use super::reading::{Reading, is_lost, sentence_name, title};
 use crate::report::figure::{
     Figure, Layer, Look, Panel, Panels, Plot, Scale, Series, Span, Stretch, Tone, XAxis, XKind,
-    Zone,
 };
 use crate::report::numbers::significant;
 use crate::study::sweep::Level;
@@ -71,15 +71,6 @@ pub(super) fn figures(reading: &Reading<'_>) -> Vec<Figure> {
             vec![gas, acids, ratio, ph],
         ),
     ]
-}
-
-fn zone(from: Option<f64>, to: Option<f64>, label: &str, tone: Tone) -> Layer {
-    Layer::Zone(Zone {
-        from,
-        to,
-        label: label.into(),
-        tone,
-    })
 }
 
 fn panel(

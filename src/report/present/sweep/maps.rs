@@ -1,9 +1,10 @@
 //! Two things varied: maps over both.
 
+use super::super::words::count;
 use super::reading::{Reading, bare, is_lost, sentence_name, title};
 use crate::report::figure::{Figure, Map, MapAxis, MapCell, Plot, extent};
 use crate::report::numbers::significant;
-use crate::study::sweep::Level;
+use crate::study::sweep::{Level, SweepAxis};
 
 /// Yield, gas and acids over both knobs.
 pub(super) fn figures(reading: &Reading<'_>) -> Vec<Figure> {
@@ -59,16 +60,21 @@ fn map(
         ),
         None => format!("{heading}: no values."),
     };
-    let side = |axis| MapAxis {
+    let side = |axis: &SweepAxis| MapAxis {
         title: title(axis),
-        labels: axis.values.iter().map(|v| bare(*v)).collect(),
+        labels: axis.values.iter().map(|v| bare(axis, *v)).collect(),
     };
     Figure {
         id: id.into(),
         title: heading,
-        caption: "Each cell is the lasting level of one run. The thick line parts the runs that work from those \
-                  that end sour or washed out; it is no finer than the cells."
-            .into(),
+        caption: match lost {
+            0 => "Each cell is the lasting level of one run. No run that was tried ends sour or washed out.".into(),
+            _ => format!(
+                "Each cell is the lasting level of one run. The thick line is the border between the runs that work and \
+                 the {}, marked \u{d7}; it is no finer than the cells.",
+                count(lost, "run that ends sour or washed out", "runs that end sour or washed out")
+            ),
+        },
         alt,
         plot: Plot::Map(Map {
             title: name.into(),

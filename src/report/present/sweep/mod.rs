@@ -8,9 +8,10 @@ mod tables;
 
 use super::cautions::cautions;
 use super::run::{LIMITS, TRUST};
-use super::words::{bind, count};
+use super::words::{count, finished};
 use crate::digester::Bands;
 use crate::report::document::{Closing, Document, Facts};
+use crate::report::numbers::percent;
 use crate::study::sweep::{Class, SweepResult};
 use reading::Reading;
 
@@ -29,28 +30,25 @@ pub struct SweepRecord {
 #[must_use]
 pub fn sweep(result: &SweepResult, bands: &Bands, record: &SweepRecord) -> Document {
     let reading = Reading::new(result, bands);
-    let mut figures = match result.axes.as_slice() {
+    let figures = match result.axes.as_slice() {
         [_] => curves::figures(&reading),
         _ => maps::figures(&reading),
     };
-    for figure in &mut figures {
-        figure.caption = bind(&figure.caption);
-    }
-    Document {
+    finished(Document {
         kind: "Sweep".into(),
         title: result.title.clone(),
         about: result.about.clone(),
-        story: story::story(&reading).iter().map(|p| bind(p)).collect(),
+        story: story::story(&reading),
         key_numbers: story::key_numbers(&reading),
         trust: TRUST.into(),
         figures,
         tables: tables::tables(&reading),
         cautions: cautions(),
-        limits: LIMITS.map(bind).to_vec(),
+        limits: LIMITS.map(str::to_owned).to_vec(),
         facts: facts(&reading, record),
         closing: closing(result),
         ..Document::default()
-    }
+    })
 }
 
 fn facts(reading: &Reading<'_>, record: &SweepRecord) -> Vec<Facts> {
@@ -64,7 +62,7 @@ fn facts(reading: &Reading<'_>, record: &SweepRecord) -> Vec<Facts> {
     for axis in &reading.result.axes {
         provenance.push(row(
             &format!("Varied: {}", axis.knob),
-            format!("{} values", axis.values.len()),
+            count(axis.values.len(), "value", "values"),
         ));
     }
     provenance.push(row(
@@ -96,7 +94,7 @@ fn facts(reading: &Reading<'_>, record: &SweepRecord) -> Vec<Facts> {
                 "the run lasted {} retention times, and the methane of the two halves of the window, or under a changing \
                  temperature of the last two years, differs by at most {} %. {}",
                 rules.retention_times.value,
-                100.0 * rules.drift_share.value,
+                percent(rules.drift_share.value, 0),
                 rules.drift_share.source
             ),
         ),
@@ -104,7 +102,7 @@ fn facts(reading: &Reading<'_>, record: &SweepRecord) -> Vec<Facts> {
             "Slow",
             format!(
                 "less than {} % of the methane that the degradable part of its feed could give at most. {}",
-                100.0 * rules.slow_share.value,
+                percent(rules.slow_share.value, 0),
                 rules.slow_share.source
             ),
         ),
@@ -144,8 +142,9 @@ fn closing(result: &SweepResult) -> Closing {
             count(done, "run", "runs")
         ),
         _ => format!(
-            "{failed} of {} have no result.",
-            count(done, "point", "points")
+            "{failed} of {} {} no result.",
+            count(done, "point", "points"),
+            if failed == 1 { "has" } else { "have" }
         ),
     };
     if missing > 0 {

@@ -1,11 +1,13 @@
 //! What is looked up in a sweep again and again.
 
 use crate::digester::Bands;
-use crate::report::numbers::significant;
+use crate::report::numbers::{fixed, round_significant, significant, trimmed};
 use crate::study::sweep::{Class, Level, SweepAxis, SweepPoint, SweepResult};
 
-/// Digits of a knob's value: enough to tell neighbours apart.
+/// Digits of a value that is told as it was asked for.
 const DIGITS: i32 = 4;
+/// Values closer than this share are the same.
+const ROUND_OFF: f64 = 1e-9;
 
 /// A sweep with its points by place.
 pub(super) struct Reading<'a> {
@@ -129,19 +131,25 @@ pub(super) fn is_lost(point: &SweepPoint) -> bool {
 /// A value with its unit.
 pub(super) fn with_unit(axis: &SweepAxis, value: f64) -> String {
     match axis.unit.as_str() {
-        "" => bare(value),
-        unit => format!("{} {}", bare(value), shown_unit(unit)),
+        "" => bare(axis, value),
+        unit => format!("{} {}", bare(axis, value), shown_unit(unit)),
     }
 }
 
-/// A value alone.
-pub(super) fn bare(value: f64) -> String {
-    let text = significant(value, DIGITS);
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
+/// A value alone: as it was asked for where that is short, else as fine as the distance to its neighbours on the axis
+/// needs, so that labels of a long axis stay short.
+pub(super) fn bare(axis: &SweepAxis, value: f64) -> String {
+    let short = round_significant(value, DIGITS);
+    let others = axis.values.iter().map(|v| (v - value).abs());
+    let gap = others.filter(|d| *d > 0.0).fold(f64::INFINITY, f64::min);
+    if (short - value).abs() <= ROUND_OFF * value.abs() || !gap.is_finite() {
+        return trimmed(significant(value, DIGITS));
     }
+    // Off by a twentieth of the gap at most.
+    let decimals = -(gap / 10.0).log10().floor();
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped
+    let decimals = decimals.clamp(0.0, 12.0) as usize;
+    trimmed(fixed(value, decimals))
 }
 
 /// A unit as people write it.
@@ -179,5 +187,33 @@ pub(super) fn word(class: Class) -> &'static str {
         Class::WashedOut => "washed out",
         Class::Unfed => "unfed",
         Class::Failed => "failed",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn labels_of_an_axis_are_as_asked_for_or_as_fine_as_the_axis() {
+        let axis = |values: &[f64]| SweepAxis {
+            knob: "feed".into(),
+            label: "Feeding".into(),
+            unit: "times".into(),
+            values: values.to_vec(),
+            geometric: false,
+        };
+        let labels = |values: &[f64]| {
+            let axis = axis(values);
+            values.iter().map(|v| bare(&axis, *v)).collect::<Vec<_>>()
+        };
+        assert_eq!(labels(&[2.25, 3.25]), ["2.25", "3.25"]);
+        assert_eq!(labels(&[1.0, 4.0 / 3.0, 5.0 / 3.0]), ["1", "1.33", "1.67"]);
+        assert_eq!(labels(&[0.1, 16.0 / 21.0, 30.0]), ["0.1", "0.76", "30"]);
+        assert_eq!(labels(&[12.5]), ["12.5"]);
+        assert_eq!(
+            labels(&[20_000.4, 20_000.5]),
+            ["20\u{202F}000.4", "20\u{202F}000.5"]
+        );
     }
 }

@@ -3,7 +3,7 @@
 use super::super::words::{count, list, rough};
 use super::reading::{Reading, bare, is_lost, sentence_name, with_unit, word};
 use crate::report::document::KeyNumber;
-use crate::report::numbers::{percent, significant};
+use crate::report::numbers::{fixed, percent, significant};
 use crate::simulate::EventKind;
 use crate::study::sweep::{Class, SweepPoint};
 
@@ -198,9 +198,9 @@ fn border(reading: &Reading<'_>) -> Option<String> {
     }
     if reading.result.axes.len() > 1 {
         return Some(format!(
-            "{} of {known} end sour or washed out; the thick line on the maps parts them from those that work. \
+            "{lost} of {known} {} sour or washed out; the thick line on the maps is the border to those that work. \
              {FROM_THE_START}",
-            lost
+            if lost == 1 { "ends" } else { "end" }
         ));
     }
     let axis = reading.axis(0);
@@ -311,7 +311,7 @@ fn not_repeated(reading: &Reading<'_>) -> Option<String> {
             "The runs are longer than the {} d of the scenario. Its pauses, its single feeds and its lines that end are given \
              for these days only: the days after them, from which the numbers come, are fed without them. To have them \
              there, write them for all years.",
-            rough(days)
+            fixed(days, 0)
         )
     })
 }
@@ -375,7 +375,7 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
         for (works, lost, class) in borders(reading) {
             numbers.push(number(
                 "Border",
-                bare(works),
+                bare(axis, works),
                 super::reading::shown_unit(&axis.unit),
                 format!("still works; {} is {}", with_unit(axis, lost), word(class)),
             ));

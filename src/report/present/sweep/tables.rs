@@ -1,6 +1,6 @@
 //! Tables of a sweep.
 
-use super::super::words::rough;
+use super::super::words::{acid_ratio, rough};
 use super::reading::{Reading, bare, sentence_name, shown_unit, title, word};
 use crate::report::document::{Column, Table, Weight};
 use crate::report::numbers::{fixed, percent, significant};
@@ -9,8 +9,6 @@ use crate::study::sweep::{Level, SweepPoint};
 
 /// What stands where there is no number.
 const NONE: &str = "\u{2013}";
-/// Largest ratio of acids that is written out.
-const LARGEST_RATIO: f64 = 10.0;
 /// Grids with more columns than this are left to the maps.
 const WIDEST: usize = 9;
 
@@ -32,8 +30,9 @@ fn knob_columns(reading: &Reading<'_>) -> Vec<Column> {
         .collect()
 }
 
-fn knob_cells(point: &SweepPoint) -> Vec<String> {
-    point.values.iter().map(|v| bare(*v)).collect()
+fn knob_cells(reading: &Reading<'_>, point: &SweepPoint) -> Vec<String> {
+    let axes = reading.result.axes.iter().zip(&point.values);
+    axes.map(|(axis, value)| bare(axis, *value)).collect()
 }
 
 fn cell(
@@ -66,13 +65,13 @@ fn short(reading: &Reading<'_>) -> Table {
     ]);
     let rows = reading.result.points.iter().map(|p| {
         let level = p.level.as_ref();
-        let mut row = knob_cells(p);
+        let mut row = knob_cells(reading, p);
         row.extend([
             cell(level, |l| reading.yield_of(l), rough),
             cell(level, |l| Some(l.gas_read_l_d), rough),
             cell(level, |l| l.ch4_share, |s| percent(s, 0)),
             cell(level, |l| Some(l.ph), |v| fixed(v, 1)),
-            cell(level, |l| Some(l.acid_ratio), ratio),
+            cell(level, |l| Some(l.acid_ratio), acid_ratio),
             cell(level, |l| Some(l.fed_kg_d), |v| significant(v, 3)),
             cell(level, |l| l.retention_d, |v| significant(v, 3)),
             ending(p),
@@ -91,15 +90,6 @@ fn short(reading: &Reading<'_>) -> Table {
     }
 }
 
-/// A ratio of acids; without alkalinity it loses its meaning, and only that it is large is told.
-fn ratio(value: f64) -> String {
-    if value > LARGEST_RATIO {
-        format!("> {LARGEST_RATIO}")
-    } else {
-        fixed(value, 2)
-    }
-}
-
 /// The class, with a star where the level has not settled.
 fn ending(point: &SweepPoint) -> String {
     let moving = point.works() && point.level.as_ref().is_some_and(|l| !l.settled);
@@ -111,9 +101,14 @@ fn grid(reading: &Reading<'_>) -> Table {
     let (across, down) = (reading.axis(0), reading.axis(1));
     let rows = down.values.len();
     let mut columns = vec![Column::number(&down.label, shown_unit(&down.unit))];
-    columns.extend(across.values.iter().map(|v| Column::number(&bare(*v), "")));
+    columns.extend(
+        across
+            .values
+            .iter()
+            .map(|v| Column::number(&bare(across, *v), "")),
+    );
     let rows = (0..rows).rev().map(|row| {
-        let mut cells = vec![bare(down.values[row])];
+        let mut cells = vec![bare(down, down.values[row])];
         cells.extend((0..across.values.len()).map(
             |column| match reading.at(column * rows + row) {
                 Some(p) if p.works() => cell(p.level.as_ref(), |l| reading.yield_of(l), rough),
@@ -165,7 +160,7 @@ fn long(reading: &Reading<'_>) -> Table {
     let rows = reading.result.points.iter().map(|p| {
         let level = p.level.as_ref();
         let day = |kind: EventKind| cell(level, |l| l.first(kind), |d| fixed(d, 0));
-        let mut row = knob_cells(p);
+        let mut row = knob_cells(reading, p);
         row.extend([
             ending(p),
             cell(level, |l| reading.yield_of(l), three),
@@ -174,7 +169,7 @@ fn long(reading: &Reading<'_>) -> Table {
             cell(level, |l| l.ch4_share, |s| percent(s, 1)),
             cell(level, |l| Some(l.ph), |v| fixed(v, 2)),
             cell(level, |l| Some(l.acids_mg_l), three),
-            cell(level, |l| Some(l.acid_ratio), ratio),
+            cell(level, |l| Some(l.acid_ratio), acid_ratio),
             cell(level, |l| Some(l.loading_kg_vs_m3_d), three),
             cell(level, |l| l.retention_d, three),
             cell(level, |l| Some(l.fed_kg_d), three),

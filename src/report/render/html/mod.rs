@@ -1,6 +1,6 @@
 //! A document as one self-contained page: no outside script, style, font or picture.
 
-use super::svg::{Sheet, escape, page_rules, page_svg};
+use super::svg::{Margins, Sheet, escape, page_rules, page_svg, shared_margins};
 use crate::report::document::{Document, Table, Weight};
 use crate::report::error::ReportError;
 use askama::Template;
@@ -62,8 +62,13 @@ pub fn html(document: &Document) -> Result<String, ReportError> {
             number: i + 1,
             title: &figure.title,
             caption: &figure.caption,
-            wide: page_svg(figure, Sheet::Wide, ""),
-            narrow: page_svg(figure, Sheet::Narrow, "-narrow"),
+            wide: page_svg(
+                figure,
+                (Sheet::Wide, ""),
+                shared_margins(figure, &document.figures),
+            ),
+            // A telephone has no room to give away.
+            narrow: page_svg(figure, (Sheet::Narrow, "-narrow"), Margins::default()),
         });
     let (light, dark, rules) = page_rules();
     let page = Page {

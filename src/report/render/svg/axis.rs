@@ -5,9 +5,11 @@ use crate::report::numbers::fixed;
 
 /// Beyond this no axis reaches; it keeps all arithmetic finite.
 const FARTHEST: f64 = 1e30;
-/// Labels outside these bounds are written with a power of ten.
+/// Labels of steps outside these bounds are written with a power of ten.
 const PLAIN_STEP: f64 = 1e-4;
 const PLAIN_VALUE: f64 = 1e6;
+/// A lower end below zero by less than this share of the upper one is rounding, and is drawn at zero.
+const ROUNDING: f64 = 1e-6;
 /// A logarithmic axis shows at most so many decades below its top.
 const DECADES: i32 = 12;
 
@@ -37,6 +39,11 @@ impl Axis {
         match scale {
             Scale::Linear => {
                 let (low, high) = sane_range(low, high);
+                let low = if low < 0.0 && -low < ROUNDING * high {
+                    0.0
+                } else {
+                    low
+                };
                 let step = nice_step(high - low, most);
                 let ends = ((low / step).floor() * step, (high / step).ceil() * step);
                 Self::with_ticks(ends, scale, linear_ticks(ends, step))
@@ -145,10 +152,10 @@ pub(super) fn tick_label(value: f64, step: f64) -> String {
     if value.abs() < step * 1e-6 {
         return "0".into();
     }
-    if step < PLAIN_STEP || value.abs() >= PLAIN_VALUE {
-        let power = value.abs().log10().floor();
-        let unit = 10f64.powf(power);
-        let mantissa = fixed(value / unit, decimals(step / unit));
+    // One power for the whole axis: 5 and 10 times a million, not 5 times one and 1.0 times ten.
+    if !(PLAIN_STEP..PLAIN_VALUE).contains(&step) {
+        let power = (step.log10() + 1e-9).floor();
+        let mantissa = fixed(value / 10f64.powf(power), 0);
         return format!("{mantissa}\u{00D7}10{}", superscript(power));
     }
     fixed(value, decimals(step))

@@ -38,6 +38,7 @@ impl Legend {
         for layer in &panel.layers {
             collect(layer, dress, &mut items);
         }
+        items.retain(|(_, name)| !name.is_empty());
         // A lone series that says what the panel's title says needs no legend.
         let is_series = |sample: &Sample| !matches!(sample, Sample::Surface(Ink::Zone(_), ..));
         if items.iter().filter(|i| is_series(&i.0)).count() == 1 {
@@ -112,6 +113,14 @@ fn collect(layer: &Layer, dress: Dress, items: &mut Vec<(Sample, String)>) {
             Sample::Line(s.look, Ink::line(s.look), false),
             s.name.clone(),
         )),
+        // Dots without a name lie on the line of their look: one sample shows both.
+        Layer::Dots(s) if s.name.is_empty() => {
+            for (sample, _) in items {
+                if let Sample::Line(look, _, marked) = sample {
+                    *marked |= *look == s.look;
+                }
+            }
+        }
         Layer::Dots(s) => items.push((Sample::Dot(s.look), s.name.clone())),
         Layer::Area(s) => {
             let sample = Sample::Surface(Ink::wash(s.look), 1, Some(Ink::edge(s.look)));

@@ -135,7 +135,7 @@ impl<'a> MapDrawing<'a> {
             canvas.line(&sample, Ink::Border, BORDER);
             self.name(
                 canvas,
-                &format!("border of: {} (marked \u{d7})", self.map.beyond),
+                &format!("border to {} (marked \u{d7})", self.map.beyond),
                 (left + BOX / 2.0, y),
             );
             y += ROW;

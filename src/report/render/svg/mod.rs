@@ -29,6 +29,7 @@ use amounts::AmountDrawing;
 use canvas::{Anchor, Canvas};
 use ink::Ink;
 use map::MapDrawing;
+pub(crate) use panels::Margins;
 use panels::PanelDrawing;
 use text_width::wrap_bold;
 
@@ -56,15 +57,35 @@ pub(crate) enum Sheet {
 /// there is no background.
 #[must_use]
 pub fn svg(figure: &Figure, theme: Theme) -> String {
-    draw(figure, theme, Sheet::Wide, "")
+    draw(figure, theme, (Sheet::Wide, ""), Margins::default())
 }
 
-/// A figure for a page, on a wide or a narrow sheet; `suffix` tells several drawings of it apart.
-pub(crate) fn page_svg(figure: &Figure, sheet: Sheet, suffix: &str) -> String {
-    draw(figure, Theme::Page, sheet, suffix)
+/// A figure for a page, on a wide or a narrow sheet, with margins of at least `least`; `suffix` tells several drawings
+/// of it apart.
+pub(crate) fn page_svg(figure: &Figure, sheet: (Sheet, &str), least: Margins) -> String {
+    draw(figure, Theme::Page, sheet, least)
 }
 
-fn draw(figure: &Figure, theme: Theme, sheet: Sheet, suffix: &str) -> String {
+/// Margins that all of these figures over the same x axis as `figure` fit into: one below the other on a page, their
+/// days stand one below the other too.
+pub(crate) fn shared_margins(figure: &Figure, all: &[Figure]) -> Margins {
+    let panels = |figure: &Figure| match &figure.plot {
+        Plot::Panels(panels) => Some((panels.x_range()?, panels.x.kind)),
+        _ => None,
+    };
+    let Some(own) = panels(figure) else {
+        return Margins::default();
+    };
+    let alike = all.iter().filter(|other| panels(other) == Some(own));
+    alike
+        .filter_map(|other| match &other.plot {
+            Plot::Panels(panels) => Some(Margins::of(panels)),
+            _ => None,
+        })
+        .fold(Margins::default(), Margins::max)
+}
+
+fn draw(figure: &Figure, theme: Theme, (sheet, suffix): (Sheet, &str), least: Margins) -> String {
     let width = match sheet {
         Sheet::Wide => WIDE,
         Sheet::Narrow => NARROW,
@@ -84,7 +105,7 @@ fn draw(figure: &Figure, theme: Theme, sheet: Sheet, suffix: &str) -> String {
     let mut raw = String::new();
     let height = match &figure.plot {
         Plot::Panels(panels) => {
-            let drawing = PanelDrawing::new(panels, width, top);
+            let drawing = PanelDrawing::new(panels, width, top, least);
             let canvas = start(&mut raw, &heading, theme, (width, drawing.height));
             drawing.draw(&canvas);
             drawing.height

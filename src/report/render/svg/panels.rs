@@ -49,24 +49,48 @@ pub(super) struct PanelDrawing<'a> {
     pub(super) height: f64,
 }
 
-impl<'a> PanelDrawing<'a> {
-    /// Places everything on a sheet `sheet` px wide, starting `top` px from its top.
-    pub(super) fn new(panels: &'a Panels, sheet: f64, top: f64) -> Self {
-        let axes: Vec<(Axis, f64)> = panels
-            .panels
-            .iter()
-            .map(|p| y_axis(p, panels.panels.len()))
-            .collect();
+/// Room left and right of the panels \[px\].
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(crate) struct Margins {
+    left: f64,
+    right: f64,
+}
+
+impl Margins {
+    /// What these panels need for the labels beside them.
+    pub(super) fn of(panels: &Panels) -> Self {
+        Self::around(panels, &y_axes(panels))
+    }
+
+    fn around(panels: &Panels, axes: &[(Axis, f64)]) -> Self {
         let widest = |texts: &mut dyn Iterator<Item = f64>| texts.fold(0.0, f64::max);
         let ticks = axes.iter().flat_map(|(axis, _)| &axis.ticks);
-        let left = GAP + widest(&mut ticks.map(|t| text_width(&t.label, TICK))) + GAP;
         let labels = panels.panels.iter().flat_map(side_labels);
         let beside = widest(&mut labels.map(|l| text_width(&l.1, TICK)));
-        let right = if beside > 0.0 {
-            beside + GAP + 4.0
-        } else {
-            EDGE
-        };
+        Self {
+            left: GAP + widest(&mut ticks.map(|t| text_width(&t.label, TICK))) + GAP,
+            right: if beside > 0.0 {
+                beside + GAP + 4.0
+            } else {
+                EDGE
+            },
+        }
+    }
+
+    /// The wider of both on each side.
+    pub(super) fn max(self, other: Self) -> Self {
+        Self {
+            left: self.left.max(other.left),
+            right: self.right.max(other.right),
+        }
+    }
+}
+
+impl<'a> PanelDrawing<'a> {
+    /// Places everything on a sheet `sheet` px wide, starting `top` px from its top, with margins of at least `least`.
+    pub(super) fn new(panels: &'a Panels, sheet: f64, top: f64, least: Margins) -> Self {
+        let axes = y_axes(panels);
+        let Margins { left, right } = Margins::around(panels, &axes).max(least);
         let width = (sheet - left - right).max(40.0);
         let x = x_axis(panels, width);
         let (flagged, lane_count) = lanes(&panels.markers, &x, width);
@@ -262,6 +286,11 @@ fn x_axis(panels: &Panels, width: f64) -> Axis {
             Axis::exact(low, high, scale, most)
         }
     }
+}
+
+fn y_axes(panels: &Panels) -> Vec<(Axis, f64)> {
+    let all = panels.panels.iter();
+    all.map(|p| y_axis(p, panels.panels.len())).collect()
 }
 
 /// The y axis of a panel and its height.

@@ -22,6 +22,9 @@ const ASCII: [(char, &str); 15] = [
     ('\u{00DF}', "ss"),
 ];
 
+/// The space that keeps a number and its unit on one line.
+const BOUND: char = '\u{00A0}';
+
 /// A growing page.
 pub(super) struct Page {
     out: String,
@@ -90,36 +93,12 @@ impl Page {
 
     /// Words broken over lines, the first after `first`, the others after `rest`. Nothing for an empty text.
     pub(super) fn wrapped(&mut self, text: &str, first: &str, rest: &str, style: Style) {
-        let plain = self.plain(text);
-        let mut words = Vec::new();
-        let room = self
-            .columns
-            .saturating_sub(width_of(first).max(width_of(rest)))
-            .max(1);
-        for mut word in plain.split_whitespace() {
-            while width_of(word) > room {
-                let head = take(word, room);
-                words.push(head);
-                word = &word[head.len()..];
-            }
-            words.push(word);
-        }
-        let mut line = String::new();
+        let room = |lead: &str| self.columns.saturating_sub(width_of(lead)).max(1);
+        let rooms = (room(first), room(rest));
         let mut lead = first;
-        for word in words {
-            let wide = width_of(lead) + width_of(&line) + 1 + width_of(word);
-            if !line.is_empty() && wide > self.columns {
-                self.push(lead, &line, style);
-                lead = rest;
-                line.clear();
-            }
-            if !line.is_empty() {
-                line.push(' ');
-            }
-            line.push_str(word);
-        }
-        if !line.is_empty() {
+        for line in broken(&self.plain(text), rooms) {
             self.push(lead, &line, style);
+            lead = rest;
         }
     }
 
@@ -141,7 +120,14 @@ impl Page {
         self.out
     }
 
+    /// One line as it is.
+    pub(super) fn line(&mut self, text: &str) {
+        self.push("", text, Style::new());
+    }
+
     fn push(&mut self, lead: &str, text: &str, style: Style) {
+        // What held number and unit together has done its work.
+        let text = text.replace(BOUND, " ");
         if self.colour && !text.trim().is_empty() && style != Style::new() {
             self.out.push_str(lead);
             self.out.push_str(&format!("{style}{text}{style:#}"));
@@ -150,6 +136,33 @@ impl Page {
         }
         self.out.push('\n');
     }
+}
+
+/// Plain text broken into lines of at most so many columns, the first and the others. Lines are broken at plain spaces
+/// alone, so numbers keep their units; a word that no line holds is cut.
+pub(super) fn broken(plain: &str, (first, rest): (usize, usize)) -> Vec<String> {
+    let room = first.min(rest).max(1);
+    let mut words = Vec::new();
+    for mut word in plain.split(' ').filter(|word| !word.is_empty()) {
+        while width_of(word) > room {
+            let head = take(word, room);
+            words.push(head);
+            word = &word[head.len()..];
+        }
+        words.push(word);
+    }
+    let mut lines: Vec<String> = Vec::new();
+    for word in words.into_iter().filter(|word| !word.is_empty()) {
+        let room = if lines.len() > 1 { rest } else { first };
+        match lines.last_mut() {
+            Some(line) if width_of(line) + 1 + width_of(word) <= room => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
 }
 
 /// Columns that plain text takes in a terminal.
@@ -192,6 +205,15 @@ mod tests {
         assert!(text.lines().all(|l| width_of(l) <= 10), "{text}");
         let joined: String = text.chars().filter(|c| c.is_alphabetic()).collect();
         assert_eq!(joined, "aDonaudampfschifffahrtontheriver");
+    }
+
+    #[test]
+    fn a_number_keeps_its_unit_on_its_line() {
+        let mut page = Page::new(12, false, true);
+        page.wrapped("about half of 20\u{a0}kg", "", "", Style::new());
+        assert_eq!(page.finish(), "about half\nof 20 kg\n");
+        assert_eq!(broken("a bc def", (4, 3)), ["a bc", "def"]);
+        assert_eq!(broken("", (4, 3)), Vec::<String>::new());
     }
 
     #[test]

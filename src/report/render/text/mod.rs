@@ -2,8 +2,9 @@
 
 mod lines;
 mod spark;
+mod table;
 
-use crate::report::document::{Document, Table, Trends, Weight};
+use crate::report::document::{Document, Trends, Weight};
 use anstyle::{AnsiColor, Style};
 use lines::{Page, pad, width_of};
 
@@ -13,10 +14,6 @@ const NARROWEST: usize = 24;
 const LABELS: usize = 24;
 /// Pages narrower than this do without the last value of a course.
 const LAST_VALUE: usize = 64;
-/// A table shows so many rows at most: three quarters from its beginning, the rest from its end.
-const ROWS: usize = 16;
-/// The last column of a table needs so much room beside the others.
-const LAST: usize = 12;
 /// A note needs so much room to be worth setting.
 const NOTE: usize = 18;
 
@@ -53,7 +50,7 @@ pub fn text(document: &Document, width: usize, colour: bool, unicode: bool) -> S
     page.blank();
     trends(&mut page, &document.trends);
     for table in document.tables_of(Weight::Story) {
-        story_table(&mut page, table);
+        table::story_table(&mut page, table);
     }
     if !document.advice.is_empty() {
         page.wrapped("What to do next", "", "", TITLE);
@@ -149,67 +146,5 @@ fn trends(page: &mut Page, trends: &Trends) {
         None => format!("day 0 to {}", crate::report::numbers::fixed(last, 0)),
     };
     page.wrapped(&axis, &" ".repeat(label + 2), &" ".repeat(label + 2), QUIET);
-    page.blank();
-}
-
-/// The line of heads, where a table has more numbers than its words can tell apart.
-fn heads(page: &Page, table: &Table) -> Option<Vec<String>> {
-    let numbers = table.columns.iter().filter(|c| c.numeric).count();
-    let head = |c: &crate::report::document::Column| page.plain(&c.name);
-    (numbers > 1).then(|| table.columns.iter().map(head).collect())
-}
-
-fn story_table(page: &mut Page, table: &Table) {
-    page.wrapped(&table.title, "", "", TITLE);
-    let cells = |row: &Vec<String>| row.iter().map(|c| page.plain(c)).collect::<Vec<_>>();
-    let rows: Vec<Vec<String>> = table.rows.iter().map(cells).collect();
-    let heads = heads(page, table);
-    let widths: Vec<usize> = (0..table.columns.len())
-        .map(|i| {
-            rows.iter()
-                .chain(&heads)
-                .filter_map(|r| r.get(i))
-                .map(|c| width_of(c))
-                .max()
-                .unwrap_or(0)
-        })
-        .collect();
-    let hidden = rows.len().saturating_sub(ROWS);
-    let shown = rows.iter().enumerate().map(|(i, row)| (Some(i), row));
-    for (i, row) in heads.iter().map(|row| (None, row)).chain(shown) {
-        if let Some(i) = i.filter(|_| hidden > 0)
-            && (ROWS - ROWS / 4..rows.len() - ROWS / 4).contains(&i)
-        {
-            if i == ROWS - ROWS / 4 {
-                page.wrapped(
-                    &format!("({hidden} more in the HTML report)"),
-                    "  ",
-                    "  ",
-                    QUIET,
-                );
-            }
-            continue;
-        }
-        let Some((last, before)) = row.split_last() else {
-            continue;
-        };
-        let mut lead = String::from("  ");
-        for ((cell, width), column) in before.iter().zip(&widths).zip(&table.columns) {
-            let space = " ".repeat(width - width_of(cell));
-            if column.numeric {
-                lead.push_str(&format!("{space}{cell}  "));
-            } else {
-                lead.push_str(&format!("{cell}{space}  "));
-            }
-        }
-        let indent = width_of(&lead);
-        if indent + LAST <= page.columns() {
-            page.wrapped(last, &lead, &" ".repeat(indent), Style::new());
-        } else {
-            page.pair(lead.trim_end(), "", Style::new());
-            page.wrapped(last, "    ", "    ", Style::new());
-        }
-    }
-    page.wrapped(&table.note, "  ", "  ", QUIET);
     page.blank();
 }
