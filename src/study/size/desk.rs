@@ -66,6 +66,8 @@ pub(super) struct Desk<'a> {
     estimates: Vec<Estimate>,
     /// By place in the grid.
     pub(super) runs: HashMap<usize, Tried>,
+    /// What was proven, by place in the grid: many draws each, so none is made twice.
+    proofs: HashMap<usize, Proof>,
 }
 
 impl<'a> Desk<'a> {
@@ -87,6 +89,7 @@ impl<'a> Desk<'a> {
             plants,
             estimates: Vec::new(),
             runs: HashMap::new(),
+            proofs: HashMap::new(),
         };
         let shells = desk.all(kinds.len(), |i| shell(wish, kinds[i].0, kinds[i].1))?;
         let shells: Vec<Shell> = shells.into_iter().collect::<Result<_, _>>()?;
@@ -308,10 +311,7 @@ impl<'a> Desk<'a> {
         queue.extend(strongest);
         let mut refused = Vec::new();
         for i in queue {
-            let Some(tried) = self.runs.get(&i).cloned() else {
-                continue;
-            };
-            let proof = self.proof(tried, points)?;
+            let proof = self.proof(i, points)?;
             if proof.tried.is_fit() {
                 return Ok((Some(proof), refused));
             }
@@ -320,7 +320,17 @@ impl<'a> Desk<'a> {
         Ok((None, refused))
     }
 
-    fn proof(&self, mut tried: Tried, points: &Points) -> Result<Proof, SizeFailure> {
+    /// The proof of a plant that was run.
+    fn proof(&mut self, place: usize, points: &Points) -> Result<Proof, SizeFailure> {
+        if let Some(proof) = self.proofs.get(&place) {
+            return Ok(proof.clone());
+        }
+        let proof = self.new_proof(self.runs[&place].clone(), points)?;
+        self.proofs.insert(place, proof.clone());
+        Ok(proof)
+    }
+
+    fn new_proof(&self, mut tried: Tried, points: &Points) -> Result<Proof, SizeFailure> {
         let sureness = sureness(self.wish, &tried, points, self.options)?;
         if sureness.share < self.wish.chance {
             tried.breaches.push(Breach::Chance {
@@ -345,20 +355,21 @@ impl<'a> Desk<'a> {
 
     /// For each warmth the smallest fit plant with its chance; else the sound one that reaches most; else any.
     pub(super) fn alternatives(
-        &self,
+        &mut self,
         lines: &[WarmLine],
         chosen: Option<&Proof>,
         points: &Points,
     ) -> Result<Vec<Proof>, SizeFailure> {
+        let plants = self.plants;
         let mut out = Vec::new();
         for line in lines {
-            let of_line = |i: &usize| self.plants[*i].set_c == line.set_c;
+            let of_line = |i: &usize| plants[*i].set_c == line.set_c;
             if let Some(proof) = chosen.filter(|p| p.tried.plant.set_c == line.set_c) {
                 out.push(proof.clone());
             } else if self.fit().iter().any(of_line) {
                 let mut proofs = Vec::new();
                 for i in self.fit().into_iter().filter(of_line).take(LINE_PROOFS) {
-                    proofs.push(self.proof(self.runs[&i].clone(), points)?);
+                    proofs.push(self.proof(i, points)?);
                     if proofs.last().is_some_and(|p| p.tried.is_fit()) {
                         break;
                     }

@@ -46,7 +46,7 @@ fn verdict(o: &SizeOutcome) -> String {
                 )
             });
             format!(
-                "The smallest plant that reaches the wish is {name}, with {} of foam: {}, where {} were wished.{sure}",
+                "The smallest plant that reaches the wish is {name}, with {}: {}, where {} were wished.{sure}",
                 foam(tried),
                 amount(o, tried.reach),
                 amount(o, o.wish.target.amount())
@@ -132,9 +132,9 @@ pub(super) fn time(hours: f64) -> String {
 
 pub(super) fn foam(tried: &Tried) -> String {
     if tried.plant.foam_cm > 0.0 {
-        format!("{} cm", tried.plant.foam_cm)
+        format!("{} cm of foam", tried.plant.foam_cm)
     } else {
-        "no centimetre".to_owned()
+        "no foam".to_owned()
     }
 }
 
@@ -406,7 +406,7 @@ fn hours(o: &SizeOutcome) -> Option<String> {
 }
 
 /// An hour of the day as a clock shows it.
-fn clock(hours: f64) -> String {
+pub(super) fn clock(hours: f64) -> String {
     let minutes = (hours * 60.0).round();
     format!("{:.0}:{:02.0}", (minutes / 60.0).floor(), minutes % 60.0)
 }

@@ -1,10 +1,10 @@
 //! The plant by month, its alternatives and its neighbours.
 
-use super::story::breach_list;
+use super::story::{breach_list, clock};
 use super::{heating_share, month, short_units, short_warmth, units, warmth};
 use crate::report::document::{Column, Table, Weight};
 use crate::report::numbers::{fixed, percent, significant};
-use crate::report::present::words::rough;
+use crate::report::present::words::{list, rough};
 use crate::study::size::{Bound, Proof, SizeOutcome, Tried};
 
 pub(super) fn tables(o: &SizeOutcome) -> Vec<Table> {
@@ -77,7 +77,12 @@ fn plant(o: &SizeOutcome) -> Option<Table> {
         ));
     }
     if let Some(s) = &o.store {
-        rows.push(row("Store", format!("{} L", rough(s.volume_l))));
+        let times = |h: &crate::study::size::Hourly| -> String {
+            let at: Vec<String> = h.used_at_h.iter().map(|h| clock(*h)).collect();
+            format!(", gas used from {} on", list(&at))
+        };
+        let used = o.hourly.as_ref().map(times).unwrap_or_default();
+        rows.push(row("Store", format!("{} L{used}", rough(s.volume_l))));
     }
     if let Some(b) = &o.beds {
         rows.push(row(
@@ -114,6 +119,11 @@ fn bound_words(bound: Bound) -> &'static str {
     }
 }
 
+/// Three letters, so that the table stays narrow.
+fn short_month(number: usize) -> String {
+    month(number).chars().take(3).collect()
+}
+
 fn months(o: &SizeOutcome) -> Option<Table> {
     let tried = &o.plant.as_ref()?.tried;
     if tried.months.is_empty() {
@@ -121,7 +131,7 @@ fn months(o: &SizeOutcome) -> Option<Table> {
     }
     let rows = tried.months.iter().map(|m| {
         vec![
-            month(m.month).to_owned(),
+            short_month(m.month),
             fixed(m.liquor_c, 0),
             significant(m.feed.kg_per_day, 2),
             bound_words(m.feed.bound).to_owned(),
@@ -157,7 +167,7 @@ fn more_of_months(o: &SizeOutcome) -> Option<Table> {
     }
     let rows = tried.months.iter().map(|m| {
         vec![
-            month(m.month).to_owned(),
+            short_month(m.month),
             fixed(m.air_c, 0),
             fixed(m.feed.water_l_per_day, 1),
             fixed(m.feed.loading, 2),
