@@ -14,7 +14,7 @@ const WEEK_D: f64 = 7.0;
 const MORNING_H: f64 = 7.0;
 /// A burner is not lit for longer at a stretch; more hours take more burners. Assumption of this project.
 const LONGEST_BURN_H: f64 = 4.0;
-/// Heat and current are made within so long a session. Assumption of this project.
+/// Gas is used for about so long at a time. Assumption of this project.
 const SESSION_H: f64 = 1.0;
 /// Strongest appliances that a scenario takes \[kW\]: burner, engine.
 const MOST_KW: (f64, f64) = (100.0, 50.0);
@@ -117,7 +117,7 @@ pub(super) fn as_wished(wish: &Wish, tried: &Tried, copies: f64) -> Uses {
     } / copies;
     match wish.target {
         Target::BurnerHours(_) | Target::Treat(_) => {
-            let sessions = Sessions::with_pause(wish.hours_without_use, 0.0);
+            let sessions = Sessions::with_pause(wish.hours_without_use, SESSION_H);
             let each_kwh = daily * WEEK_D / sessions.a_week();
             // One burner as long as it can, then more of them.
             let longest = LONGEST_BURN_H.min(DAY_H / sessions.from_h.len() as f64);
@@ -133,7 +133,7 @@ pub(super) fn as_wished(wish: &Wish, tried: &Tried, copies: f64) -> Uses {
             )
         }
         Target::WinterHeat(_) => {
-            let sessions = Sessions::with_pause(wish.hours_without_use, 0.0);
+            let sessions = Sessions::with_pause(wish.hours_without_use, SESSION_H);
             let each_kwh = daily * WEEK_D / sessions.a_week();
             let hours = (each_kwh / MOST_KW.0).max(SESSION_H.min(DAY_H / sessions.a_week()));
             let kw = (each_kwh / hours).clamp(1e-3, MOST_KW.0);
@@ -142,7 +142,7 @@ pub(super) fn as_wished(wish: &Wish, tried: &Tried, copies: f64) -> Uses {
             uses("boiler", boiler, sessions, hours.min(DAY_H))
         }
         Target::WinterCurrent(_) => {
-            let sessions = Sessions::with_pause(wish.hours_without_use, 0.0);
+            let sessions = Sessions::with_pause(wish.hours_without_use, SESSION_H);
             let each_kwh = daily * WEEK_D / sessions.a_week();
             // The set whose full load on this gas makes a session's current within the hour.
             let gas = tried

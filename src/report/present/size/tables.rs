@@ -134,10 +134,10 @@ fn months(o: &SizeOutcome) -> Option<Table> {
             short_month(m.month),
             fixed(m.liquor_c, 0),
             significant(m.feed.kg_per_day, 2),
-            bound_words(m.feed.bound).to_owned(),
             rough(m.gas_l_d),
             rough(m.heating_kwh_d),
             rough(m.net_kwh_d),
+            bound_words(m.feed.bound).to_owned(),
         ]
     });
     Some(Table {
@@ -147,10 +147,10 @@ fn months(o: &SizeOutcome) -> Option<Table> {
             Column::words("Month"),
             Column::number("Liquor", "\u{b0}C"),
             Column::number("Feed", "kg/d"),
-            Column::words("Bound by"),
             Column::number("Gas read", "L/d"),
             Column::number("Heating", "kWh/d"),
             Column::number("For use", "kWh/d"),
+            Column::words("Bound by"),
         ],
         rows: rows.collect(),
         note: "Bound by: what keeps the feed from being more. For use: methane of days on which the gas burns, less own gas \
@@ -233,7 +233,7 @@ fn columns(o: &SizeOutcome) -> Vec<Column> {
         Column::words("Units"),
         Column::number("Foam", "cm"),
         Column::number("Reaches", o.wish.target.unit()),
-        Column::number("Heat", "% of gas"),
+        Column::number("Heat", "%"),
         Column::number("Chance", "%"),
         Column::words("Verdict"),
     ]
@@ -251,8 +251,8 @@ fn alternatives(o: &SizeOutcome) -> Option<Table> {
         title: "Smaller and warmer, or larger and cold".into(),
         columns: columns(o),
         rows: proofs(o, &o.alternatives),
-        note: "For each warmth the smallest plant that reaches the wish; where none does, the one that comes nearest. Heating is the share over \
-               the whole year."
+        note: "For each warmth the smallest plant that reaches the wish; where none does, the one that comes nearest. Heat: its share of the \
+               gas over the whole year."
             .into(),
         weight: Weight::Story,
     })
