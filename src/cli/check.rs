@@ -14,7 +14,7 @@ use super::failure::Failure;
 use super::input;
 use super::terminal::Terminal;
 
-/// Check a scenario: problems all at once, facts of recipes and plant, warnings.
+/// Check a scenario: all problems at once, facts, warnings.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:

@@ -271,7 +271,7 @@ fn the_schema_of_a_wish_names_the_keys_that_its_check_knows() {
     for (place, group) in [
         ("/colour", "/properties"),
         ("/scraps/0/colour", "/$defs/Scrap/properties"),
-        ("/target/colour", "/$defs/Target/properties"),
+        ("/target/colour", "/properties/target/properties"),
         ("/builder/colour", "/$defs/Builder/properties"),
     ] {
         let wish = wish(place, &serde_json::json!("green"));

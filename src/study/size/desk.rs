@@ -531,27 +531,27 @@ mod tests {
             {"material": "cattle-dung", "kg_per_day": 4}
         ]);
         let of = |climate: &str, target: Value, builder: Value| json!({"climate": climate, "scraps": scraps, "target": target, "builder": builder});
-        let foam = json!([0, 5, 15]);
+        let foam = json!([0, 15]);
         for wish in [
             of(
                 "warm",
                 json!({"treat_kg_per_day": 6}),
-                json!({"unit_sizes_l": [300, 1000], "most_units": 3, "arrangement": "row", "foam_cm": foam, "set_c": [30]}),
+                json!({"unit_sizes_l": [300, 1000], "most_units": 2, "arrangement": "row", "foam_cm": foam, "set_c": [30]}),
             ),
             of(
                 "temperate",
                 json!({"burner_hours_per_day": 0.7, "months": [6, 7, 8]}),
-                json!({"unit_sizes_l": [500, 800], "most_units": 2, "foam_cm": foam, "set_c": [25, 35]}),
+                json!({"unit_sizes_l": [500, 800], "most_units": 2, "arrangement": "parallel", "foam_cm": foam, "set_c": [25, 35], "water_l_per_day": 3}),
             ),
             of(
                 "mild-coast",
                 json!({"winter_kwh": 60, "winter_as": "heat"}),
-                json!({"unit_sizes_l": [1000], "most_units": 3, "foam_cm": foam, "set_c": [20, 30]}),
+                json!({"unit_sizes_l": [1000], "most_units": 2, "foam_cm": foam, "set_c": [20, 30], "water_l_per_day": 3}),
             ),
             of(
                 "cold-inland",
                 json!({"burner_hours_per_day": 3}),
-                json!({"unit_sizes_l": [1000], "most_units": 3, "foam_cm": foam, "heater": "mains", "set_c": [30]}),
+                json!({"unit_sizes_l": [1000], "most_units": 2, "foam_cm": foam, "heater": "mains", "set_c": [30], "water_l_per_day": 3}),
             ),
         ] {
             let [searched, all] = beside_the_whole_grid(&wish);
