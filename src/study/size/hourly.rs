@@ -117,6 +117,19 @@ pub(super) fn stand(
     })
 }
 
+/// The first of the problems in a line: the file is not the user's own.
+fn words(problems: Problems) -> String {
+    let Some(first) = problems.problems.first() else {
+        return String::new();
+    };
+    match (&first.value, &first.allowed) {
+        (Some(value), Some(allowed)) => {
+            format!("{} would be {value}, and {allowed} is computed", first.path)
+        }
+        _ => format!("{}: {}", first.path, first.why.trim_end_matches('.')),
+    }
+}
+
 /// Sums of a judged year.
 #[derive(Debug, Clone, Copy)]
 struct Year {
@@ -148,7 +161,6 @@ struct Desk<'a> {
 impl<'a> Desk<'a> {
     fn new(wish: &'a Wish, tried: &'a Tried, beds: Option<&Beds>) -> Result<Self, String> {
         let kg = kilograms(tried);
-        let words = |problems: Problems| problems.to_string();
         let case = draft::load(wish, &tried.plant, &kg, tried.heater_w).map_err(words)?;
         let outcome = simulate::run(&case.case, &mut |_| {}).map_err(|f| f.to_string())?;
         Ok(Self {
@@ -184,7 +196,7 @@ impl<'a> Desk<'a> {
     fn year(&self, volume_l: f64, uses: &Uses) -> Result<Year, String> {
         let scenario = self.scenario(volume_l, uses);
         let loaded = scenario::from_value(&scenario, "plant.json", None);
-        let case: Case = loaded.map_err(|problems| problems.to_string())?.case;
+        let case: Case = loaded.map_err(words)?.case;
         let found = season(&case, &self.outcome).map_err(|failure| failure.to_string())?;
         let start = draft::start_month(self.wish);
         let first = stretches(start).get(LEAD).map_or(0, |s| s.1);
