@@ -8,12 +8,13 @@ use crate::case::Case;
 use crate::feedstock;
 use crate::scenario::{Facts, FeedingFacts, Loaded, RecipeFacts, StarterFacts, Warning};
 
+use super::check_plant;
 use super::columns::{Side, lines, short, wrapped};
 use super::failure::Failure;
 use super::input;
 use super::terminal::Terminal;
 
-/// Check a scenario: problems all at once, recipe facts, warnings.
+/// Check a scenario: all problems at once, facts, warnings.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
@@ -40,6 +41,8 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
             "title": case.title,
             "days": case.days,
             "facts": facts_json(&facts),
+            "heaters": check_plant::heaters(&case),
+            "plant": case.plant.as_ref().map(check_plant::as_json),
             "warnings": warnings,
         }));
     }
@@ -70,6 +73,26 @@ fn text(case: &Case, facts: &Facts, warnings: &[Warning]) -> String {
     }
     if let Some(feeding) = &facts.feeding {
         section(&mut text, "Feeding", feeding_rows(feeding));
+    }
+    let plain = |rows: Vec<check_plant::Line>| -> Vec<Vec<String>> {
+        rows.into_iter()
+            .map(|(what, how)| vec![format!("  {what}"), how])
+            .collect()
+    };
+    for (title, rows) in [
+        ("Heater", check_plant::heaters(case)),
+        (
+            "Plant",
+            case.plant
+                .as_ref()
+                .map(check_plant::plant)
+                .unwrap_or_default(),
+        ),
+    ] {
+        if !rows.is_empty() {
+            let told = lines(&[Side::Left, Side::Left], &plain(rows));
+            text.push_str(&format!("\n{title}\n{told}"));
+        }
     }
     text.push_str(match warnings {
         [] => "\nNo warnings.\n",

@@ -13,6 +13,7 @@ mod results;
 mod terminal;
 
 mod check;
+mod check_plant;
 mod completions;
 mod diary;
 mod evidence;

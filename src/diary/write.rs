@@ -1,6 +1,6 @@
 //! From a record to a table: what this program writes, it reads back the same.
 
-use super::read::{Column, STANDARD, is_formula};
+use super::read::{Column, LOOKED, STANDARD, is_formula};
 use super::record::{Entry, Fed, Record};
 
 /// The whole record as a table with commas and decimal points. Doubts are not part of it.
@@ -34,6 +34,7 @@ pub(crate) fn cell(entry: &Entry, column: &Column) -> String {
         Column::Kg | Column::KgOf(_) | Column::Meter => String::new(),
         Column::Water => number(entry.water_l),
         Column::Tank => number(entry.temperature_c),
+        Column::Gas if gas.is_none() && entry.gas_seen => LOOKED.into(),
         Column::Gas => number(gas.map(|g| g.litres)),
         Column::GasTemperature => number(gas.and_then(|g| g.temperature_c)),
         Column::GasPressure => number(gas.and_then(|g| g.pressure_mbar)),

@@ -98,6 +98,13 @@ mod tests {
                 assert!(low <= typical && typical <= high, "{name}: {value}");
                 assert!(low >= 0.0 && high.is_finite(), "{name}: {value}");
                 assert!(figure.source.len() > 10, "{name}: {value}");
+                // What cannot be looked up again is no published figure.
+                let year = figure
+                    .source
+                    .split(|c: char| !c.is_ascii_digit())
+                    .any(|part| part.len() == 4 && ["19", "20"].contains(&&part[..2]));
+                let published = figure.standing == super::Standing::Published;
+                assert!(!published || year, "{name}: {value}");
             }
         }
     }

@@ -65,6 +65,14 @@ pub struct PlantHour {
     pub escaped_ch4_nl: f64,
 }
 
+impl PlantHour {
+    /// Whether gas overflowed in it.
+    #[must_use]
+    pub fn overflows(&self) -> bool {
+        self.store.overflowed.dry_nl() > TRACE_NL
+    }
+}
+
 /// The whole run.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct HourlyOutcome {
@@ -228,7 +236,7 @@ fn summed(
         seeped: total(|hour| hour.store.seeped),
         first_content,
         stored_change: last_content.minus(first_content),
-        overflow_hours: count(|hour| hour.store.overflowed.dry_nl() > TRACE_NL),
+        overflow_hours: count(PlantHour::overflows),
         shortage_hours: count(|hour| hour.served.iter().any(|served| served.short_h > TRACE_H)),
         margin_hours: count(|hour| hour.store.level.within_margin),
         pressure_pa: (

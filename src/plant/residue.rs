@@ -296,7 +296,7 @@ pub enum HygieneClass {
 }
 
 /// Temperature \[C\] and time \[h\] that count as treatment: 70 C for 1 h (particles up to 12 mm, from memory), or 52 C for
-/// 10 h (a Swedish alternative; citation not kept).
+/// 10 h (a Swedish alternative, from memory).
 pub const TREATMENTS: [(f64, f64); 2] = [(70.0, 1.0), (52.0, 10.0)];
 /// From here on germs fall within the usual retention \[C\]. Assumed: the low end of warm digestion.
 const WARM_C: f64 = 30.0;

@@ -53,6 +53,9 @@ pub use numbers::{NumberError, get_number, list_numbers, set_number};
 pub use problem::{Excerpt, Problem, Problems, Warning};
 pub use template::{Template, templates};
 
+/// The raw file of a wish, with the ranges of its numbers.
+pub(crate) use schema::wish;
+
 pub(crate) use check::Checker;
 pub(crate) use limits::{KG, Limit};
 pub(crate) use materials::unknown as unknown_material;
@@ -123,6 +126,12 @@ pub fn from_value(
 #[must_use]
 pub fn schema() -> Value {
     schemars::schema_for!(schema::RawScenario).to_value()
+}
+
+/// The JSON Schema of a wish, with descriptions, for editors.
+#[must_use]
+pub fn wish_schema() -> Value {
+    schemars::schema_for!(wish::RawWish).to_value()
 }
 
 fn examine(

@@ -38,6 +38,58 @@ fn tells_facts_of_the_recipes_with_units() {
 }
 
 #[test]
+fn tells_heater_and_plant_where_there_are_some() {
+    let text = stdout(&["check", "winter-engine"]);
+    let raw: Value = serde_json::from_str(&stdout(&["scenarios", "winter-engine"])).unwrap();
+    let plant = text
+        .split("\nPlant\n")
+        .nth(1)
+        .unwrap()
+        .split("\n\n")
+        .next()
+        .unwrap();
+    let rows = plant
+        .lines()
+        .filter(|l| l.trim_start().starts_with("cleaning"))
+        .count();
+    assert_eq!(
+        rows,
+        raw["plant"]["cleaning"].as_array().unwrap().len(),
+        "{text}"
+    );
+    for name in raw["plant"]["appliances"].as_object().unwrap().keys() {
+        assert!(plant.contains(name), "{name}: {text}");
+    }
+    for words in ["store", "L usable", "h a week", "flare", "residue"] {
+        assert!(plant.contains(words), "{words}: {text}");
+    }
+    let heater = text.split("\nHeater\n").nth(1).unwrap();
+    assert!(
+        heater.contains("W at most, set to") && heater.contains("own gas"),
+        "{text}"
+    );
+    let told: Value = serde_json::from_str(&stdout(&["check", "winter-engine", "--json"])).unwrap();
+    let demands = raw["plant"]["timetable"].as_array().unwrap();
+    let hours: f64 = demands
+        .iter()
+        .map(|d| {
+            d["hours"].as_f64().unwrap() * d["weekdays"].as_array().map_or(7.0, |w| w.len() as f64)
+        })
+        .sum();
+    let appliances = told["plant"]["appliances"].as_array().unwrap();
+    let listed: f64 = appliances
+        .iter()
+        .map(|a| a["hours_a_week"].as_f64().unwrap())
+        .sum();
+    assert!((hours - listed).abs() < 1e-9, "{told}");
+    let bare = stdout(&["check", "warm-tote"]);
+    assert!(
+        !bare.contains("\nPlant\n") && !bare.contains("\nHeater\n"),
+        "{bare}"
+    );
+}
+
+#[test]
 fn json_holds_the_same_facts() {
     let told: Value = serde_json::from_str(&stdout(&["check", "warm-tote", "--json"])).unwrap();
     assert!(told["facts"]["liquid_l"].as_f64().unwrap() > 0.0);

@@ -177,6 +177,124 @@ fn what_cannot_be_met_is_a_result_and_says_what_there_is() {
     }
 }
 
+/// Fruit alone, sour and poor in nitrogen, in a place that is always warm.
+fn fruit(target: &Value) -> Value {
+    json!({
+        "climate": {"air": {"constant_c": 33}},
+        "scraps": [{"material": "fruit-waste", "kg_per_day": 20}],
+        "target": target,
+        "builder": {"unit_sizes_l": [500], "most_units": 1, "foam_cm": [0], "heater": "none"}
+    })
+}
+
+#[test]
+fn a_plant_too_close_to_souring_is_not_proposed() {
+    let wish = fruit(&json!({"treat_kg_per_day": 1.7}));
+    let found = sized(&wish, &[]);
+    assert_eq!(found["verdict"], "unsure");
+    let proof = &found["plant"];
+    let share = number(&proof["tried"]["breaches"][0]["limit"]["share"]);
+    assert!((0.5..1.0).contains(&share), "{share}");
+    let margin = &proof["margin"];
+    let by_hand = number(&margin["kg_per_day"]) / number(&margin["limit_kg_per_day"]);
+    assert!(
+        (share / by_hand - 1.0).abs() < 1e-9 && margin["kept"] == false,
+        "{margin}"
+    );
+    let room = tempfile::tempdir().unwrap();
+    let path = file(room.path(), &wish);
+    let told = stdout(&["size", path.to_str().unwrap(), "--no-files", "--draws", "8"]);
+    let flat = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    for words in [
+        "The wish is not met with the margins asked for",
+        "at most 50 % of the souring limit",
+        "against it speaks: fed at 5",
+        "Not proposed for building: fed at 5",
+        "the model turns it sour at 3.3 kg",
+        "No limit was relaxed",
+    ] {
+        assert!(flat.contains(words), "{words}: {told}");
+    }
+}
+
+#[test]
+fn where_souring_stands_against_it_less_is_fed() {
+    let found = sized(&fruit(&json!({"burner_hours_per_day": 0.15})), &[]);
+    assert_eq!(
+        found["verdict"], "met",
+        "{}",
+        found["plant"]["tried"]["breaches"]
+    );
+    let share = number(&found["effort"]["line_share"]);
+    assert!(share < 1.0, "{share}");
+    for month in found["plant"]["tried"]["months"].as_array().unwrap() {
+        let loading = number(&month["feed"]["loading"]);
+        assert!(
+            loading <= 1.03 * share * number(&month["loading_line"]),
+            "{month}"
+        );
+    }
+    assert_eq!(found["plant"]["margin"]["kept"], true);
+}
+
+#[test]
+fn a_target_that_too_few_draws_reach_is_not_promised() {
+    let mut wish = family(0.1);
+    let reach = number(&sized(&wish, &[])["plant"]["tried"]["reach"]);
+    wish["builder"]["unit_sizes_l"] = json!([100]);
+    wish["builder"]["most_units"] = json!(1);
+    let most = number(&sized(&wish, &[])["plant"]["tried"]["reach"]);
+    assert!(most <= reach * (1.0 + 1e-9));
+    wish["target"] = json!({"burner_hours_per_day": 0.99 * most});
+    wish["chance_pct"] = json!(99);
+    let found = sized(&wish, &[]);
+    assert_eq!(found["verdict"], "unsure");
+    let chance = number(&found["plant"]["tried"]["breaches"][0]["chance"]["share"]);
+    assert!(chance < 0.99 && chance == number(&found["plant"]["sureness"]["share"]));
+}
+
+#[test]
+fn a_mass_to_treat_finds_the_foam_that_pays_for_its_heat() {
+    // Without foam the heater asks for more gas than there is, though as much is fed.
+    let found = sized(
+        &json!({
+            "climate": "warm",
+            "scraps": [
+                {"material": "kitchen-scraps", "kg_per_day": 5},
+                {"material": "cattle-dung", "kg_per_day": 10}
+            ],
+            "target": {"treat_kg_per_day": 10},
+            "builder": {"unit_sizes_l": [500, 1500], "most_units": 1, "foam_cm": [0, 10], "set_c": [30]}
+        }),
+        &[],
+    );
+    assert_eq!(found["verdict"], "met");
+    assert_eq!(found["plant"]["tried"]["plant"]["foam_cm"], 10.0);
+    assert_eq!(litres(&found), 1500.0);
+}
+
+#[test]
+fn the_store_is_run_hour_by_hour() {
+    let mut wish = family(0.25);
+    for pause in [4.0, 14.0, 60.0] {
+        wish["hours_without_use"] = json!(pause);
+        let found = sized(&wish, &[]);
+        let (store, hourly) = (&found["store"], &found["hourly"]);
+        assert!(hourly.is_object(), "{}", found["hourly_failed"]);
+        // What is made within the pause fits, as the day's figures have it.
+        let by_day = number(&store["gas_l_d"]) * pause / 24.0;
+        assert!((number(&hourly["by_day_l"]) / by_day - 1.0).abs() < 1e-9);
+        assert!(number(&store["volume_l"]) >= by_day * (1.0 - 1e-9));
+        assert!(number(&hourly["overflow"]) <= 0.01, "{hourly}");
+        assert!(number(&hourly["overflow_by_day"]) >= number(&hourly["overflow"]));
+        let wished = &hourly["wished"];
+        // A quarter of an hour a day.
+        let asked = number(&wished["asked_h"]);
+        assert!((asked / (0.25 * 365.0) - 1.0).abs() < 0.02, "{asked}");
+        assert!((0.0..=asked).contains(&number(&wished["short_h"])));
+    }
+}
+
 #[test]
 fn the_same_for_any_number_of_threads() {
     let with = |threads: &str| {
@@ -225,6 +343,20 @@ fn writes_a_report_and_a_plant_that_runs() {
         "--no-files",
     ]));
     assert_eq!(status, 0, "{err}");
+    let words = ["season", plant.to_str().unwrap(), "--no-files", "--json"];
+    let season: Value = serde_json::from_str(&stdout(&words)).unwrap();
+    let found: Value = serde_json::from_slice(&fs::read(out.join("size.json")).unwrap()).unwrap();
+    // The hours that the sheet counts are those that the search counted; all units are alike.
+    let wished = &found["size"]["hourly"]["wished"];
+    let judged = season["season"]["days"].as_array().unwrap();
+    let judged = &judged[judged.len() - 365..];
+    let asked: f64 = judged.iter().map(|d| number(&d["wanted_h"])).sum();
+    let over: f64 = judged.iter().map(|d| number(&d["overflow_hours"])).sum();
+    assert!((asked - number(&wished["asked_h"])).abs() < 1e-6);
+    assert_eq!(over, number(&wished["overflow_hours"]));
+    for closure in season["season"]["closures"].as_array().unwrap() {
+        assert!(number(&closure["relative_gap"]) < 1e-9, "{closure}");
+    }
 }
 
 #[test]

@@ -2,7 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use marshgas::scenario::{from_text, schema, templates};
+use marshgas::scenario::{from_text, schema, templates, wish_schema};
+use marshgas::study::size::{EXAMPLE, Wish};
 use serde_json::Value;
 
 #[test]
@@ -124,6 +125,13 @@ fn the_schema_describes_them() {
 }
 
 #[test]
+fn the_example_of_a_wish_fits_its_schema() {
+    let schema = wish_schema();
+    let wish: Value = serde_json::from_str(EXAMPLE).unwrap();
+    assert_eq!(fits(&wish, &schema, &schema), Ok(()));
+}
+
+#[test]
 fn the_schema_refuses_what_the_check_refuses() {
     let schema = schema();
     for (path, value) in [
@@ -169,12 +177,110 @@ fn every_key_is_described() {
             }
         }
     }
-    let schema = schema();
-    let mut silent = BTreeSet::new();
-    walk(&schema, "", &mut silent);
-    for (name, inner) in schema["$defs"].as_object().unwrap() {
-        walk(inner, name, &mut silent);
+    for schema in [schema(), wish_schema()] {
+        let mut silent = BTreeSet::new();
+        walk(&schema, "", &mut silent);
+        for (name, inner) in schema["$defs"].as_object().unwrap() {
+            walk(inner, name, &mut silent);
+        }
+        assert_eq!(silent, BTreeSet::new());
+        assert!(schema["title"].as_str().is_some());
     }
-    assert_eq!(silent, BTreeSet::new());
-    assert!(schema["title"].as_str().is_some());
+}
+
+/// The example with one place (a JSON pointer) changed; `Null` takes it out.
+fn wish(place: &str, value: &Value) -> Value {
+    let mut wish: Value = serde_json::from_str(EXAMPLE).unwrap();
+    let (group, key) = place.rsplit_once('/').unwrap();
+    let group = wish.pointer_mut(group).unwrap();
+    match (group, value) {
+        (Value::Object(group), Value::Null) => drop(group.remove(key)),
+        (Value::Object(group), value) => drop(group.insert(key.to_owned(), value.clone())),
+        (group, value) => group[key.parse::<usize>().unwrap()] = value.clone(),
+    }
+    wish
+}
+
+#[test]
+fn the_schema_of_a_wish_takes_what_its_check_takes_and_refuses_what_it_refuses() {
+    use serde_json::json;
+    let schema = wish_schema();
+    let climate =
+        json!({"air": {"wave": {"mean_c": 12, "yearly_swing_k": 8, "hottest_day_of_year": 200}}});
+    for (place, value) in [
+        ("/title", json!("Mine")),
+        ("/$schema", json!("wish.schema.json")),
+        ("/about", Value::Null),
+        ("/climate", climate),
+        ("/scraps/0/kg_per_day", json!(2.5)),
+        ("/target", json!({"winter_kwh": 30, "winter_as": "heat"})),
+        ("/target", json!({"winter_kwh": 30, "winter_as": "current"})),
+        ("/target", json!({"treat_kg_per_day": 3, "months": [6, 7]})),
+        ("/chance_pct", Value::Null),
+        ("/builder", Value::Null),
+        ("/builder/arrangement", json!("row")),
+        ("/builder/arrangement", json!("parallel")),
+        ("/builder/heater", json!("mains")),
+        ("/builder/water_l_per_day", json!(0)),
+    ] {
+        let wish = wish(place, &value);
+        assert_eq!(fits(&wish, &schema, &schema), Ok(()), "{place} {value}");
+        assert!(
+            Wish::from_text(&wish.to_string(), "wish.json").is_ok(),
+            "{place} {value}"
+        );
+    }
+    for (place, value) in [
+        ("/climate", Value::Null),
+        ("/climate", json!(12)),
+        (
+            "/climate",
+            json!({"air": {"wave": {"mean_c": 400, "yearly_swing_k": 8, "hottest_day_of_year": 200}}}),
+        ),
+        ("/scraps", Value::Null),
+        ("/scraps/0/material", Value::Null),
+        ("/scraps/0/kg_per_day", json!("3 kg")),
+        ("/scraps/0/kg_per_day", json!(-1)),
+        ("/target", Value::Null),
+        ("/target/burner_hours_per_day", json!(0)),
+        ("/target/months", json!([0])),
+        ("/target", json!({"winter_kwh": 30, "winter_as": "steam"})),
+        ("/chance_pct", json!(100)),
+        ("/hours_without_use", json!(200)),
+        ("/builder/unit_sizes_l", json!([5])),
+        ("/builder/most_units", json!(21)),
+        ("/builder/foam_cm", json!([60])),
+        ("/builder/heater", json!("sun")),
+        ("/builder/set_c", json!([50])),
+        ("/builder/water_l_per_day", json!(-1)),
+        ("/builder/colour", json!("green")),
+        ("/colour", json!("green")),
+    ] {
+        let wish = wish(place, &value);
+        assert!(fits(&wish, &schema, &schema).is_err(), "{place} {value}");
+        assert!(
+            Wish::from_text(&wish.to_string(), "wish.json").is_err(),
+            "{place} {value}"
+        );
+    }
+}
+
+#[test]
+fn the_schema_of_a_wish_names_the_keys_that_its_check_knows() {
+    let schema = wish_schema();
+    for (place, group) in [
+        ("/colour", "/properties"),
+        ("/scraps/0/colour", "/$defs/Scrap/properties"),
+        ("/target/colour", "/properties/target/properties"),
+        ("/builder/colour", "/$defs/Builder/properties"),
+    ] {
+        let wish = wish(place, &serde_json::json!("green"));
+        let problems = Wish::from_text(&wish.to_string(), "wish.json").unwrap_err();
+        let told = problems.to_string();
+        let (_, known) = told.split_once("Allowed: ").unwrap();
+        let known: BTreeSet<&str> = known.split('.').next().unwrap().split(", ").collect();
+        let keys = schema.pointer(group).unwrap().as_object().unwrap();
+        let described: BTreeSet<&str> = keys.keys().map(String::as_str).collect();
+        assert_eq!(known, described, "{place}");
+    }
 }

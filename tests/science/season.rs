@@ -268,6 +268,45 @@ fn without_a_plant_it_says_how_to_add_one() {
     );
 }
 
+#[test]
+fn every_ready_plant_closes_from_the_feed_to_the_flame() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
+    let mut plants = Vec::new();
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let file = entry.unwrap().path();
+        if file.extension().is_none_or(|e| e != "json") {
+            continue;
+        }
+        let case = scenario::load(&file).unwrap().case;
+        if case.plant.is_none() {
+            continue;
+        }
+        let name = file.file_stem().unwrap().to_str().unwrap().to_owned();
+        let run = outcome(&case);
+        let season = season(&case, &run).unwrap();
+        // From the feed to the gas, then from the gas to the flame.
+        for (of, parts) in [
+            (
+                &run.closures,
+                &["carbon", "nitrogen", "sulphur", "volume", "heat"][..],
+            ),
+            (
+                &season.closures,
+                &["mass", "carbon", "sulphur", "water", "energy"][..],
+            ),
+        ] {
+            for part in parts {
+                let found = of.iter().find(|c| c.quantity.to_lowercase().contains(part));
+                let c = found.unwrap_or_else(|| panic!("{name}: no {part} in {of:?}"));
+                assert!(c.entered != 0.0 && c.relative_gap < 1e-6, "{name}: {c:?}");
+            }
+        }
+        plants.push(name);
+    }
+    plants.sort();
+    assert_eq!(plants, ["cold-yard", "winter-engine"]);
+}
+
 /// Lines of a calendar, unfolded.
 fn unfolded(text: &str) -> Vec<String> {
     assert!(text.ends_with("\r\n") && !text.replace("\r\n", "").contains(['\r', '\n']));

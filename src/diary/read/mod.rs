@@ -29,7 +29,7 @@ pub(crate) use columns::{Column, Placed, STANDARD};
 pub(crate) use dates::{days_between, hour, read as written_day};
 pub(crate) use materials::{Feeds, feeds, known as known_material};
 pub(crate) use numbers::{Decimal, may_be_thousands, measured, split};
-pub(crate) use rows::{is_formula, out_of_reach};
+pub(crate) use rows::{LOOKED, is_formula, out_of_reach};
 pub(crate) use units::Quantity;
 
 use super::record::{Doubt, Record, Taken};

@@ -378,6 +378,9 @@ impl<'a> Reader<'a> {
 
     fn since_last(&mut self, line: &Line) -> Option<f64> {
         let cell = self.cell(line, &Column::Gas)?;
+        if cell == LOOKED {
+            return None;
+        }
         let read = numbers::measured(cell, Quantity::Gas, self.unit(&Column::Gas), self.decimal);
         if let Ok(value) = read
             && value < 0.0
@@ -417,6 +420,8 @@ impl<'a> Reader<'a> {
     }
 }
 
+/// In the column of gas: the bell or meter was looked at and told no amount.
+pub(crate) const LOOKED: &str = "?";
 const YES: [&str; 6] = ["yes", "y", "true", "1", "x", "ok"];
 const NO: [&str; 6] = ["no", "n", "false", "0", "-", "not"];
 const BURNS: [&str; 6] = ["burns", "burnt", "burned", "flame", "lit", "well"];

@@ -137,6 +137,7 @@ pub(super) const SEASON: &[RowColumn<SeasonDay>] = columns![
     "used_nL" = Number(used_nl),
     "used_kWh" = Number(used_kwh),
     "overflow_nL" = Number(overflow_nl),
+    "overflow_h" = Count(overflow_hours),
     "seeped_nL" = Number(seeped_nl),
     "store_share" = Number(store_share),
     "wanted_h" = Number(wanted_h),

@@ -22,7 +22,6 @@ pub fn ics(season: &SeasonOutcome) -> Option<String> {
         "VERSION:2.0",
         "PRODID:-//marshgas//season//EN",
         "CALSCALE:GREGORIAN",
-        "METHOD:PUBLISH",
     ] {
         line(&mut out, text);
     }
@@ -45,7 +44,7 @@ pub fn ics(season: &SeasonOutcome) -> Option<String> {
             let rule = match repeat {
                 Repeat::Days(n) if n % 7 == 0 => format!("FREQ=WEEKLY;INTERVAL={}", n / 7),
                 Repeat::Days(n) => format!("FREQ=DAILY;INTERVAL={n}"),
-                Repeat::Monthly => "FREQ=MONTHLY".into(),
+                Repeat::Monthly => monthly(date),
             };
             let until = date_after(start, f64::from(chore.last_day)).unwrap_or(date);
             line(&mut out, &format!("RRULE:{rule};UNTIL={}", basic(until)));
@@ -60,12 +59,27 @@ pub fn ics(season: &SeasonOutcome) -> Option<String> {
     Some(out)
 }
 
+/// Days that every month has.
+const SHORTEST_MONTH: i8 = 28;
+
+/// Every month on the day of `date`; where a month has no such day, on its last. A bare rule would leave it out.
+fn monthly(date: Date) -> String {
+    if date.day() <= SHORTEST_MONTH {
+        return "FREQ=MONTHLY".into();
+    }
+    let days: Vec<String> = (SHORTEST_MONTH..=date.day())
+        .map(|d| d.to_string())
+        .collect();
+    format!("FREQ=MONTHLY;BYMONTHDAY={};BYSETPOS=-1", days.join(","))
+}
+
 /// A date without its hyphens.
 fn basic(date: Date) -> String {
     date.to_string().replace('-', "")
 }
 
-/// Lower-case letters, digits and hyphens of a title.
+/// Lower-case letters, digits and hyphens of a title, with a mark of the whole where that leaves something out: plants of
+/// different titles must not share the names of their events.
 fn slug(title: &str) -> String {
     let mut out = String::new();
     for c in title.chars() {
@@ -76,7 +90,15 @@ fn slug(title: &str) -> String {
         }
     }
     let out = out.trim_end_matches('-');
-    if out.is_empty() { "plant" } else { out }.to_owned()
+    if out.replace('-', " ") == title {
+        return out.to_owned();
+    }
+    // FNV-1a over the title's octets (Fowler, Noll, Vo; from memory): the same in every build.
+    let mark = title.bytes().fold(0x811c_9dc5_u32, |hash, b| {
+        (hash ^ u32::from(b)).wrapping_mul(0x0100_0193)
+    });
+    let out = if out.is_empty() { "plant" } else { out };
+    format!("{out}-{mark:08x}")
 }
 
 /// A text with the marks of the format escaped; controls become blanks.
@@ -128,7 +150,8 @@ mod tests {
     #[test]
     fn marks_are_escaped_and_titles_become_names() {
         assert_eq!(escaped("a, b; c\\d\ne\u{7}"), "a\\, b\\; c\\\\d\\ne ");
-        assert_eq!(slug("A heated tote: engine!"), "a-heated-tote-engine");
-        assert_eq!(slug("???"), "plant");
+        assert_eq!(slug("yard 2"), "yard-2");
+        assert_eq!(slug("A").split_once('-').map(|s| s.0), Some("a"));
+        assert_ne!(slug("???"), slug("??"));
     }
 }

@@ -11,6 +11,7 @@ mod named;
 mod plant;
 mod settings;
 mod vessel;
+pub(crate) mod wish;
 
 use schemars::JsonSchema;
 use serde::Deserialize;

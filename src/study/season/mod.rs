@@ -229,6 +229,7 @@ fn days(
                 used_nl: used.dry_nl(),
                 used_kwh: used.energy_kwh(),
                 overflow_nl: over.dry_nl(),
+                overflow_hours: hours.iter().map(|h| u32::from(h.overflows())).sum(),
                 seeped_nl: gas(|h| h.store.seeped).dry_nl(),
                 wanted_h: total(|s| s.wanted_h),
                 served_h: total(|s| s.served_h),

@@ -122,6 +122,8 @@ pub struct SeasonDay {
     pub used_kwh: f64,
     /// Gas that the store could not take \[NL\].
     pub overflow_nl: f64,
+    /// Hours with overflow.
+    pub overflow_hours: u32,
     /// Gas that seeped out, less air that came in \[NL\].
     pub seeped_nl: f64,
     /// Hours of use that were wanted, all lines of the timetable.

@@ -1,6 +1,5 @@
-//! The file of a wish: its raw form and its check.
+//! The check of the file of a wish.
 
-use serde::Deserialize;
 use serde_json::{Value, json};
 
 use super::rules::climates;
@@ -8,97 +7,15 @@ use super::wish::{Arrangements, Builder, HeaterChoice, Scrap, Target, Wish};
 use super::year::{MONTHS, month_at};
 use crate::case::TemperatureCourse;
 use crate::feedstock::library;
+use crate::scenario::wish::{
+    CHANCE, FOAM_CM, HOURS, IDLE, KWH, MONTH, RawArrangement, RawAs, RawBuilder, RawHeaterChoice,
+    RawScrap, RawTarget, RawWish, SET_C, TREAT, UNIT_L, UNITS, WATER,
+};
 use crate::scenario::{self, Address, Checker, KG, Limit, nearest, unknown_material};
 
-const UNIT_L: Limit = Limit::new(
-    20.0,
-    50_000.0,
-    "L",
-    "It is the whole volume of one vessel that you can get.",
-);
-const UNITS: Limit = Limit::whole(1.0, 20.0, "", "It is a number of vessels.");
-const FOAM_CM: Limit = Limit::new(0.0, 50.0, "cm", "It is the thickness of insulation.");
-const SET_C: Limit = Limit::new(
-    15.0,
-    45.0,
-    "C",
-    "A thermostat of a home digester stands between 15 and 45 C.",
-);
-const WATER: Limit = Limit::new(0.0, 1e5, "L a day", "It is the water that you can carry.");
-const HOURS: Limit = Limit::new(
-    0.01,
-    1000.0,
-    "h a day",
-    "It is the time that all burners together run in a day.",
-);
-const KWH: Limit = Limit::new(0.1, 1e6, "kWh", "It is the energy of a whole winter.");
-const TREAT: Limit = Limit::new(0.01, 1e5, "kg a day", "It is fresh weight without water.");
-const CHANCE: Limit = Limit::new(
-    50.0,
-    99.0,
-    "%",
-    "It is how sure you want to be; nothing here is certain.",
-);
-const IDLE: Limit = Limit::new(
-    1.0,
-    168.0,
-    "h",
-    "It is the longest time without any use, up to a week.",
-);
-const MONTH: Limit = Limit::whole(1.0, 12.0, "", "Months are numbered from 1, January.");
 /// Most lines of scraps, and most entries of the builder's lists.
 const MOST_SCRAPS: usize = 20;
 const MOST_CHOICES: usize = 6;
-
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub(super) struct RawWish {
-    #[serde(rename = "about")]
-    _about: Option<String>,
-    title: Option<String>,
-    climate: Option<Value>,
-    scraps: Option<Vec<RawScrap>>,
-    target: Option<RawTarget>,
-    chance_pct: Option<f64>,
-    hours_without_use: Option<f64>,
-    builder: Option<RawBuilder>,
-}
-
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawScrap {
-    material: Option<String>,
-    kg_per_day: Option<Value>,
-}
-
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawTarget {
-    burner_hours_per_day: Option<f64>,
-    winter_kwh: Option<f64>,
-    winter_as: Option<RawAs>,
-    treat_kg_per_day: Option<f64>,
-    months: Option<Vec<f64>>,
-}
-
-#[derive(Debug, Clone, Copy, Deserialize)]
-#[serde(rename_all = "lowercase")]
-enum RawAs {
-    Heat,
-    Current,
-}
-
-#[derive(Debug, Default, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawBuilder {
-    unit_sizes_l: Option<Vec<f64>>,
-    most_units: Option<f64>,
-    arrangement: Option<Arrangements>,
-    foam_cm: Option<Vec<f64>>,
-    heater: Option<HeaterChoice>,
-    set_c: Option<Vec<f64>>,
-    water_l_per_day: Option<f64>,
-}
 
 /// The wish of a raw file; sound if the checker stays clean.
 pub(super) fn checked(checker: &mut Checker, raw: &RawWish, label: &str) -> Wish {
@@ -471,7 +388,11 @@ fn builder(checker: &mut Checker, raw: Option<&RawBuilder>) -> Builder {
     );
     let foam_cm = choices("foam_cm", raw.foam_cm.as_ref(), &[0.0, 5.0, 10.0], &FOAM_CM);
     let mut set_c = choices("set_c", raw.set_c.as_ref(), &[25.0, 30.0, 35.0], &SET_C);
-    let heater = raw.heater.unwrap_or(HeaterChoice::OwnGas);
+    let heater = match raw.heater {
+        Some(RawHeaterChoice::None) => HeaterChoice::None,
+        Some(RawHeaterChoice::Mains) => HeaterChoice::Mains,
+        Some(RawHeaterChoice::OwnGas) | None => HeaterChoice::OwnGas,
+    };
     if heater == HeaterChoice::None {
         set_c.clear();
     }
@@ -488,7 +409,11 @@ fn builder(checker: &mut Checker, raw: Option<&RawBuilder>) -> Builder {
     Builder {
         unit_sizes_l,
         most_units,
-        arrangement: raw.arrangement.unwrap_or(Arrangements::Either),
+        arrangement: match raw.arrangement {
+            Some(RawArrangement::Parallel) => Arrangements::Parallel,
+            Some(RawArrangement::Row) => Arrangements::Row,
+            Some(RawArrangement::Either) | None => Arrangements::Either,
+        },
         foam_cm,
         heater,
         set_c,

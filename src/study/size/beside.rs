@@ -55,17 +55,32 @@ pub(super) fn store(wish: &Wish, tried: &Tried) -> Option<Store> {
     if volume_l <= 0.0 {
         return None;
     }
-    // V = pi/4 d^3 for a stroke of one diameter.
-    let diameter = (4.0 * volume_l * 1000.0 / std::f64::consts::PI).cbrt();
-    Some(Store {
+    Some(bell(Store {
         volume_l,
         hours: wish.hours_without_use,
         gas_l_d: gas(best),
         month: best.month,
+        bell_diameter_cm: 0.0,
+        bell_skirt_cm: 0.0,
+        bell_kg: 0.0,
+    }))
+}
+
+/// The store with the bell of its volume.
+pub(super) fn bell(store: Store) -> Store {
+    let (diameter, skirt) = bell_cm(store.volume_l);
+    Store {
         bell_diameter_cm: diameter,
-        bell_skirt_cm: diameter + SEAL_CM,
+        bell_skirt_cm: skirt,
         bell_kg: ballast_for_pressure_kg(STORE_PA, diameter),
-    })
+        ..store
+    }
+}
+
+/// Inner diameter and skirt \[cm\] of a bell with a stroke of one diameter, `V = pi/4 d^3`.
+pub(super) fn bell_cm(volume_l: f64) -> (f64, f64) {
+    let diameter = (4.0 * volume_l * 1000.0 / std::f64::consts::PI).cbrt();
+    (diameter, diameter + SEAL_CM)
 }
 
 /// Share of a month's gas that is left after the heater.

@@ -2,6 +2,8 @@
 //!
 //! It chooses what is worth a real run. No number of it reaches a result.
 
+use std::cmp::Ordering;
+
 use super::draft;
 use super::feed::{self, MonthFeed};
 use super::plant::Plant;
@@ -48,6 +50,7 @@ pub(super) fn shell(wish: &Wish, unit_l: f64, foam_cm: f64) -> Result<Shell, Pro
         set_c: None,
         water_per_kg: 0.0,
         solids_pct: 0.0,
+        line_share: 1.0,
     };
     let loaded = draft::load(wish, &plant, &draft::without_feed(), 0.0)?;
     let heat = loaded.case.vessels.first().and_then(|v| v.heat.as_ref());
@@ -86,8 +89,25 @@ pub(super) struct Estimate {
     pub(super) celsius: [(f64, f64); MONTHS],
     /// Expected amount in the unit of the target.
     pub(super) reach: f64,
+    /// Least share of a month's gas that its own heating leaves, 1 where heat is bought; far below 0 where it asks for
+    /// more than there is.
+    pub(super) left: f64,
+    /// Energy left for use over the year \[kWh/d\].
+    pub(super) net_kwh_d: f64,
     /// Most heat that one unit needs \[W\].
     pub(super) heater_w: f64,
+}
+
+impl Estimate {
+    /// Which is worth a run more: the one whose heating its gas pays for, then the one that reaches more, then the one
+    /// that leaves more. Of two that cannot pay, the one that comes nearer.
+    pub(super) fn promise(&self, other: &Self) -> Ordering {
+        let pays = |e: &Self| e.left.min(0.0);
+        pays(self)
+            .total_cmp(&pays(other))
+            .then(self.reach.total_cmp(&other.reach))
+            .then(self.net_kwh_d.total_cmp(&other.net_kwh_d))
+    }
 }
 
 /// The estimate of one plant.
@@ -111,16 +131,29 @@ pub(super) fn estimate(wish: &Wish, plant: &Plant, shell: &Shell) -> Estimate {
         }
         plan = feed::plan(wish, plant, &celsius);
     }
+    let made: [f64; MONTHS] =
+        std::array::from_fn(|m| methane_kwh_d(wish, plant, m, &plan[m], celsius[m].1));
+    let own = wish.builder.heater == HeaterChoice::OwnGas;
     let net: [f64; MONTHS] = std::array::from_fn(|m| {
-        let made = methane_kwh_d(wish, plant, m, &plan[m], celsius[m].1);
-        match wish.builder.heater {
-            HeaterChoice::OwnGas => made - heating[m] / rules().boiler_share.value,
-            _ => made,
-        }
+        made[m]
+            - if own {
+                heating[m] / rules().boiler_share.value
+            } else {
+                0.0
+            }
     });
+    let left = |m: usize| {
+        if net[m] < made[m] {
+            net[m] / made[m].max(1e-9)
+        } else {
+            1.0
+        }
+    };
     Estimate {
         celsius,
         reach: reach(wish, &plan, &net),
+        left: (0..MONTHS).map(left).fold(1.0, f64::min),
+        net_kwh_d: net.iter().sum::<f64>() / MONTHS as f64,
         heater_w: most_kwh_d / units * W_PER_KWH_D,
     }
 }

@@ -15,7 +15,7 @@ pub enum Bound {
     Scraps,
     /// No more is wished for.
     Wish,
-    /// The line of loading at the month's temperature.
+    /// The line of loading at the month's temperature, or the share of it that is used.
     Loading,
     /// The line of retention at the month's temperature.
     Retention,
@@ -56,7 +56,7 @@ fn month(wish: &Wish, plant: &Plant, m: usize, (first_c, whole_c): (f64, f64)) -
     let there = wish.kg(m);
     let vs = wish.composition(Some(m)).volatile_solids;
     let litres_per_kg = 1.0 + plant.water_per_kg;
-    let line = rules().loading_line(first_c);
+    let line = plant.line_share * rules().loading_line(first_c);
     let by_loading = line * plant.first_liquid_l() / 1000.0 / vs.max(1e-9);
     let by_retention = plant.liquid_l() / rules().retention_line(whole_c) / litres_per_kg;
     let by_water = match wish.builder.water_l_per_day {

@@ -42,6 +42,8 @@ pub enum Breach {
     Acids {
         /// Highest ratio of the year.
         ratio: f64,
+        /// Lowest pH of the year.
+        ph: f64,
     },
     /// The coldest month's feed is above the allowed share of the computed limit.
     Limit {
@@ -101,7 +103,8 @@ pub(super) struct Course {
     pub(super) rows: Vec<MonthRow>,
     pub(super) reach: f64,
     pub(super) sour: bool,
-    pub(super) acids: Option<f64>,
+    /// Highest acids over alkalinity and lowest pH, where they leave the limits.
+    pub(super) acids: Option<(f64, f64)>,
 }
 
 /// A plant that was run.
@@ -124,6 +127,18 @@ impl Tried {
     #[must_use]
     pub fn is_fit(&self) -> bool {
         self.breaches.is_empty()
+    }
+
+    /// Whether less feed might cure what speaks against it.
+    #[must_use]
+    pub fn is_overfed(&self) -> bool {
+        let overfed = |b: &Breach| {
+            matches!(
+                b,
+                Breach::Sour | Breach::Acids { .. } | Breach::Limit { .. }
+            )
+        };
+        self.breaches.iter().any(overfed)
     }
 
     /// Whether all but the target is kept.
@@ -171,7 +186,10 @@ pub(super) fn try_plant(wish: &Wish, plant: &Plant, estimate: &Estimate) -> Trie
         };
         let course = course(wish, plant, &plan, &outcome);
         let kept = course.rows.iter().all(keeps_lines);
-        let caught = course.rows.iter().all(|row| !could_take_more(row));
+        let caught = course
+            .rows
+            .iter()
+            .all(|row| !could_take_more(row, plant.line_share));
         if (kept && (caught || fitting > 1)) || fitting == FITTINGS {
             let breaches = breaches(wish, &course, kept);
             return Tried {
@@ -204,9 +222,11 @@ fn keeps_lines(row: &MonthRow) -> bool {
 }
 
 /// Whether the run was warmer than the plan thought, so that more could be fed.
-fn could_take_more(row: &MonthRow) -> bool {
+fn could_take_more(row: &MonthRow, line_share: f64) -> bool {
     match row.feed.bound {
-        Bound::Loading | Bound::Cold => row.loading_line > row.feed.loading * (1.0 + SLACK),
+        Bound::Loading | Bound::Cold => {
+            line_share * row.loading_line > row.feed.loading * (1.0 + SLACK)
+        }
         Bound::Retention => row
             .feed
             .retention_d
@@ -235,8 +255,8 @@ fn breaches(wish: &Wish, course: &Course, kept: bool) -> Vec<Breach> {
     }
     if course.sour {
         out.push(Breach::Sour);
-    } else if let Some(ratio) = course.acids {
-        out.push(Breach::Acids { ratio });
+    } else if let Some((ratio, ph)) = course.acids {
+        out.push(Breach::Acids { ratio, ph });
     }
     if course.reach < wish.target.amount() {
         out.push(Breach::Short);
@@ -284,11 +304,12 @@ fn course(wish: &Wish, plant: &Plant, plan: &[MonthFeed; MONTHS], outcome: &Outc
     let sour = days().any(|day| day.sour);
     let strained = days().any(|day| !limits.keeps(day));
     let ratio = days().map(|day| day.acid_ratio).fold(0.0, f64::max);
+    let ph = days().map(|day| day.ph).fold(f64::INFINITY, f64::min);
     Course {
         reach: reach(wish, &rows),
         rows,
         sour,
-        acids: strained.then_some(ratio),
+        acids: strained.then_some((ratio, ph)),
     }
 }
 
@@ -340,7 +361,8 @@ fn row(
         air_c: wish.air_c[month],
         first_c,
         liquor_c,
-        gas_l_d: sum(&|d| d.gas_read_l) / count,
+        // What flows back into a tank that cools is no gas.
+        gas_l_d: (sum(&|d| d.gas_read_l) / count).max(0.0),
         gas: Portion {
             ch4_nl: sum(&|d| d.ch4_nl),
             co2_nl: sum(&|d| d.gas_nl * d.co2_share),
@@ -374,13 +396,20 @@ fn reach(wish: &Wish, rows: &[MonthRow]) -> f64 {
             (least(&|row| row.net_kwh_d) / use_table().burner.power_kw.typical()).max(0.0)
         }
         Target::WinterHeat(_) => winter(&|row| row.net_kwh_d * rules().boiler_share.value),
-        Target::WinterCurrent(_) => winter(&|row| row.net_kwh_d * engine_share(&row.gas)),
+        Target::WinterCurrent(_) => winter(&|row| row.net_kwh_d * current_share(&row.gas)),
         Target::Treat(_) => least(&|row| row.feed.kg_per_day),
     }
 }
 
-/// Current from the gas of a small piston engine at full load.
+/// Current from the gas of a small piston engine at full load, and the carbon dioxide above which it refuses gas.
 #[must_use]
-pub fn engine_share(gas: &Portion) -> f64 {
-    EngineSettings::of(EngineKind::Piston, 1.0).full_load_efficiency(gas)
+pub fn engine_share(gas: &Portion) -> (f64, f64) {
+    let engine = EngineSettings::of(EngineKind::Piston, 1.0);
+    (engine.full_load_efficiency(gas), engine.co2_limit)
+}
+
+/// Current from a month's gas; nothing where the engine refuses it.
+fn current_share(gas: &Portion) -> f64 {
+    let (share, limit) = engine_share(gas);
+    if gas.co2_share() > limit { 0.0 } else { share }
 }

@@ -11,23 +11,27 @@
 //! | `draft` | the scenario of a plant |
 //! | `judge` | a real run, month by month |
 //! | `margin` | distance to the souring limit, chance over the draws |
-//! | `search` | from the grid to the plant |
+//! | `search`, `desk` | from the grid to the plant; the runs on the way |
 //! | `beside` | store and cleaning beds |
+//! | `timetable`, `hourly` | when the gas is used; the store through the hours of the year |
 //! | `outcome` | what comes out |
 //!
 //! No limit is ever relaxed: a plant that breaks one is named with what it breaks, and is not proposed.
 
 mod ask;
 mod beside;
+mod desk;
 mod draft;
 mod estimate;
 mod feed;
+mod hourly;
 mod judge;
 mod margin;
 mod outcome;
 mod plant;
 mod rules;
 mod search;
+mod timetable;
 mod wish;
 mod year;
 
@@ -40,6 +44,7 @@ use crate::study::sampling::SamplingError;
 
 pub use beside::{Beds, Store};
 pub use feed::{Bound, MonthFeed};
+pub use hourly::{Hourly, Wished};
 pub use judge::{Breach, MonthRow, Tried, engine_share};
 pub use margin::{Margin, Sureness};
 pub use outcome::{Curve, CurvePoint, Effort, Energy, Proof, SizeOutcome, Verdict};

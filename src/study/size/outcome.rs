@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::beside::{Beds, Store};
+use super::hourly::Hourly;
 use super::judge::Tried;
 use super::margin::{Margin, Sureness};
 use super::rules::Rules;
@@ -68,13 +69,19 @@ pub struct Energy {
     pub as_burner_h_d: f64,
     /// Power that a burner takes \[kW\].
     pub burner_kw: f64,
-    /// Share of the gas that a small engine makes current of.
+    /// Share of the gas that a small engine makes current of, at full load.
     pub engine_share: f64,
+    /// Carbon dioxide in the gas of the fullest month that counts.
+    pub co2_share: f64,
+    /// Carbon dioxide above which such an engine refuses gas.
+    pub co2_limit: f64,
 }
 
 /// How much was looked at.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Effort {
+    /// Share of the line of loading that was fed at most.
+    pub line_share: f64,
     /// Plants of the grid.
     pub plants: usize,
     /// Plants that were run.
@@ -96,6 +103,10 @@ pub struct SizeOutcome {
     pub plant: Option<Proof>,
     /// Its store.
     pub store: Option<Store>,
+    /// The store through the hours of the year; `None` without a store, or where the hours could not be run.
+    pub hourly: Option<Hourly>,
+    /// Why the hours could not be run, where they could not.
+    pub hourly_failed: Option<String>,
     /// Its cleaning beds.
     pub beds: Option<Beds>,
     /// One plant for each warmth: the smallest that reaches the target, else the one that comes nearest.

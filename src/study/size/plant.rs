@@ -24,6 +24,8 @@ pub struct Plant {
     pub water_per_kg: f64,
     /// Total solids of the mixture fed \[%\].
     pub solids_pct: f64,
+    /// Share of the line of loading that is used: 1 unless more would bring it too close to souring.
+    pub line_share: f64,
 }
 
 impl Plant {
@@ -77,8 +79,8 @@ pub(super) struct Grid {
     pub(super) short_of_water: bool,
 }
 
-/// All plants of a wish.
-pub(super) fn grid(wish: &Wish) -> Grid {
+/// All plants of a wish, fed up to a share of the line of loading.
+pub(super) fn grid(wish: &Wish, line_share: f64) -> Grid {
     let builder = &wish.builder;
     let mut sets = vec![None];
     if builder.heater != HeaterChoice::None {
@@ -107,6 +109,7 @@ pub(super) fn grid(wish: &Wish) -> Grid {
                                 set_c,
                                 water_per_kg,
                                 solids_pct,
+                                line_share,
                             });
                         }
                     }

@@ -2,17 +2,18 @@
 
 use std::path::Path;
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 use serde_json::Value;
 
-use super::ask::{self, RawWish};
+use super::ask;
 use super::year::{DAYS, MONTHS};
 use crate::feedstock::{Composition, Facts, library, mix};
 use crate::plant::Portion;
+use crate::scenario::wish::RawWish;
 use crate::scenario::{Checker, Problem, Problems, Sheet, Warning};
 
 /// How units may stand.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Arrangements {
     /// Whatever suits.
@@ -24,7 +25,7 @@ pub enum Arrangements {
 }
 
 /// What heater may be built.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum HeaterChoice {
     /// None.

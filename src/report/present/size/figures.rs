@@ -85,8 +85,9 @@ fn trade(o: &SizeOutcome) -> Option<Figure> {
     Some(Figure {
         id: "trade".into(),
         title: "Smaller and warmer, or larger and cold".into(),
-        caption: "Each point is one run of the trimming that was expected to give most at that size and warmth. Below zero in the lower \
-                  panel the heater takes more than the gas holds."
+        caption: "Each corner is one run of the trimming that was expected to give most at that size and warmth; the marks along a \
+                  line only tell it from the others. In a row the first unit takes the whole feed, so that more units are not \
+                  always more. Below zero in the lower panel the heater takes more than the gas holds."
             .into(),
         alt: format!(
             "What plants reach over their whole volume, one line for each warmth; wished were {}; {plant}.",

@@ -16,7 +16,7 @@ const TRUST: &str = "The biology is uncertain by tens of per cent; the chance be
 of months does not. Build the next larger size where the chance matters to you.";
 
 /// What the search does not know.
-const LIMITS: [&str; 5] = [
+const LIMITS: [&str; 6] = [
     "The year is a usual one: waves of air, sun and soil, no cold spell and no heat wave.",
     "Units that stand side by side are taken as equal. All stand on a pallet in the open, with foam on every face; a \
      tank in the ground, a window or a greenhouse are not tried. Put them into plant.json and run it.",
@@ -25,6 +25,8 @@ const LIMITS: [&str; 5] = [
     "Sizes between those of the builder's list are not tried. What a month lacks is not made up by another month: \
      no store here holds gas for weeks.",
     "Cost, work and the building of it are not counted: smaller stands for both.",
+    "A heater runs all year, and own gas must pay for it in every month, also in those that the wish leaves out. All \
+     scraps of a month are fed in the proportion in which they are there.",
 ];
 
 /// The document of one search.

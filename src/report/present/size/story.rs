@@ -21,6 +21,7 @@ pub(super) fn story(o: &SizeOutcome) -> Vec<String> {
     }
     out.extend(trade(o));
     out.extend(store(o));
+    out.extend(hours(o));
     out.extend(beds(o));
     out
 }
@@ -45,7 +46,7 @@ fn verdict(o: &SizeOutcome) -> String {
                 )
             });
             format!(
-                "The smallest plant that reaches the wish is {name}, with {} of foam: {}, where {} were wished.{sure}",
+                "The smallest plant that reaches the wish is {name}, with {}: {}, where {} were wished.{sure}",
                 foam(tried),
                 amount(o, tried.reach),
                 amount(o, o.wish.target.amount())
@@ -55,10 +56,12 @@ fn verdict(o: &SizeOutcome) -> String {
             let share = proof.sureness.map_or(0.0, |s| s.share);
             format!(
                 "The wish is not met with the margins asked for ({wish}). Plants reach it in a run with typical values, but none \
-                 of those proven keeps a chance of {} % and half of the souring limit. The surest, {name}, reaches it in {} % of \
-                 the draws.",
+                 of those proven keeps both a chance of {} % and a feed of at most {} % of the souring limit. The surest, {name}, \
+                 reaches it in {} % of the draws; against it speaks: {}.",
                 percent(o.wish.chance, 0),
-                percent(share, 0)
+                percent(o.rules.limit_share.value, 0),
+                percent(share, 0),
+                breach_list(o, tried)
             )
         }
         Verdict::CannotBeMet => format!(
@@ -84,11 +87,21 @@ fn energy(o: &SizeOutcome) -> String {
     let whole = "if all of it that can be digested is digested";
     match o.wish.target {
         Target::WinterCurrent(kwh) => format!(
-            "{scraps} {whole}; the engine would give {} kWh of it as current, since it makes current of {} % of the gas. The wish \
-             asks for {} kWh of current a day.",
+            "{scraps} {whole}; the engine would give {} kWh of it as current, since at full load it makes current of {} % of the \
+             gas. The wish asks for {} kWh of current a day.{}",
             rough(e.as_current_kwh_d),
             percent(e.engine_share, 0),
-            rough(kwh / o.wish.winter_days())
+            rough(kwh / o.wish.winter_days()),
+            if e.co2_share > e.co2_limit {
+                format!(
+                    " Its gas holds up to {} % carbon dioxide, and such an engine refuses more than {} %: in these months it gives \
+                     nothing unless lime takes some of it out.",
+                    percent(e.co2_share, 0),
+                    percent(e.co2_limit, 0)
+                )
+            } else {
+                String::new()
+            }
         ),
         Target::WinterHeat(kwh) => format!(
             "{scraps} {whole}. The wish asks for {} kWh of useful heat a day.",
@@ -119,9 +132,9 @@ pub(super) fn time(hours: f64) -> String {
 
 pub(super) fn foam(tried: &Tried) -> String {
     if tried.plant.foam_cm > 0.0 {
-        format!("{} cm", tried.plant.foam_cm)
+        format!("{} cm of foam", tried.plant.foam_cm)
     } else {
-        "no centimetre".to_owned()
+        "no foam".to_owned()
     }
 }
 
@@ -206,6 +219,12 @@ fn feeding(o: &SizeOutcome, tried: &Tried) -> Option<String> {
         significant(tried.plant.water_per_kg, 2),
         significant(tried.plant.solids_pct, 2)
     );
+    if tried.plant.line_share < 1.0 {
+        text.push_str(&format!(
+            " No more than {} % of the loading of practice is fed: with all of it every plant came too close to souring.",
+            percent(tried.plant.line_share, 0)
+        ));
+    }
     for (bound, words) in [
         (Bound::Cold, "too cold to feed at all"),
         (
@@ -270,6 +289,8 @@ fn trade(o: &SizeOutcome) -> Option<String> {
             let size = format!("{} L", fixed(plant.unit_l * plant.units as f64, 0));
             let what = if p.tried.is_fit() {
                 format!("{size} reach it")
+            } else if p.tried.is_sound() && p.tried.reach <= 0.0 {
+                "no size of the list gives anything".to_owned()
             } else if p.tried.is_sound() {
                 format!("the most is {} with {size}", amount(o, p.tried.reach))
             } else {
@@ -305,6 +326,89 @@ fn store(o: &SizeOutcome) -> Option<String> {
         month(s.month),
         rough(s.gas_l_d)
     ))
+}
+
+/// Below this a share is nothing to speak of.
+const HARDLY: f64 = 0.005;
+
+/// The store through the hours of the year.
+fn hours(o: &SizeOutcome) -> Option<String> {
+    if let Some(why) = &o.hourly_failed {
+        return Some(format!(
+            "The store was not run hour by hour, so its volume stands on the day's figures alone: {why}."
+        ));
+    }
+    let h = o.hourly.as_ref()?;
+    let s = o.store.as_ref()?;
+    let when: Vec<String> = h.used_at_h.iter().map(|at| clock(*at)).collect();
+    let days = match h.used_each_days {
+        1 => String::new(),
+        n => format!(" of every {n} days"),
+    };
+    let share = |x: f64| {
+        if x < HARDLY {
+            "hardly any".to_owned()
+        } else {
+            format!("{} %", percent(x, 0))
+        }
+    };
+    let mut text = format!(
+        "Run hour by hour, with all gas used from {}{days} on: {}",
+        crate::report::present::words::list(&when),
+        if h.overflow_hours == 0 {
+            "nothing overflows.".to_owned()
+        } else {
+            format!(
+                "{} of the gas for use overflows, in {} hours of the year.",
+                share(h.overflow),
+                h.overflow_hours
+            )
+        }
+    );
+    if s.volume_l > 1.001 * h.by_day_l {
+        text.push_str(&format!(
+            " By the day's figures alone {} L would do, and {} would overflow: the store was enlarged.",
+            rough(h.by_day_l),
+            share(h.overflow_by_day)
+        ));
+    }
+    if let Some(w) = &h.wished {
+        let short = w.short_h / w.asked_h.max(1e-9);
+        text.push_str(&if w.short_h < 0.5 {
+            format!(
+                " With no more used than wished all {} hours of use are served",
+                fixed(w.asked_h, 0)
+            )
+        } else {
+            format!(
+                " With no more used than wished {} of {} hours of use fall short ({} %){}",
+                fixed(w.short_h, 0),
+                fixed(w.asked_h, 0),
+                percent(short, 0),
+                if short > 0.02 {
+                    ": there is not the gas, and a larger store does not help"
+                } else {
+                    ""
+                }
+            )
+        });
+        text.push_str(&if w.overflow < HARDLY {
+            ".".to_owned()
+        } else {
+            format!(
+                "; {} % of the gas for use then overflows, in {} hours: find a use for it, or burn it.",
+                percent(w.overflow, 0),
+                w.overflow_hours
+            )
+        });
+    }
+    Some(text)
+}
+
+/// An hour of the day as a clock shows it.
+pub(super) fn clock(hours: f64) -> String {
+    let minutes = (hours * 60.0).round();
+    format!("{:.0}:{:02.0}", (minutes / 60.0).floor(), minutes % 60.0)
 }
 
 fn beds(o: &SizeOutcome) -> Option<String> {
@@ -347,13 +451,17 @@ fn breach(o: &SizeOutcome, tried: &Tried, breach: &Breach) -> String {
         }
         Breach::Lines => "the feed found no place below the lines of practice".to_owned(),
         Breach::Sour => "it turns sour".to_owned(),
-        Breach::Acids { ratio } => {
-            format!("acids rise to {} of the alkalinity", significant(*ratio, 2))
-        }
+        Breach::Acids { ratio, ph } => format!(
+            "it comes close to souring: acids up to {} of the alkalinity, pH down to {}",
+            significant(*ratio, 2),
+            fixed(*ph, 1)
+        ),
         Breach::Limit { share: Some(share) } => {
             format!("fed at {} % of the souring limit", percent(*share, 0))
         }
-        Breach::Limit { share: None } => "no margin to souring".to_owned(),
+        Breach::Limit { share: None } => {
+            "no healthy state that lasts was found at this feed".to_owned()
+        }
         Breach::Chance { share } => format!("only {} % of the draws reach it", percent(*share, 0)),
         Breach::Failed { why } => format!("its run failed: {why}"),
     }

@@ -1,10 +1,10 @@
 //! The plant by month, its alternatives and its neighbours.
 
-use super::story::breach_list;
+use super::story::{breach_list, clock};
 use super::{heating_share, month, short_units, short_warmth, units, warmth};
 use crate::report::document::{Column, Table, Weight};
 use crate::report::numbers::{fixed, percent, significant};
-use crate::report::present::words::rough;
+use crate::report::present::words::{list, rough};
 use crate::study::size::{Bound, Proof, SizeOutcome, Tried};
 
 pub(super) fn tables(o: &SizeOutcome) -> Vec<Table> {
@@ -77,7 +77,12 @@ fn plant(o: &SizeOutcome) -> Option<Table> {
         ));
     }
     if let Some(s) = &o.store {
-        rows.push(row("Store", format!("{} L", rough(s.volume_l))));
+        let times = |h: &crate::study::size::Hourly| -> String {
+            let at: Vec<String> = h.used_at_h.iter().map(|h| clock(*h)).collect();
+            format!(", gas used from {} on", list(&at))
+        };
+        let used = o.hourly.as_ref().map(times).unwrap_or_default();
+        rows.push(row("Store", format!("{} L{used}", rough(s.volume_l))));
     }
     if let Some(b) = &o.beds {
         rows.push(row(
@@ -114,6 +119,11 @@ fn bound_words(bound: Bound) -> &'static str {
     }
 }
 
+/// Three letters, so that the table stays narrow.
+fn short_month(number: usize) -> String {
+    month(number).chars().take(3).collect()
+}
+
 fn months(o: &SizeOutcome) -> Option<Table> {
     let tried = &o.plant.as_ref()?.tried;
     if tried.months.is_empty() {
@@ -121,13 +131,13 @@ fn months(o: &SizeOutcome) -> Option<Table> {
     }
     let rows = tried.months.iter().map(|m| {
         vec![
-            month(m.month).to_owned(),
+            short_month(m.month),
             fixed(m.liquor_c, 0),
             significant(m.feed.kg_per_day, 2),
-            bound_words(m.feed.bound).to_owned(),
             rough(m.gas_l_d),
             rough(m.heating_kwh_d),
             rough(m.net_kwh_d),
+            bound_words(m.feed.bound).to_owned(),
         ]
     });
     Some(Table {
@@ -137,10 +147,10 @@ fn months(o: &SizeOutcome) -> Option<Table> {
             Column::words("Month"),
             Column::number("Liquor", "\u{b0}C"),
             Column::number("Feed", "kg/d"),
-            Column::words("Bound by"),
             Column::number("Gas read", "L/d"),
             Column::number("Heating", "kWh/d"),
             Column::number("For use", "kWh/d"),
+            Column::words("Bound by"),
         ],
         rows: rows.collect(),
         note: "Bound by: what keeps the feed from being more. For use: methane of days on which the gas burns, less own gas \
@@ -157,7 +167,7 @@ fn more_of_months(o: &SizeOutcome) -> Option<Table> {
     }
     let rows = tried.months.iter().map(|m| {
         vec![
-            month(m.month).to_owned(),
+            short_month(m.month),
             fixed(m.air_c, 0),
             fixed(m.feed.water_l_per_day, 1),
             fixed(m.feed.loading, 2),
@@ -223,7 +233,7 @@ fn columns(o: &SizeOutcome) -> Vec<Column> {
         Column::words("Units"),
         Column::number("Foam", "cm"),
         Column::number("Reaches", o.wish.target.unit()),
-        Column::number("Heat", "% of gas"),
+        Column::number("Heat", "%"),
         Column::number("Chance", "%"),
         Column::words("Verdict"),
     ]
@@ -241,8 +251,8 @@ fn alternatives(o: &SizeOutcome) -> Option<Table> {
         title: "Smaller and warmer, or larger and cold".into(),
         columns: columns(o),
         rows: proofs(o, &o.alternatives),
-        note: "For each warmth the smallest plant that reaches the wish; where none does, the one that comes nearest. Heating is the share over \
-               the whole year."
+        note: "For each warmth the smallest plant that reaches the wish; where none does, the one that comes nearest. Heat: its share of the \
+               gas over the whole year."
             .into(),
         weight: Weight::Story,
     })

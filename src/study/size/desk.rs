@@ -1,0 +1,576 @@
+//! The desk of the search: the grid with its estimates and runs.
+//!
+//! Runs are made where they can change the answer: along the size for every warmth, between the largest that fails and
+//! the smallest that fits, and over all trimmings of the sizes that fit.
+
+use std::cmp::Ordering;
+use std::collections::HashMap;
+
+use super::estimate::{Estimate, Shell, estimate, shell};
+use super::judge::{Breach, MonthRow, Tried, try_plant};
+use super::margin::{margin, sureness};
+use super::outcome::{Curve, CurvePoint, Proof};
+use super::plant::Plant;
+use super::wish::{HeaterChoice, Wish};
+use super::{Options, SizeFailure};
+use crate::study::batch::{BatchOptions, run_all};
+use crate::study::sampling::Points;
+
+/// Sizes of each warmth that are run at first.
+const SPREAD: usize = 6;
+/// Sizes that are then run between one that fails and one that fits, at a time, and how often.
+const BETWEEN: (usize, usize) = (3, 3);
+/// Sizes that fit whose trimmings are all run.
+const TRIMMED: usize = 2;
+/// Trimmings of one size that are run at most.
+const MOST_TRIMMINGS: usize = 24;
+/// A trimming is run from this share of the target on by its estimate.
+const WORTH: f64 = 0.5;
+/// Plants that are proven before the strongest are tried, and how many of these.
+const PROOFS: (usize, usize) = (6, 3);
+/// Plants of one warmth that are proven for the table of alternatives.
+const LINE_PROOFS: usize = 4;
+
+pub(super) fn unproven(tried: Tried) -> Proof {
+    Proof {
+        tried,
+        margin: None,
+        sureness: None,
+    }
+}
+
+/// The proof with the best chance; the smaller of equals.
+pub(super) fn surest(refused: &[Proof]) -> Option<Proof> {
+    let share = |p: &Proof| p.sureness.map_or(-1.0, |s| s.share);
+    refused
+        .iter()
+        .max_by(|a, b| {
+            share(a)
+                .total_cmp(&share(b))
+                .then(b.tried.plant.smaller(&a.tried.plant))
+        })
+        .cloned()
+}
+
+/// One warmth with its sizes, smallest first: places in the grid of the trimming that is expected to give most.
+pub(super) struct WarmLine {
+    set_c: Option<f64>,
+    places: Vec<usize>,
+}
+
+/// The desk of the search: the grid, its estimates and all runs so far.
+pub(super) struct Desk<'a> {
+    wish: &'a Wish,
+    options: &'a Options<'a>,
+    plants: &'a [Plant],
+    estimates: Vec<Estimate>,
+    /// By place in the grid.
+    pub(super) runs: HashMap<usize, Tried>,
+    /// What was proven, by place in the grid: many draws each, so none is made twice.
+    proofs: HashMap<usize, Proof>,
+}
+
+impl<'a> Desk<'a> {
+    pub(super) fn new(
+        wish: &'a Wish,
+        options: &'a Options<'a>,
+        plants: &'a [Plant],
+    ) -> Result<Self, SizeFailure> {
+        let mut kinds: Vec<(f64, f64)> = Vec::new();
+        for plant in plants {
+            let kind = (plant.unit_l, plant.foam_cm);
+            if !kinds.contains(&kind) {
+                kinds.push(kind);
+            }
+        }
+        let mut desk = Self {
+            wish,
+            options,
+            plants,
+            estimates: Vec::new(),
+            runs: HashMap::new(),
+            proofs: HashMap::new(),
+        };
+        let shells = desk.all(kinds.len(), |i| shell(wish, kinds[i].0, kinds[i].1))?;
+        let shells: Vec<Shell> = shells.into_iter().collect::<Result<_, _>>()?;
+        desk.estimates = plants
+            .iter()
+            .map(|plant| {
+                let kind = (plant.unit_l, plant.foam_cm);
+                let i = kinds.iter().position(|k| *k == kind).unwrap_or(0);
+                estimate(wish, plant, &shells[i])
+            })
+            .collect();
+        Ok(desk)
+    }
+
+    fn all<R: Send>(
+        &self,
+        count: usize,
+        work: impl Fn(usize) -> R + Sync,
+    ) -> Result<Vec<R>, SizeFailure> {
+        let batch = BatchOptions {
+            threads: self.options.threads,
+            ..BatchOptions::new(self.options.stop)
+        };
+        let mut out = Vec::with_capacity(count);
+        for one in run_all(count, batch, work, &|_| {})? {
+            out.push(one.ok_or(SizeFailure::Stopped)??);
+        }
+        Ok(out)
+    }
+
+    /// Runs those that have not been run.
+    fn run(&mut self, places: &[usize]) -> Result<(), SizeFailure> {
+        let mut new: Vec<usize> = places
+            .iter()
+            .copied()
+            .filter(|i| !self.runs.contains_key(i))
+            .collect();
+        new.sort_unstable();
+        new.dedup();
+        let done = self.all(new.len(), |i| {
+            try_plant(self.wish, &self.plants[new[i]], &self.estimates[new[i]])
+        })?;
+        self.runs.extend(new.into_iter().zip(done));
+        Ok(())
+    }
+
+    /// The places that were run, in the order of the grid.
+    fn places(&self) -> Vec<usize> {
+        let mut places: Vec<usize> = self.runs.keys().copied().collect();
+        places.sort_unstable();
+        places
+    }
+
+    /// Places of fit plants, smallest first: the grid is in that order.
+    pub(super) fn fit(&self) -> Vec<usize> {
+        let fit = |i: &usize| self.runs.get(i).is_some_and(Tried::is_fit);
+        self.places().into_iter().filter(fit).collect()
+    }
+
+    /// Lines of every warmth; some sizes of each are run.
+    pub(super) fn along_the_size(&mut self) -> Result<Vec<WarmLine>, SizeFailure> {
+        let mut lines: Vec<WarmLine> = Vec::new();
+        for (i, plant) in self.plants.iter().enumerate() {
+            let line = match lines.iter().position(|l| l.set_c == plant.set_c) {
+                Some(at) => &mut lines[at],
+                None => {
+                    lines.push(WarmLine {
+                        set_c: plant.set_c,
+                        places: Vec::new(),
+                    });
+                    let last = lines.len() - 1;
+                    &mut lines[last]
+                }
+            };
+            let size = |p: &Plant| (p.unit_l, p.units);
+            let promises = |i: usize, j: usize| {
+                self.estimates[i].promise(&self.estimates[j]) == Ordering::Greater
+            };
+            match line
+                .places
+                .iter_mut()
+                .find(|j| size(&self.plants[**j]) == size(plant))
+            {
+                Some(best) if promises(i, *best) => *best = i,
+                Some(_) => {}
+                None => line.places.push(i),
+            }
+        }
+        lines.sort_by(|a, b| {
+            let key = |l: &WarmLine| l.set_c.unwrap_or(f64::NEG_INFINITY);
+            key(a).total_cmp(&key(b))
+        });
+        let target = self.wish.target.amount();
+        let mut wanted = Vec::new();
+        for line in &lines {
+            let n = line.places.len();
+            wanted.extend(spaced(n, SPREAD).into_iter().map(|k| line.places[k]));
+            // Where the estimate crosses the target.
+            let crosses = line
+                .places
+                .iter()
+                .position(|i| self.estimates[*i].reach >= target);
+            if let Some(k) = crosses {
+                wanted.extend(line.places.get(k.saturating_sub(1)..=k).unwrap_or_default());
+            }
+        }
+        self.run(&wanted)?;
+        Ok(lines)
+    }
+
+    /// Runs between the largest that fails and the smallest that fits, for each warmth.
+    pub(super) fn between(&mut self, lines: &[WarmLine]) -> Result<(), SizeFailure> {
+        for _ in 0..BETWEEN.1 {
+            let mut wanted = Vec::new();
+            for line in lines {
+                let fits = |k: &usize| self.runs.get(&line.places[*k]).is_some_and(Tried::is_fit);
+                let Some(first) = (0..line.places.len()).find(fits) else {
+                    wanted.extend(self.beside_the_best(line));
+                    continue;
+                };
+                let below = (0..first)
+                    .rev()
+                    .find(|k| self.runs.contains_key(&line.places[*k]));
+                let from = below.map_or(0, |k| k + 1);
+                let open = first - from;
+                wanted.extend(
+                    spaced(open + 2, BETWEEN.0 + 2)
+                        .into_iter()
+                        .filter(|k| *k > 0 && *k <= open)
+                        .map(|k| line.places[from + k - 1]),
+                );
+            }
+            self.run(&wanted)?;
+        }
+        Ok(())
+    }
+
+    /// The next sizes of a warmth that were not run, on both sides of the one that reaches most.
+    fn beside_the_best(&self, line: &WarmLine) -> Vec<usize> {
+        let run = |k: &usize| self.runs.contains_key(&line.places[*k]);
+        let all = 0..line.places.len();
+        let best = best(all.clone().filter_map(|k| self.runs.get(&line.places[k])));
+        let Some(best) = best else {
+            return Vec::new();
+        };
+        let Some(k) = all
+            .clone()
+            .find(|k| self.plants[line.places[*k]] == best.plant)
+        else {
+            return Vec::new();
+        };
+        let below = k.checked_sub(1).filter(|k| !run(k));
+        let above = Some(k + 1).filter(|k| all.contains(k) && !run(k));
+        below
+            .into_iter()
+            .chain(above)
+            .map(|k| line.places[k])
+            .collect()
+    }
+
+    /// Runs the trimmings (warmth, foam, water, row) of the smallest sizes that fit; where none does, of the size that
+    /// reaches most.
+    pub(super) fn trimmings(&mut self) -> Result<(), SizeFailure> {
+        let mut sizes: Vec<(f64, usize)> = Vec::new();
+        for i in self.fit() {
+            let size = (self.plants[i].unit_l, self.plants[i].units);
+            if !sizes.contains(&size) {
+                sizes.push(size);
+            }
+        }
+        sizes.truncate(TRIMMED);
+        // The size just below may fit with another trimming than the estimate preferred.
+        let first = self.fit().first().map(|i| self.plants[*i]);
+        if let Some(first) = first {
+            let size = |p: &Plant| (p.unit_l, p.units);
+            let below = self.plants.iter().rev().find(|p| {
+                let whole = |p: &Plant| p.unit_l * p.units as f64;
+                whole(p) < whole(&first)
+            });
+            sizes.extend(below.map(size));
+        }
+        let mut enough = WORTH * self.wish.target.amount();
+        if sizes.is_empty()
+            && let Some(best) = self.nearest()
+        {
+            sizes.push((best.plant.unit_l, best.plant.units));
+            enough = WORTH * best.reach;
+        }
+        let mut wanted = Vec::new();
+        for size in sizes {
+            let mut of_size: Vec<usize> = (0..self.plants.len())
+                .filter(|i| (self.plants[*i].unit_l, self.plants[*i].units) == size)
+                .filter(|i| self.estimates[*i].reach >= enough)
+                .collect();
+            // Those expected to give most, where there are too many.
+            of_size.sort_by(|a, b| {
+                let order = self.estimates[*b].promise(&self.estimates[*a]);
+                order.then(a.cmp(b))
+            });
+            wanted.extend(of_size.into_iter().take(MOST_TRIMMINGS));
+        }
+        self.run(&wanted)
+    }
+
+    /// The smallest fit plant with margin and chance, and those that were refused before it.
+    pub(super) fn prove(
+        &mut self,
+        points: &Points,
+    ) -> Result<(Option<Proof>, Vec<Proof>), SizeFailure> {
+        let fit = self.fit();
+        let mut queue: Vec<usize> = fit.iter().copied().take(PROOFS.0).collect();
+        let mut strongest: Vec<usize> = fit.iter().copied().skip(PROOFS.0).collect();
+        strongest.sort_by(|a, b| {
+            let reach = |i: &usize| self.runs.get(i).map_or(0.0, |t| t.reach);
+            reach(b).total_cmp(&reach(a)).then(a.cmp(b))
+        });
+        strongest.truncate(PROOFS.1);
+        strongest.sort_unstable();
+        queue.extend(strongest);
+        let mut refused = Vec::new();
+        for i in queue {
+            let proof = self.proof(i, points)?;
+            if proof.tried.is_fit() {
+                return Ok((Some(proof), refused));
+            }
+            refused.push(proof);
+        }
+        Ok((None, refused))
+    }
+
+    /// The proof of a plant that was run.
+    fn proof(&mut self, place: usize, points: &Points) -> Result<Proof, SizeFailure> {
+        if let Some(proof) = self.proofs.get(&place) {
+            return Ok(proof.clone());
+        }
+        let proof = self.new_proof(self.runs[&place].clone(), points)?;
+        self.proofs.insert(place, proof.clone());
+        Ok(proof)
+    }
+
+    fn new_proof(&self, mut tried: Tried, points: &Points) -> Result<Proof, SizeFailure> {
+        let sureness = sureness(self.wish, &tried, points, self.options)?;
+        if sureness.share < self.wish.chance {
+            tried.breaches.push(Breach::Chance {
+                share: sureness.share,
+            });
+            return Ok(Proof {
+                tried,
+                margin: None,
+                sureness: Some(sureness),
+            });
+        }
+        let margin = margin(self.wish, &tried, self.options.threads, self.options.stop)?;
+        if let Some(lost) = margin.filter(|m| !m.kept) {
+            tried.breaches.push(Breach::Limit { share: lost.share });
+        }
+        Ok(Proof {
+            tried,
+            margin,
+            sureness: Some(sureness),
+        })
+    }
+
+    /// For each warmth the smallest fit plant with its chance; else the sound one that reaches most; else any.
+    pub(super) fn alternatives(
+        &mut self,
+        lines: &[WarmLine],
+        chosen: Option<&Proof>,
+        points: &Points,
+    ) -> Result<Vec<Proof>, SizeFailure> {
+        let plants = self.plants;
+        let mut out = Vec::new();
+        for line in lines {
+            let of_line = |i: &usize| plants[*i].set_c == line.set_c;
+            if let Some(proof) = chosen.filter(|p| p.tried.plant.set_c == line.set_c) {
+                out.push(proof.clone());
+            } else if self.fit().iter().any(of_line) {
+                let mut proofs = Vec::new();
+                for i in self.fit().into_iter().filter(of_line).take(LINE_PROOFS) {
+                    proofs.push(self.proof(i, points)?);
+                    if proofs.last().is_some_and(|p| p.tried.is_fit()) {
+                        break;
+                    }
+                }
+                let passed = proofs.last().filter(|p| p.tried.is_fit()).cloned();
+                out.extend(passed.or_else(|| surest(&proofs)));
+            } else {
+                let places = self.places().into_iter().filter(of_line);
+                out.extend(best(places.filter_map(|i| self.runs.get(&i))).map(unproven));
+            }
+        }
+        Ok(out)
+    }
+
+    /// The sound plant that reaches most.
+    pub(super) fn nearest(&self) -> Option<Tried> {
+        let places = self.places();
+        best(places.iter().filter_map(|i| self.runs.get(i)))
+    }
+
+    /// One step from a plant in size, foam, warmth, water and arrangement; run where they were not.
+    pub(super) fn neighbours(&mut self, plant: &Plant) -> Result<Vec<Tried>, SizeFailure> {
+        let mut places = Vec::new();
+        let same_but = |p: &Plant, changed: usize| {
+            let equal = [
+                (p.unit_l, p.units) == (plant.unit_l, plant.units),
+                p.foam_cm == plant.foam_cm,
+                p.set_c == plant.set_c,
+                p.water_per_kg == plant.water_per_kg,
+                p.in_row == plant.in_row || p.units == 1 || plant.units == 1,
+            ];
+            equal
+                .iter()
+                .enumerate()
+                .all(|(k, same)| *same == (k != changed))
+        };
+        let keys: [&dyn Fn(&Plant) -> f64; 4] = [
+            &|p| p.unit_l * p.units as f64,
+            &|p| p.foam_cm,
+            &|p| p.set_c.unwrap_or(0.0),
+            &|p| p.water_per_kg,
+        ];
+        for (changed, key) in keys.iter().enumerate() {
+            let here = key(plant);
+            let others = || (0..self.plants.len()).filter(|i| same_but(&self.plants[*i], changed));
+            let at = |i: &usize| key(&self.plants[*i]);
+            let by = |a: &usize, b: &usize| at(a).total_cmp(&at(b)).then(b.cmp(a));
+            places.extend(others().filter(|i| at(i) < here).max_by(by));
+            places.extend(others().filter(|i| at(i) > here).min_by(by));
+        }
+        places.extend((0..self.plants.len()).find(|i| same_but(&self.plants[*i], 4)));
+        self.run(&places)?;
+        Ok(places
+            .iter()
+            .filter_map(|i| self.runs.get(i).cloned())
+            .collect())
+    }
+
+    pub(super) fn curves(&self, lines: &[WarmLine]) -> Vec<Curve> {
+        let own = self.wish.builder.heater == HeaterChoice::OwnGas;
+        lines
+            .iter()
+            .map(|line| Curve {
+                set_c: line.set_c,
+                points: line
+                    .places
+                    .iter()
+                    .filter_map(|i| self.runs.get(i))
+                    .filter(|t| !t.months.is_empty())
+                    .map(|t| {
+                        let sum = |of: fn(&MonthRow) -> f64| t.months.iter().map(of).sum::<f64>();
+                        let made = sum(|m| m.methane_kwh_d).max(1e-9);
+                        CurvePoint {
+                            volume_l: t.plant.unit_l * t.plant.units as f64,
+                            reach: t.reach,
+                            net_kwh_d: t.mean(self.wish, |m| m.net_kwh_d),
+                            heating_share: if own {
+                                sum(|m| m.heating_kwh_d) / made
+                            } else {
+                                0.0
+                            },
+                            sound: t.is_sound(),
+                            fit: t.is_fit(),
+                        }
+                    })
+                    .collect(),
+            })
+            .collect()
+    }
+}
+
+/// The one that reaches most, sound ones before all others; the smaller of equals.
+fn best<'t>(tried: impl Iterator<Item = &'t Tried>) -> Option<Tried> {
+    let order = |a: &&Tried, b: &&Tried| -> Ordering {
+        (a.is_sound().cmp(&b.is_sound()))
+            .then(a.reach.total_cmp(&b.reach))
+            .then(b.plant.smaller(&a.plant))
+    };
+    tried.max_by(order).cloned()
+}
+
+/// At most `most` places of a list of `n`, evenly spread, both ends among them.
+fn spaced(n: usize, most: usize) -> Vec<usize> {
+    if n <= most {
+        return (0..n).collect();
+    }
+    let mut out: Vec<usize> = (0..most)
+        .map(|k| (k * (n - 1) + (most - 1) / 2) / (most - 1))
+        .collect();
+    out.dedup();
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::atomic::AtomicBool;
+
+    use serde_json::{Value, json};
+
+    use super::super::plant::grid;
+    use super::*;
+
+    /// What the search runs, and what runs of the whole grid give: the smallest volume that fits, and the most that a
+    /// sound plant reaches.
+    fn beside_the_whole_grid(wish: &Value) -> [(Option<f64>, f64); 2] {
+        let (wish, _) = Wish::from_text(&wish.to_string(), "wish.json").unwrap();
+        let stop = AtomicBool::new(false);
+        let options = Options {
+            draws: 8,
+            seed: 1,
+            threads: None,
+            stop: &stop,
+        };
+        let grid = grid(&wish, 1.0);
+        let mut desk = Desk::new(&wish, &options, &grid.plants).unwrap();
+        let lines = desk.along_the_size().unwrap();
+        desk.between(&lines).unwrap();
+        desk.trimmings().unwrap();
+        let found = |desk: &Desk<'_>| {
+            let volume = |i: &usize| desk.plants[*i].unit_l * desk.plants[*i].units as f64;
+            let sound = desk.runs.values().filter(|t| t.is_sound());
+            (
+                desk.fit().first().map(volume),
+                sound.map(|t| t.reach).fold(0.0, f64::max),
+            )
+        };
+        let searched = found(&desk);
+        let run = desk.runs.len();
+        let all: Vec<usize> = (0..grid.plants.len()).collect();
+        desk.run(&all).unwrap();
+        println!("{run} of {} plants", all.len());
+        [searched, found(&desk)]
+    }
+
+    #[test]
+    fn the_search_finds_what_the_whole_grid_holds() {
+        let scraps = json!([
+            {"material": "kitchen-scraps", "kg_per_day": 3},
+            {"material": "cattle-dung", "kg_per_day": 4}
+        ]);
+        let of = |climate: &str, target: Value, builder: Value| json!({"climate": climate, "scraps": scraps, "target": target, "builder": builder});
+        let foam = json!([0, 15]);
+        for wish in [
+            of(
+                "warm",
+                json!({"treat_kg_per_day": 6}),
+                json!({"unit_sizes_l": [300, 1000], "most_units": 2, "arrangement": "row", "foam_cm": foam, "set_c": [30]}),
+            ),
+            of(
+                "temperate",
+                json!({"burner_hours_per_day": 0.7, "months": [6, 7, 8]}),
+                json!({"unit_sizes_l": [500, 800], "most_units": 2, "arrangement": "parallel", "foam_cm": foam, "set_c": [25, 35], "water_l_per_day": 3}),
+            ),
+            of(
+                "mild-coast",
+                json!({"winter_kwh": 60, "winter_as": "heat"}),
+                json!({"unit_sizes_l": [1000], "most_units": 2, "foam_cm": foam, "set_c": [20, 30], "water_l_per_day": 3}),
+            ),
+            of(
+                "cold-inland",
+                json!({"burner_hours_per_day": 3}),
+                json!({"unit_sizes_l": [1000], "most_units": 2, "foam_cm": foam, "heater": "mains", "set_c": [30], "water_l_per_day": 3}),
+            ),
+        ] {
+            let [searched, all] = beside_the_whole_grid(&wish);
+            println!("{searched:?} {all:?}");
+            assert_eq!(searched.0, all.0, "{wish}");
+            // Where nothing fits, the best that is told is the best there is, or nearly.
+            if all.0.is_none() {
+                assert!(searched.1 >= 0.95 * all.1, "{searched:?} {all:?} {wish}");
+            }
+        }
+    }
+
+    #[test]
+    fn spread_places_hold_both_ends_and_rise() {
+        assert_eq!(spaced(3, 6), [0, 1, 2]);
+        for n in 6..60 {
+            let places = spaced(n, 6);
+            assert_eq!((places[0], places[places.len() - 1]), (0, n - 1));
+            assert!(places.windows(2).all(|w| w[0] < w[1]), "{n}: {places:?}");
+        }
+    }
+}

@@ -1,0 +1,238 @@
+//! The proposed plant hour by hour: whether its store holds the pauses, and whether the wish is served when it is asked.
+
+use serde::Serialize;
+use serde_json::{Value, json};
+
+use super::beside::{Beds, Store, bell};
+use super::draft;
+use super::judge::Tried;
+use super::timetable::{Uses, all_of_it, as_wished};
+use super::wish::{Target, Wish};
+use super::year::{LEAD, month_at, stretches};
+use crate::case::Case;
+use crate::scenario::{self, Problems};
+use crate::simulate::{self, Outcome};
+use crate::study::season::{SeasonDay, season};
+
+/// Share of the gas for use that may overflow while all of it is used at its times.
+const OVERFLOW: f64 = 0.01;
+/// Share of the wished hours that may be short.
+const SHORT: f64 = 0.02;
+/// The store grows by steps of its volume by day, up to so many times it.
+const GROWTH: (f64, f64) = (0.1, 3.0);
+/// Bells of these widths, bags beside them \[cm\].
+const BELL_CM: (f64, f64) = (20.0, 200.0);
+/// Smallest bag and smallest bed of a scenario.
+const LEAST: (f64, f64) = (1.0, 0.01);
+
+/// What a year of hours showed; whole plant, the judged year.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Hourly {
+    /// Volume that the day's figures give \[L\].
+    pub by_day_l: f64,
+    /// Hours of the day at which gas is used.
+    pub used_at_h: Vec<f64>,
+    /// Every how many days.
+    pub used_each_days: usize,
+    /// Share of the gas for use that overflows with the store by the day's figures, all gas used at its times.
+    pub overflow_by_day: f64,
+    /// The same with the store proposed.
+    pub overflow: f64,
+    /// Hours with overflow then.
+    pub overflow_hours: u32,
+    /// With no more used than wished; `None` where the wish asks for no gas.
+    pub wished: Option<Wished>,
+}
+
+/// The year with no more gas used than is wished for.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Wished {
+    /// Hours asked for in the months that count.
+    pub asked_h: f64,
+    /// Hours that got too little gas, no flame or gas that the engine refuses.
+    pub short_h: f64,
+    /// Hours of overflow in the whole year.
+    pub overflow_hours: u32,
+    /// Share of the gas for use that overflows over the whole year.
+    pub overflow: f64,
+}
+
+/// The store as it was run, and the scenario of the plant with all that stands beside the digester.
+pub(super) struct Stood {
+    pub(super) store: Store,
+    pub(super) hourly: Hourly,
+    pub(super) scenario: Value,
+}
+
+/// Runs the plant with its store through the hours, and enlarges the store where it does not hold.
+///
+/// # Errors
+/// Why it could not be run, in words.
+pub(super) fn stand(
+    wish: &Wish,
+    tried: &Tried,
+    store: Store,
+    beds: Option<&Beds>,
+) -> Result<Stood, String> {
+    let desk = Desk::new(wish, tried, beds)?;
+    let all = all_of_it(wish);
+    let by_day_l = store.volume_l;
+    let year = |volume_l: f64, uses: &Uses| desk.year(volume_l, uses);
+    let first = year(by_day_l, &all)?;
+    let (mut volume_l, mut used) = (by_day_l, first);
+    while used.overflow > OVERFLOW && volume_l < GROWTH.1 * by_day_l * (1.0 - 1e-9) {
+        volume_l += GROWTH.0 * by_day_l;
+        used = year(volume_l, &all)?;
+    }
+    let asks = as_wished(wish, tried, desk.copies);
+    let mut served = year(volume_l, &asks)?;
+    // Hours short for want of store, not of gas, a larger one cures.
+    let mut larger_l = volume_l;
+    while served.short_share() > SHORT && larger_l < GROWTH.1 * by_day_l * (1.0 - 1e-9) {
+        larger_l += GROWTH.0 * by_day_l;
+        let with = year(larger_l, &asks)?;
+        if with.short_share() <= SHORT {
+            (volume_l, served) = (larger_l, with);
+            used = year(volume_l, &all)?;
+        }
+    }
+    let wished = (!matches!(wish.target, Target::Treat(_))).then_some(Wished {
+        asked_h: served.asked_h,
+        short_h: served.short_h,
+        overflow_hours: served.overflow_hours,
+        overflow: served.overflow,
+    });
+    Ok(Stood {
+        store: bell(Store { volume_l, ..store }),
+        hourly: Hourly {
+            by_day_l,
+            used_at_h: all.sessions.from_h.clone(),
+            used_each_days: all.sessions.each_days,
+            overflow_by_day: first.overflow,
+            overflow: used.overflow,
+            overflow_hours: used.overflow_hours,
+            wished,
+        },
+        scenario: desk.scenario(volume_l, &asks),
+    })
+}
+
+/// The first of the problems in a line: the file is not the user's own.
+fn words(problems: Problems) -> String {
+    let Some(first) = problems.problems.first() else {
+        return String::new();
+    };
+    match (&first.value, &first.allowed) {
+        (Some(value), Some(allowed)) => {
+            format!("{} would be {value}, and {allowed} is computed", first.path)
+        }
+        _ => format!("{}: {}", first.path, first.why.trim_end_matches('.')),
+    }
+}
+
+/// Sums of a judged year.
+#[derive(Debug, Clone, Copy)]
+struct Year {
+    asked_h: f64,
+    short_h: f64,
+    overflow_hours: u32,
+    overflow: f64,
+}
+
+impl Year {
+    fn short_share(&self) -> f64 {
+        if self.asked_h > 0.0 {
+            self.short_h / self.asked_h
+        } else {
+            0.0
+        }
+    }
+}
+
+/// What all trials of the store share: one run of the digester.
+struct Desk<'a> {
+    wish: &'a Wish,
+    tried: &'a Tried,
+    iron_kg: Option<f64>,
+    copies: f64,
+    outcome: Outcome,
+}
+
+impl<'a> Desk<'a> {
+    fn new(wish: &'a Wish, tried: &'a Tried, beds: Option<&Beds>) -> Result<Self, String> {
+        let kg = kilograms(tried);
+        let case = draft::load(wish, &tried.plant, &kg, tried.heater_w).map_err(words)?;
+        let outcome = simulate::run(&case.case, &mut |_| {}).map_err(|f| f.to_string())?;
+        Ok(Self {
+            wish,
+            tried,
+            iron_kg: beds.map(|b| b.iron_kg),
+            copies: draft::copies(&tried.plant),
+            outcome,
+        })
+    }
+
+    /// The scenario with its plant: a row as it is, or one of the units that stand side by side with its share of the
+    /// store, the bed and the use.
+    fn scenario(&self, volume_l: f64, uses: &Uses) -> Value {
+        let kg = kilograms(self.tried);
+        let mut out = draft::scenario(self.wish, &self.tried.plant, &kg, self.tried.heater_w);
+        let mut cleaning = vec![json!({"water_trap": {}})];
+        if let Some(iron_kg) = self.iron_kg {
+            let share = (iron_kg / self.copies).max(LEAST.1);
+            cleaning.push(json!({"iron": {"material": "rusted-wool", "mass_kg": share}}));
+        }
+        out["plant"] = json!({
+            "about": "Store, bed and timetable as proposed. The gas is used only as wished: put in what else you burn.",
+            "cleaning": cleaning,
+            "store": store((volume_l / self.copies).max(LEAST.0)),
+            "appliances": uses.appliances,
+            "timetable": uses.timetable,
+            "flare": {}
+        });
+        out
+    }
+
+    fn year(&self, volume_l: f64, uses: &Uses) -> Result<Year, String> {
+        let scenario = self.scenario(volume_l, uses);
+        let loaded = scenario::from_value(&scenario, "plant.json", None);
+        let case: Case = loaded.map_err(words)?.case;
+        let found = season(&case, &self.outcome).map_err(|failure| failure.to_string())?;
+        let start = draft::start_month(self.wish);
+        let first = stretches(start).get(LEAD).map_or(0, |s| s.1);
+        let judged: Vec<&SeasonDay> = found.days.iter().filter(|d| d.day >= first).collect();
+        let counts = |d: &&&SeasonDay| self.wish.months[month_at(start, d.day)];
+        let sum = |of: fn(&SeasonDay) -> f64| judged.iter().map(|d| of(d)).sum::<f64>();
+        let counting =
+            |of: fn(&SeasonDay) -> f64| judged.iter().filter(counts).map(|d| of(d)).sum::<f64>();
+        let for_use = sum(|d| d.cleaned_nl);
+        Ok(Year {
+            asked_h: counting(|d| d.wanted_h),
+            short_h: counting(|d| d.short_h + d.no_flame_h + d.refused_h),
+            overflow_hours: judged.iter().map(|d| d.overflow_hours).sum(),
+            overflow: if for_use > 0.0 {
+                sum(|d| d.overflow_nl) / for_use
+            } else {
+                0.0
+            },
+        })
+    }
+}
+
+fn kilograms(tried: &Tried) -> [f64; super::year::MONTHS] {
+    std::array::from_fn(|m| tried.months.get(m).map_or(0.0, |row| row.feed.kg_per_day))
+}
+
+/// A store of this usable volume \[L\].
+fn store(volume_l: f64) -> Value {
+    let (diameter, skirt) = super::beside::bell_cm(volume_l);
+    if (BELL_CM.0..=BELL_CM.1).contains(&diameter) {
+        json!({"bell": {"diameter_cm": tenth(diameter), "skirt_cm": tenth(skirt)}})
+    } else {
+        json!({"bag": {"volume_l": tenth(volume_l)}})
+    }
+}
+
+fn tenth(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0
+}
