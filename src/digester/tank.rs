@@ -66,6 +66,8 @@ pub struct Tank {
     heat: Option<HeatBalance>,
     /// The least that a step may leave of each component and gas, as a rule a little below zero; or empty.
     least: Vec<f64>,
+    /// What a step may take back of a gas that was sent \[kmol\].
+    taken_back: f64,
     rates: Rates,
     props: Properties,
     /// Acid totals of the state last speciated.
@@ -107,6 +109,7 @@ impl Tank {
             corner: Corner::Rounded,
             heat: None,
             least: Vec::new(),
+            taken_back: f64::INFINITY,
             props: Properties::blank(),
             totals: AcidTotals::default(),
             liquor: None,
@@ -159,10 +162,6 @@ impl Tank {
                 "a temperature of {t:.1} K"
             )));
         }
-        if let Some(&(i, _)) = self.engine.floors.iter().find(|(i, floor)| y[*i] < *floor) {
-            let name = self.name(i);
-            return Err(RhsFailure::Recoverable(format!("{name} at {:.3e}", y[i])));
-        }
         if self.props.t_k != t {
             self.engine.properties.fill(t, &mut self.props);
         }
@@ -176,6 +175,17 @@ impl Tank {
         .map_err(recoverable)?;
         self.liquor = Some(s);
         Ok(s)
+    }
+
+    /// Solves the acid-base balance at a state at which the rate laws mean something.
+    fn speciate_for_rates(&mut self, y: &[f64]) -> Result<Speciation, RhsFailure> {
+        match self.engine.floors.iter().find(|(i, floor)| y[*i] < *floor) {
+            Some(&(i, _)) => {
+                let name = self.name(i);
+                Err(RhsFailure::Recoverable(format!("{name} at {:.3e}", y[i])))
+            }
+            None => self.speciate(y),
+        }
     }
 
     /// Temperature-dependent properties at the state last speciated.
@@ -229,6 +239,16 @@ impl Tank {
     #[must_use]
     pub fn held_above(mut self, least: Vec<f64>) -> Self {
         self.least = least;
+        self
+    }
+
+    /// Has the integrator shorten steps that would take back more than this of a gas that was sent \[kmol\]: where the
+    /// pieces of the outlet meet inside a step, gas flows back in the open one. Without pieces it does nothing.
+    #[must_use]
+    pub fn keeping_sent(mut self, taken_back: f64) -> Self {
+        if matches!(self.corner, Corner::Pieces { .. }) {
+            self.taken_back = taken_back;
+        }
         self
     }
 
@@ -518,7 +538,7 @@ impl System for Tank {
     }
 
     fn rhs(&mut self, t: f64, y: &[f64], dy: &mut [f64]) -> Result<(), RhsFailure> {
-        let s = self.speciate(y)?;
+        let s = self.speciate_for_rates(y)?;
         let Self {
             engine,
             rates,
@@ -548,7 +568,7 @@ impl System for Tank {
         dfdt: &mut [f64],
         values: &mut [f64],
     ) -> Result<(), RhsFailure> {
-        let s = self.speciate(y)?;
+        let s = self.speciate_for_rates(y)?;
         let slopes = self.evaluate_slopes(y, &s);
         self.write_rhs(t, y, &s, dy);
         dfdt.fill(0.0);
@@ -574,7 +594,9 @@ impl System for Tank {
     fn strays(&self, from: &[f64], to: &[f64]) -> Option<usize> {
         // Where less was left before, whatever comes nearer is welcome.
         let mut all = self.least.iter().zip(from).zip(to);
-        all.position(|((least, from), to)| to < least && to < from)
+        let low = all.position(|((least, from), to)| to < least && to < from);
+        let mut sent = (0..self.layout.gases).map(|g| self.layout.sent(g));
+        low.or_else(|| sent.find(|&i| to[i] < from[i] - self.taken_back))
     }
 
     fn switch(&mut self) {

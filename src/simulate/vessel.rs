@@ -183,7 +183,9 @@ impl Running {
         });
         // The gases of the headspace stand behind the components.
         let least = least.chain((0..layout.gases).map(|_| gas_least)).collect();
-        let tank = tank.held_above(least);
+        let tank = tank
+            .held_above(least)
+            .keeping_sent(GAS_TOLERANCE * air * looser);
         let integrator = Integrator::new(&tank, options)?;
         Ok(Self {
             name: vessel.name.clone(),

@@ -4,6 +4,7 @@ use marshgas::case::{Case, MethodKind, NetworkKind};
 use marshgas::scenario::from_value;
 use marshgas::simulate::{DayRow, Outcome, RunFailure, run};
 use marshgas::solver::Failure;
+use marshgas::study::season::{SeasonFailure, season};
 use serde_json::Value;
 
 /// A concentration of organic matter may undershoot zero by a thousandth of a kilogram of COD per cubic metre: a
@@ -61,25 +62,6 @@ impl Verdict {
 /// Inorganic carbon, dissolved and above.
 const CARBON: [&str; 2] = ["S_IC", "headspace CO2"];
 
-/// Gaps of the equations that are known: words of the fault, and why. Each is mended where it arises, not here, and
-/// its line goes with it. The counts of the long run name them all.
-const KNOWN: [(&str, &str); 2] = [
-    (
-        " NL of ",
-        "a day's gas is the difference of a counter of the whole run, which is held to a share of itself: 1 of the first 523",
-    ),
-    (
-        "steps in one segment",
-        "an outlet that closes so slowly that rounding hides where: the search for the crossing goes in splinters, seed 2634",
-    ),
-];
-
-/// Why a fault is to be expected for now.
-pub(crate) fn known(fault: &str) -> Option<&'static str> {
-    let found = KNOWN.iter().find(|(words, _)| fault.contains(words));
-    found.map(|(_, why)| *why)
-}
-
 pub(crate) fn judge(scenario: &Value) -> Verdict {
     let loaded = match from_value(scenario, "random.json", None) {
         Ok(loaded) => loaded,
@@ -101,10 +83,13 @@ pub(crate) fn judge(scenario: &Value) -> Verdict {
             Verdict::NoCarbonLeft
         }
         Err(failure) => Verdict::Failed(cause(&failure), failure.to_string()),
-        Ok(outcome) => match fault_of(&loaded.case, &outcome) {
-            Some(fault) => Verdict::Unsound(fault),
-            None => Verdict::Ran,
-        },
+        Ok(outcome) => {
+            let fault = fault_of(&loaded.case, &outcome);
+            match fault.or_else(|| fault_of_plant(&loaded.case, &outcome)) {
+                Some(fault) => Verdict::Unsound(fault),
+                None => Verdict::Ran,
+            }
+        }
     }
 }
 
@@ -122,6 +107,23 @@ fn cause(failure: &RunFailure) -> &'static str {
         RunFailure::Open { .. } => "a balance stayed open",
         RunFailure::Setup(_) => "the integrator refused its settings",
         _ => "names or parameters that the check let through",
+    }
+}
+
+/// The first thing in the plant behind an outcome that cannot be. A setting that only this gas brings out of its range
+/// is refused in words.
+fn fault_of_plant(case: &Case, outcome: &Outcome) -> Option<String> {
+    case.plant.as_ref()?;
+    match season(case, outcome) {
+        Err(SeasonFailure::Plant(refused)) if !refused.to_string().is_empty() => None,
+        Err(failure) => Some(format!("the plant: {failure}")),
+        Ok(season) => {
+            // Much of it may be absent, which JSON writes as it writes what is not finite.
+            let text = format!("{season:?}");
+            let mut words = text.split(|c: char| !c.is_alphanumeric());
+            let word = words.find(|word| ["NaN", "inf"].contains(word))?;
+            Some(format!("{word} in the plant's year"))
+        }
     }
 }
 

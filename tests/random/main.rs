@@ -15,6 +15,8 @@ mod dice;
 mod draw;
 mod feed;
 mod judge;
+mod place;
+mod plant;
 mod ranges;
 mod settings;
 
@@ -43,7 +45,6 @@ fn asked(variable: &str, default: u64) -> u64 {
 #[derive(Default)]
 struct Counts {
     by_verdict: BTreeMap<String, u64>,
-    known: BTreeMap<&'static str, u64>,
     faults: Vec<String>,
     slowest: Vec<(f64, u64)>,
 }
@@ -54,10 +55,7 @@ impl Counts {
         if let Some(fault) = verdict.fault() {
             let line = format!("scenario {number}: {fault}");
             println!("{line}");
-            match judge::known(&fault) {
-                Some(why) => *self.known.entry(why).or_default() += 1,
-                None => self.faults.push(line),
-            }
+            self.faults.push(line);
         }
         self.slowest.push((seconds, number));
         self.slowest.sort_by(|a, b| b.0.total_cmp(&a.0));
@@ -67,9 +65,6 @@ impl Counts {
     fn print(&self) {
         for (kind, count) in &self.by_verdict {
             println!("{count:>8}  {kind}");
-        }
-        for (why, count) in &self.known {
-            println!("{count:>8}  known: {why}");
         }
         for (seconds, number) in &self.slowest {
             println!("{seconds:>7.1} s  scenario {number}");

@@ -11,6 +11,9 @@ const ROOT_STEPS: usize = 40;
 const ROOT_WIDTH: f64 = 1e-9;
 /// Least share of the bracket that one of them cuts off.
 const ROOT_EDGE: f64 = 1e-3;
+/// A crossing is reached where this share of the margin that a longer step overshot is left. Where the margin falls so
+/// slowly that rounding hides its sign, the search would go on in splinters.
+const REACHED: f64 = 1e-6;
 
 /// What a step ends at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -114,14 +117,20 @@ impl Rosenbrock {
         if verdict.error > 1.0 {
             return Attempt::TooRough(verdict.error);
         }
+        let margin = segment.system.margin(&self.argument);
+        let goes_over = match goal {
+            Goal::Crossing => margin < REACHED * self.overshot,
+            Goal::Step | Goal::End if margin < 0.0 => {
+                self.overshot = -margin;
+                return Attempt::Crosses(self.crossing(segment.system, t, end));
+            }
+            Goal::Step | Goal::End => false,
+        };
         if let Some(i) = segment.system.strays(&self.y, &self.argument) {
             let message = format!("{} at {:.3e}", segment.system.name(i), self.argument[i]);
             return Attempt::Unfinished(ShrinkCause::Refused(message));
         }
-        if segment.system.margin(&self.argument) < 0.0 {
-            if goal != Goal::Crossing {
-                return Attempt::Crosses(self.crossing(segment.system, t, end));
-            }
+        if goes_over {
             segment.system.switch();
         }
         if goal != Goal::End {

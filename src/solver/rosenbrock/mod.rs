@@ -41,6 +41,8 @@ pub(super) struct Rosenbrock {
     mass: Vec<f64>,
     /// End of the last segment, when it was reached.
     reached: Option<f64>,
+    /// How far the step that found the crossing overshot it.
+    overshot: f64,
     /// Whether `argument` and the last stage vector hold an attempt of this segment.
     attempted: bool,
 }
@@ -90,6 +92,7 @@ impl Rosenbrock {
                 .map(|i| if system.is_algebraic(i) { 0.0 } else { 1.0 })
                 .collect(),
             reached: None,
+            overshot: 0.0,
             attempted: false,
         }
     }
