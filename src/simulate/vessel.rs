@@ -253,6 +253,7 @@ impl Running {
         states[..dim].copy_from_slice(&self.y);
 
         let mut next = 0;
+        let course = self.heat.is_none().then(|| self.tank.course.clone());
         let result = self
             .integrator
             .advance(&mut self.tank, t0, t1, &mut self.y, &mut |step| {
@@ -268,7 +269,12 @@ impl Running {
                     }
                     next += 1;
                     open.push(flows);
-                    step.eval(t.min(step.end()), &mut states[next * dim..][..dim]);
+                    let state = &mut states[next * dim..][..dim];
+                    step.eval(t.min(step.end()), state);
+                    // A given course needs no interpolation between steps.
+                    if let Some(course) = &course {
+                        state[layout.temperature()] = kelvin(course.at(t).0);
+                    }
                 }
             });
         result.map_err(|failure| self.solver_failure(failure))?;

@@ -111,11 +111,11 @@ fn cause(failure: &RunFailure) -> &'static str {
 }
 
 /// The first thing in the plant behind an outcome that cannot be. A setting that only this gas brings out of its range
-/// is refused in words.
+/// is refused in words, and so is a digester that drinks its store.
 fn fault_of_plant(case: &Case, outcome: &Outcome) -> Option<String> {
     case.plant.as_ref()?;
     match season(case, outcome) {
-        Err(SeasonFailure::Plant(refused)) if !refused.to_string().is_empty() => None,
+        Err(SeasonFailure::Plant(_) | SeasonFailure::FlowsBack(_)) => None,
         Err(failure) => Some(format!("the plant: {failure}")),
         Ok(season) => {
             // Much of it may be absent, which JSON writes as it writes what is not finite.
@@ -197,7 +197,14 @@ fn fault_of_row(row: &DayRow, gas_slack: f64, returns: bool) -> Option<String> {
 /// Where a number is NaN or infinite: it is written as null.
 fn not_a_number(value: &Value, at: &str) -> Option<String> {
     /// Fields that may be without a value.
-    const OPTIONAL: [&str; 3] = ["retention_d", "start_date", "smallest_step_d"];
+    const OPTIONAL: [&str; 6] = [
+        "retention_d",
+        "start_date",
+        "smallest_step_d",
+        "heat",
+        "source",
+        "set_c",
+    ];
     match value {
         Value::Null => Some(at.to_owned()),
         Value::Array(list) => list

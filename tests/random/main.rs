@@ -14,6 +14,7 @@ mod coverage;
 mod dice;
 mod draw;
 mod feed;
+mod integrators;
 mod judge;
 mod place;
 mod plant;
