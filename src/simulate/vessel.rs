@@ -9,7 +9,9 @@ use super::outcome::{DayRow, Point};
 use crate::case::{self, Case};
 use crate::digester::{Engine, HeatBalance, Outlet, Plumbing, Reading, Tank};
 use crate::kinetics::{GasKind, Group, Load};
-use crate::solver::{Failure, Integrator, Method, Options, RhsFailure, ShrinkCause, System};
+use crate::solver::{
+    Failure, Integrator, Method, Options, RhsFailure, ShrinkCause, Situation, System,
+};
 use crate::units::{NORM_M3_PER_KMOL, R_BAR, ZERO_C, kelvin};
 
 /// A concentration may fall this many absolute tolerances below zero before the run is refused.
@@ -22,9 +24,12 @@ const TOLERANCE_BASE: f64 = 1e-4;
 const GAS_TOLERANCE: f64 = 1e-6;
 /// Absolute tolerance of the temperature \[K\].
 const TEMPERATURE_TOLERANCE: f64 = 1e-3;
-/// Longest step \[d\]: a day's wave must be seen.
+/// Longest step \[d\]: a day's wave must be seen, and followed between the steps too (from a quarter of a day to the
+/// next a temperature was off by up to 26 tolerances).
 const LONGEST_STEP_D: f64 = 5.0;
-const LONGEST_STEP_DAILY_WAVE_D: f64 = 0.25;
+const LONGEST_STEP_DAILY_WAVE_D: f64 = 0.125;
+/// No liquor is warmer under the pressure of a digester \[C\].
+const BOILING_C: f64 = 100.0;
 /// Steps between two jumps before the integrator gives up.
 const MOST_STEPS: u64 = 2_000_000;
 
@@ -45,6 +50,8 @@ pub struct Running {
     sent_before: Vec<f64>,
     leaked_before: Vec<f64>,
     explicit: bool,
+    /// The least that may be left of a headspace gas, a little below zero \[kmol\].
+    gas_least: f64,
     samples: Samples,
     pub(super) heat: Option<HeatBooks>,
 }
@@ -197,6 +204,7 @@ impl Running {
             sent_before: vec![0.0; layout.gases],
             leaked_before: vec![0.0; layout.gases],
             explicit,
+            gas_least,
             heat: vessel
                 .heat
                 .as_ref()
@@ -288,6 +296,10 @@ impl Running {
                 self.sample(t, y, open)?;
             }
         }
+        let returns = self.tank.plumbing().returns;
+        let takes_back = (0..layout.gases)
+            .map(|g| layout.sent(g))
+            .any(|i| !returns && self.y[i] < states[i] + self.gas_least);
         states[..dim].copy_from_slice(&self.y);
         let at_end = self.tank.is_open();
         self.sample(t1, &states[..dim], at_end)?;
@@ -296,10 +308,34 @@ impl Running {
             states,
             open,
         };
+        self.not_boiling(t1)?;
+        if self.explicit && (takes_back || self.tank.below_least(&self.y).is_some()) {
+            // As where it finds no step: it was thrown about, which is not the equations' own way.
+            return Err(self.solver(Failure::Stiff {
+                at: Situation {
+                    time: t1,
+                    step: 0.0,
+                    worst: Vec::new(),
+                },
+            }));
+        }
         match self.tank.below_least(&self.y) {
             Some((i, least)) => Err(self.negative(t1, i, least)),
             None => Ok(()),
         }
+    }
+
+    /// Refuses a heat balance that brings the liquor to the boil.
+    fn not_boiling(&self, day: f64) -> Result<(), RunFailure> {
+        let celsius = self.y[self.tank.layout().temperature()] - ZERO_C;
+        if self.heat.is_some() && celsius >= BOILING_C {
+            return Err(RunFailure::Boils {
+                vessel: self.name.clone(),
+                day,
+                celsius,
+            });
+        }
+        Ok(())
     }
 
     fn negative(&self, day: f64, i: usize, limit: f64) -> RunFailure {
@@ -317,6 +353,9 @@ impl Running {
         let Failure::StepTooSmall { at, cause } = &failure else {
             return self.solver(failure);
         };
+        if let Err(boils) = self.not_boiling(at.time) {
+            return boils;
+        }
         if self.explicit {
             // The equations are smooth: what leaves an explicit method no step at all is that it was thrown about.
             return self.solver(Failure::Stiff { at: at.clone() });

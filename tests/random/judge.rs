@@ -28,6 +28,8 @@ pub(crate) enum Verdict {
     TooStiffForExplicit,
     /// The published network was asked for where it uses up all inorganic carbon; its equations do not end there.
     NoCarbonLeft,
+    /// Sun or heater bring the liquor to the boil, and it is said so.
+    Boils,
     /// The run failed with a message.
     Failed(&'static str, String),
     /// The run gave something that cannot be.
@@ -43,6 +45,7 @@ impl Verdict {
             Self::Ran => "ran soundly".to_owned(),
             Self::NoCarbonLeft => "published network without carbon, said so".to_owned(),
             Self::TooStiffForExplicit => "too stiff for the explicit method".to_owned(),
+            Self::Boils => "the liquor boils, said so".to_owned(),
             Self::Failed(cause, _) => format!("FAILED: {cause}"),
             Self::Unsound(_) => "UNSOUND".to_owned(),
             Self::Panicked(_) => "PANICKED".to_owned(),
@@ -51,7 +54,11 @@ impl Verdict {
 
     pub(crate) fn fault(&self) -> Option<String> {
         match self {
-            Self::Refused | Self::Ran | Self::TooStiffForExplicit | Self::NoCarbonLeft => None,
+            Self::Refused
+            | Self::Ran
+            | Self::TooStiffForExplicit
+            | Self::NoCarbonLeft
+            | Self::Boils => None,
             Self::Failed(_, text) => Some(format!("failed: {text}")),
             Self::Unsound(text) => Some(format!("unsound: {text}")),
             Self::Panicked(text) => Some(format!("panicked: {text}")),
@@ -82,6 +89,7 @@ pub(crate) fn judge(scenario: &Value) -> Verdict {
         {
             Verdict::NoCarbonLeft
         }
+        Err(RunFailure::Boils { .. }) => Verdict::Boils,
         Err(failure) => Verdict::Failed(cause(&failure), failure.to_string()),
         Ok(outcome) => {
             let fault = fault_of(&loaded.case, &outcome);
@@ -191,7 +199,10 @@ fn fault_of_row(row: &DayRow, gas_slack: f64, returns: bool) -> Option<String> {
     if let Some((name, value)) = gases.iter().find(|(_, v)| *v < -gas_slack && !returns) {
         return Some(format!("{value} NL of {name} (slack {gas_slack})"));
     }
-    (!(-1.0..=15.0).contains(&row.ph)).then(|| format!("a pH of {}", row.ph))
+    // A molar acid, and a molar base at the temperature's own product of water (Harned and Owen 1958, from memory).
+    let t_k = row.temperature_c + 273.15;
+    let water = 4470.99 / t_k - 6.0875 + 0.01706 * t_k;
+    (!(-1.0..=water + 1.0).contains(&row.ph)).then(|| format!("a pH of {}", row.ph))
 }
 
 /// Where a number is NaN or infinite: it is written as null.

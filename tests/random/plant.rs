@@ -249,10 +249,7 @@ fn the_lists_are_the_ranges_of_the_units() {
                 "residue": {}
             }
         });
-        let pointer = format!(
-            "/plant/{}",
-            place.replace('.', "/").replace('[', "/").replace(']', "")
-        );
+        let pointer = format!("/plant/{}", place.replace(['.', '['], "/").replace(']', ""));
         for (key, (low, high), _) in keys {
             let mut try_value = |value: f64| {
                 let group = scenario

@@ -14,6 +14,8 @@ const ROOT_EDGE: f64 = 1e-3;
 /// A crossing is reached where this share of the margin that a longer step overshot is left. Where the margin falls so
 /// slowly that rounding hides its sign, the search would go on in splinters.
 const REACHED: f64 = 1e-6;
+/// A crossing within this share of the step stands at its start already.
+const SPLINTER: f64 = 1e-6;
 
 /// What a step ends at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -118,13 +120,19 @@ impl Rosenbrock {
             return Attempt::TooRough(verdict.error);
         }
         let margin = segment.system.margin(&self.argument);
-        let goes_over = match goal {
-            Goal::Crossing => margin < REACHED * self.overshot,
-            Goal::Step | Goal::End if margin < 0.0 => {
-                self.overshot = -margin;
-                return Attempt::Crosses(self.crossing(segment.system, t, end));
+        let goes_over = if goal == Goal::Crossing {
+            margin < REACHED * self.overshot
+        } else {
+            if let Some((beyond, margin)) = self.outside(segment.system, t, end, margin) {
+                let at = self.crossing(segment.system, t, end, beyond);
+                self.overshot = if at - t < SPLINTER * (end - t) {
+                    f64::INFINITY
+                } else {
+                    -margin
+                };
+                return Attempt::Crosses(at);
             }
-            Goal::Step | Goal::End => false,
+            false
         };
         if let Some(i) = segment.system.strays(&self.y, &self.argument) {
             let message = format!("{} at {:.3e}", segment.system.name(i), self.argument[i]);
@@ -142,8 +150,46 @@ impl Rosenbrock {
         Attempt::Accepted(verdict.error)
     }
 
-    /// Where the margin of the piece in force vanishes inside the attempted step.
-    fn crossing<S: System>(&self, system: &S, t: f64, end: f64) -> f64 {
+    /// A time inside the attempted step at which the piece in force holds no longer, and the margin there: its end, or
+    /// where a parabola through margins of both ends and of the middle is lowest. One that goes over and comes back
+    /// within a step shows at its end no more.
+    fn outside<S: System>(
+        &mut self,
+        system: &S,
+        t: f64,
+        end: f64,
+        at_end: f64,
+    ) -> Option<(f64, f64)> {
+        if at_end < 0.0 {
+            return Some((end, at_end));
+        }
+        if at_end.is_infinite() {
+            return None;
+        }
+        let mut y = std::mem::take(&mut self.f);
+        let step = self.dense(t, end);
+        let mut margin = |share: f64| {
+            let at = t + share * (end - t);
+            step.eval(at, &mut y);
+            (at, system.margin(&y))
+        };
+        let middle = margin(0.5);
+        let at_start = system.margin(&self.y);
+        let bend = at_start + at_end - 2.0 * middle.1;
+        let lowest = 0.5 + 0.25 * (at_start - at_end) / bend;
+        let found = if middle.1 < 0.0 {
+            Some(middle)
+        } else if bend > 0.0 && lowest > 0.0 && lowest < 1.0 {
+            Some(margin(lowest)).filter(|(_, margin)| *margin < 0.0)
+        } else {
+            None
+        };
+        self.f = y;
+        found
+    }
+
+    /// Where the margin of the piece in force vanishes inside the attempted step, not after `beyond`.
+    fn crossing<S: System>(&self, system: &S, t: f64, end: f64, beyond: f64) -> f64 {
         let step = self.dense(t, end);
         let mut y = vec![0.0; self.y.len()];
         let mut margin = |at: f64| {
@@ -151,10 +197,12 @@ impl Rosenbrock {
             system.margin(&y)
         };
         // False position, halving the weight of an end that stays twice (Dowell & Jarratt 1971, BIT 11, 168).
-        let (mut inside, mut outside) = ((t, margin(t).max(0.0)), (end, margin(end)));
+        let (mut inside, mut outside) = ((t, margin(t).max(0.0)), (beyond, margin(beyond)));
         let mut was_inside = None;
         for _ in 0..ROOT_STEPS {
-            let share = (inside.1 / (inside.1 - outside.1)).clamp(ROOT_EDGE, 1.0 - ROOT_EDGE);
+            // Two margins of zero leave nothing to divide by.
+            let fall = (inside.1 - outside.1).max(f64::MIN_POSITIVE);
+            let share = (inside.1 / fall).clamp(ROOT_EDGE, 1.0 - ROOT_EDGE);
             let at = inside.0 + share * (outside.0 - inside.0);
             let value = margin(at);
             let is_inside = value > 0.0;

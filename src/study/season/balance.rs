@@ -62,21 +62,22 @@ pub(super) fn closures(
         .plus(hourly.seeped)
         .plus(hourly.stored_change);
     let became = burnt.plus(beds).plus(after);
-    let held = &hourly.first_content;
+    let held =
+        |of: fn(&Portion) -> f64| of(&hourly.first_content).abs() + of(&hourly.stored_change).abs();
     let flared_and_escaped = hourly.overflowed.ch4_nl + hourly.seeped.ch4_nl;
     let kg = |f: fn(&Portion) -> f64, p: &Portion| f(p) / G_PER_KG;
     vec![
         closure(
             "gas",
             "NL",
-            held.dry_nl(),
+            held(Portion::dry_nl),
             run_nl,
             became.plus(made.owed).dry_nl(),
         ),
         closure(
             "methane",
             "NL",
-            held.ch4_nl,
+            held(|p| p.ch4_nl),
             run_ch4,
             burnt.ch4_nl
                 + hourly.used.ch4_nl
@@ -87,21 +88,21 @@ pub(super) fn closures(
         closure(
             "mass of dry gas",
             "kg",
-            kg(Portion::mass_g, held),
+            held(Portion::mass_g) / G_PER_KG,
             kg(Portion::mass_g, &gas),
             kg(Portion::mass_g, &became),
         ),
         closure(
             "carbon of the gas",
             "kg",
-            kg(Portion::carbon_g, held),
+            held(Portion::carbon_g) / G_PER_KG,
             kg(Portion::carbon_g, &gas),
             kg(Portion::carbon_g, &became),
         ),
         closure(
             "sulphur of the gas",
             "kg",
-            kg(Portion::sulphur_g, held),
+            held(Portion::sulphur_g) / G_PER_KG,
             kg(Portion::sulphur_g, &gas),
             kg(Portion::sulphur_g, &became),
         ),
@@ -115,7 +116,7 @@ pub(super) fn closures(
         closure(
             "energy of the gas",
             "kWh",
-            held.energy_kwh(),
+            held(signed_kwh),
             gas.energy_kwh(),
             {
                 let burner: f64 = made.heater_kwh.iter().sum();
