@@ -210,7 +210,7 @@ impl Failure {
     pub(super) fn of_season(file: &str, failure: SeasonFailure) -> Self {
         let file = file.to_owned();
         match failure {
-            SeasonFailure::NoPlant => Self::Study {
+            SeasonFailure::NoPlant | SeasonFailure::FlowsBack(_) => Self::Study {
                 file,
                 why: failure.to_string(),
             },

@@ -66,6 +66,8 @@ pub struct Tank<R: Real = f64> {
     heat: Option<HeatBalance<R>>,
     /// The least that a step may leave of each component and gas, as a rule a little below zero; or empty.
     least: Vec<R>,
+    /// What a step may take back of a gas that was sent \[kmol\].
+    taken_back: R,
     rates: Rates<R>,
     props: Properties<R>,
     /// Acid totals of the state last speciated.
@@ -99,6 +101,7 @@ impl Tank {
             corner: Corner::Rounded,
             heat: None,
             least: Vec::new(),
+            taken_back: f64::INFINITY,
             props: Properties::blank(),
             totals: AcidTotals::none(),
             liquor: Speciation::unknown(),
@@ -149,12 +152,16 @@ impl Tank {
     /// # Errors
     /// [`RhsFailure::Recoverable`] if the state allows none.
     pub fn speciate(&mut self, y: &[f64]) -> Result<Speciation, RhsFailure> {
-        self.balanced(y)?;
-        Ok(self.liquor)
+        if self.balance(y, f64::all()).is_empty() {
+            Ok(self.liquor)
+        } else {
+            Err(RhsFailure::Recoverable(self.complaint(y)))
+        }
     }
 
-    fn balanced(&mut self, y: &[f64]) -> Result<(), RhsFailure> {
-        if self.balance(y, f64::all()).is_empty() {
+    /// Solves the acid-base balance at a state at which the rate laws mean something.
+    fn balanced_for_rates(&mut self, y: &[f64]) -> Result<(), RhsFailure> {
+        if self.balance_for_rates(y, f64::all()).is_empty() {
             Ok(())
         } else {
             Err(RhsFailure::Recoverable(self.complaint(y)))
@@ -196,6 +203,16 @@ impl Tank {
     #[must_use]
     pub fn held_above(mut self, least: Vec<f64>) -> Self {
         self.least = least;
+        self
+    }
+
+    /// Has the integrator shorten steps that would take back more than this of a gas that was sent \[kmol\]: where the
+    /// pieces of the outlet meet inside a step, gas flows back in the open one. Without pieces it does nothing.
+    #[must_use]
+    pub fn keeping_sent(mut self, taken_back: f64) -> Self {
+        if matches!(self.corner, Corner::Pieces { .. }) {
+            self.taken_back = taken_back;
+        }
         self
     }
 
@@ -262,7 +279,7 @@ impl System for Tank {
     }
 
     fn rhs(&mut self, t: f64, y: &[f64], dy: &mut [f64]) -> Result<(), RhsFailure> {
-        self.balanced(y)?;
+        self.balanced_for_rates(y)?;
         self.evaluate(y);
         self.write_rhs(t, y, dy);
         Ok(())
@@ -280,7 +297,7 @@ impl System for Tank {
         dfdt: &mut [f64],
         values: &mut [f64],
     ) -> Result<(), RhsFailure> {
-        self.balanced(y)?;
+        self.balanced_for_rates(y)?;
         let slopes = self.evaluate_slopes(y);
         self.write_rhs(t, y, dy);
         self.write_by_time(t, y, dfdt);
@@ -295,7 +312,9 @@ impl System for Tank {
     fn strays(&self, from: &[f64], to: &[f64]) -> Option<usize> {
         // Where less was left before, whatever comes nearer is welcome.
         let mut all = self.least.iter().zip(from).zip(to);
-        all.position(|((least, from), to)| to < least && to < from)
+        let low = all.position(|((least, from), to)| to < least && to < from);
+        let mut sent = (0..self.layout.gases).map(|g| self.layout.sent(g));
+        low.or_else(|| sent.find(|&i| to[i] < from[i] - self.taken_back))
     }
 
     fn switch(&mut self) {

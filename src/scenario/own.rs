@@ -269,6 +269,11 @@ fn like(checker: &mut Checker, at: &Address, raw: &RawLike) -> Option<Compositio
         unknown(checker, &at, id, std::iter::empty());
         return None;
     };
+    // What was refused is no number, and nothing can be made of it.
+    let given = [living_factor, hydrolysis_factor, degradable_factor];
+    if given.iter().chain(&solids).any(|number| number.is_nan()) {
+        return None;
+    }
     let mut composition = entry.composition().clone();
     if let Some(solids) = solids
         && composition.total_solids > 0.0
@@ -408,4 +413,51 @@ fn sentence(words: &str) -> String {
         .flatten()
         .collect();
     format!("{first}{}.", chars.as_str())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A refused number is not worked with: its NaN would go through the composition into the charge balance.
+    #[test]
+    fn nothing_is_made_of_a_refused_number() {
+        let kind = |changes: RawLike| RawMaterial::Like(changes);
+        let like = RawLike {
+            name: None,
+            about: None,
+            material: Some("cattle-dung".to_owned()),
+            total_solids_pct: None,
+            living_factor: None,
+            hydrolysis_factor: None,
+            degradable_factor: None,
+        };
+        let refused = [
+            RawLike {
+                total_solids_pct: Some(0.0),
+                ..like.clone()
+            },
+            RawLike {
+                living_factor: Some(-1.0),
+                ..like.clone()
+            },
+            RawLike {
+                hydrolysis_factor: Some(-1.0),
+                ..like.clone()
+            },
+            RawLike {
+                degradable_factor: Some(-1.0),
+                ..like.clone()
+            },
+        ];
+        let at = Address::default().key("mine");
+        for changes in refused {
+            let mut checker = Checker::new("own.json");
+            assert!(build(&mut checker, &at, "mine", &kind(changes)).is_none());
+            assert!(!checker.is_clean());
+        }
+        let mut checker = Checker::new("own.json");
+        assert!(build(&mut checker, &at, "mine", &kind(like)).is_some());
+        assert!(checker.is_clean());
+    }
 }

@@ -41,6 +41,20 @@ pub enum RunFailure {
         /// What happened.
         failure: RhsFailure,
     },
+    /// Sun or heater bring the liquor to the boil.
+    #[error(
+        "vessel `{vessel}`, day {day:.3}: sun, air and heater bring the liquor to {celsius:.0} C, where it boils; check \
+         \"temperature.heat\": the areas of \"shape\", \"sun\" and \"greenhouse\", and the power of \"heater\", against \
+         the litres of the vessel"
+    )]
+    Boils {
+        /// Vessel name.
+        vessel: String,
+        /// When \[d\].
+        day: f64,
+        /// Temperature \[C\].
+        celsius: f64,
+    },
     /// A concentration fell below zero by more than the tolerance explains.
     #[error(
         "vessel `{vessel}`, day {day:.3}: {component} fell to {value:.3e} (allowed down to {limit:.1e}); a smaller solver.relative_tolerance may help, or the network \"four-stage\", whose uptakes end where nothing is left"

@@ -7,10 +7,13 @@ use super::heat::HeatBooks;
 use super::ledger::Ledger;
 use super::outcome::{DayRow, Point};
 use crate::case::{self, Case};
-use crate::digester::{Engine, HeatBalance, Layout, Outlet, Plumbing, Reading, Tank};
+use crate::digester::{
+    Engine, HeatBalance, Layout, Outlet, Plumbing, Reading, Tank, TemperatureCourse,
+};
 use crate::kinetics::{GasKind, Group, Load};
 use crate::solver::{
-    DenseStep, Failure, Integrator, Method, Options, RhsFailure, ShrinkCause, Statistics, System,
+    DenseStep, Failure, Integrator, Method, Options, RhsFailure, ShrinkCause, Situation,
+    Statistics, System,
 };
 use crate::units::{NORM_M3_PER_KMOL, R_BAR, ZERO_C, kelvin};
 
@@ -24,9 +27,12 @@ const TOLERANCE_BASE: f64 = 1e-4;
 const GAS_TOLERANCE: f64 = 1e-6;
 /// Absolute tolerance of the temperature \[K\].
 const TEMPERATURE_TOLERANCE: f64 = 1e-3;
-/// Longest step \[d\]: a day's wave must be seen.
+/// Longest step \[d\]: a day's wave must be seen, and followed between the steps too (from a quarter of a day to the
+/// next a temperature was off by up to 26 tolerances).
 const LONGEST_STEP_D: f64 = 5.0;
-const LONGEST_STEP_DAILY_WAVE_D: f64 = 0.25;
+const LONGEST_STEP_DAILY_WAVE_D: f64 = 0.125;
+/// No liquor is warmer under the pressure of a digester \[C\].
+const BOILING_C: f64 = 100.0;
 /// Steps between two jumps before the integrator gives up.
 const MOST_STEPS: u64 = 2_000_000;
 
@@ -47,6 +53,8 @@ pub struct Running {
     sent_before: Vec<f64>,
     leaked_before: Vec<f64>,
     explicit: bool,
+    /// The least that may be left of a headspace gas, a little below zero \[kmol\].
+    gas_least: f64,
     samples: Samples,
     pub(super) heat: Option<HeatBooks>,
 }
@@ -89,7 +97,7 @@ impl Samples {
     }
 
     /// Reads what lies in a step.
-    fn take(&mut self, layout: &Layout, step: &DenseStep<'_>) {
+    fn take(&mut self, layout: &Layout, course: Option<&TemperatureCourse>, step: &DenseStep<'_>) {
         let dim = layout.dim();
         // While the outlet is closed, not the last digit of what was sent can change.
         let flows = (0..layout.gases)
@@ -103,10 +111,12 @@ impl Samples {
             }
             self.next += 1;
             self.open.push(flows);
-            step.eval(
-                t.min(step.end()),
-                &mut self.states[self.next * dim..][..dim],
-            );
+            let state = &mut self.states[self.next * dim..][..dim];
+            step.eval(t.min(step.end()), state);
+            // A given course needs no interpolation between steps.
+            if let Some(course) = course {
+                state[layout.temperature()] = kelvin(course.at(t).0);
+            }
         }
     }
 }
@@ -234,7 +244,9 @@ impl Running {
         });
         // The gases of the headspace stand behind the components.
         let least = least.chain((0..layout.gases).map(|_| gas_least)).collect();
-        let tank = tank.held_above(least);
+        let tank = tank
+            .held_above(least)
+            .keeping_sent(GAS_TOLERANCE * air * looser);
         let integrator = Integrator::new(&tank, options)?;
         Ok(Self {
             name: vessel.name.clone(),
@@ -246,6 +258,7 @@ impl Running {
             sent_before: vec![0.0; layout.gases],
             leaked_before: vec![0.0; layout.gases],
             explicit,
+            gas_least,
             heat: vessel
                 .heat
                 .as_ref()
@@ -275,10 +288,11 @@ impl Running {
         self.depart(t0, t1, clock);
         let layout = *self.tank.layout();
         let samples = &mut self.samples;
+        let course = self.heat.is_none().then(|| self.tank.course().clone());
         let result = self
             .integrator
             .advance(&mut self.tank, t0, t1, &mut self.y, &mut |step| {
-                samples.take(&layout, step);
+                samples.take(&layout, course.as_ref(), step);
             });
         result.map_err(|failure| self.solver_failure(failure))?;
         self.arrive(t0, t1)
@@ -295,7 +309,8 @@ impl Running {
 
     /// Reads a step on the way.
     pub(super) fn pass(&mut self, step: &DenseStep<'_>) {
-        self.samples.take(self.tank.layout(), step);
+        let course = self.heat.is_none().then(|| self.tank.course());
+        self.samples.take(self.tank.layout(), course, step);
     }
 
     /// The integrator's options.
@@ -328,14 +343,43 @@ impl Running {
                 self.sample(t, y, open)?;
             }
         }
+        let returns = self.tank.plumbing().returns;
+        let layout = *self.tank.layout();
+        let takes_back = (0..layout.gases)
+            .map(|g| layout.sent(g))
+            .any(|i| !returns && self.y[i] < states[i] + self.gas_least);
         states[..dim].copy_from_slice(&self.y);
         let at_end = self.tank.is_open();
         self.sample(t1, &states[..dim], at_end)?;
         self.samples = samples;
+        self.not_boiling(t1)?;
+        if self.explicit && (takes_back || self.tank.below_least(&self.y).is_some()) {
+            // As where it finds no step: it was thrown about, which is not the equations' own way.
+            return Err(self.solver(Failure::Stiff {
+                at: Situation {
+                    time: t1,
+                    step: 0.0,
+                    worst: Vec::new(),
+                },
+            }));
+        }
         match self.tank.below_least(&self.y) {
             Some((i, least)) => Err(self.negative(t1, i, least)),
             None => Ok(()),
         }
+    }
+
+    /// Refuses a heat balance that brings the liquor to the boil.
+    fn not_boiling(&self, day: f64) -> Result<(), RunFailure> {
+        let celsius = self.y[self.tank.layout().temperature()] - ZERO_C;
+        if self.heat.is_some() && celsius >= BOILING_C {
+            return Err(RunFailure::Boils {
+                vessel: self.name.clone(),
+                day,
+                celsius,
+            });
+        }
+        Ok(())
     }
 
     fn negative(&self, day: f64, i: usize, limit: f64) -> RunFailure {
@@ -353,6 +397,9 @@ impl Running {
         let Failure::StepTooSmall { at, cause } = &failure else {
             return self.solver(failure);
         };
+        if let Err(boils) = self.not_boiling(at.time) {
+            return boils;
+        }
         if self.explicit {
             // The equations are smooth: what leaves an explicit method no step at all is that it was thrown about.
             return self.solver(Failure::Stiff { at: at.clone() });

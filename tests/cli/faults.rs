@@ -355,3 +355,87 @@ fn a_table_of_temperatures_that_ends_early_or_in_the_middle_of_a_line() {
         }
     }
 }
+
+#[test]
+fn a_table_of_the_weather_that_ends_early_or_in_the_middle_of_a_line() {
+    let room = room();
+    let in_weather = SHORT
+        .replace(
+            r#""vessels""#,
+            r#""climate": { "air": { "table": { "file": "w.csv" } } }, "vessels""#,
+        )
+        .replace(
+            r#"{ "constant_c": 30 }"#,
+            r#"{ "heat": { "start_c": 30, "shape": { "drum": { "diameter_cm": 100, "height_cm": 127 } } } }"#,
+        );
+    fs::write(room.path().join("outside.json"), in_weather).unwrap();
+    let table = "day,hour,air_c,sun_w_per_m2\n0,0,12,0\n0,12,24,500\n1,0,13,0\n1,12,25,600\n5,12,23,400\n6,0,11,0\n";
+    let run_with = |text: &str| {
+        fs::write(room.path().join("w.csv"), text).unwrap();
+        run_in(
+            room.path(),
+            &["run", "outside.json", "--no-files", "--json"],
+        )
+    };
+    let (status, _, err) = run_with(table);
+    assert_eq!(status, 0, "{err}");
+    // Cut anywhere at all: a result or a named problem, never a panic.
+    for cut in 0..table.len() {
+        let (status, told, err) = run_with(&table[..cut]);
+        assert!(status == 0 || status == 2, "{cut}: {err}");
+        if status == 2 {
+            assert!(err.contains("w.csv"), "{cut}: {err}");
+        } else if cut <= table.len() - "6,0,11,0\n".len() {
+            assert!(
+                told.contains("the last temperature are held"),
+                "{cut}: {told}"
+            );
+        }
+    }
+}
+
+/// Files of the past and of the future: nothing asks how old they are.
+#[test]
+fn a_clock_that_jumps_changes_no_result() {
+    let room = room();
+    let words = ["run", "short.json", "--out", "out"];
+    let (status, _, err) = run_in(room.path(), &words);
+    assert_eq!(status, 0, "{err}");
+    let before = contents(&room.path().join("out"));
+    let (distant, day) = (1 << 32, std::time::Duration::from_secs(86_400));
+    let future = std::time::SystemTime::now() + std::time::Duration::from_secs(distant);
+    for time in [std::time::UNIX_EPOCH + day, future] {
+        for file in before.keys().map(|name| room.path().join("out").join(name)) {
+            let open = fs::File::options().write(true).open(&file).unwrap();
+            open.set_modified(time).unwrap();
+        }
+        let scenario = fs::File::options()
+            .append(true)
+            .open(room.path().join("short.json"));
+        scenario.unwrap().set_modified(time).unwrap();
+        let (status, _, err) = run_in(room.path(), &words);
+        assert_eq!(status, 0, "{err}");
+        assert_eq!(contents(&room.path().join("out")), before);
+    }
+    // The clock on the wall is read for today's date in a diary alone; all else counts from a steady one.
+    let mut readers = Vec::new();
+    let mut folders = vec![Path::new(env!("CARGO_MANIFEST_DIR")).join("src")];
+    while let Some(folder) = folders.pop() {
+        for entry in fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                folders.push(path);
+            } else if path.extension().is_some_and(|kind| kind == "rs") {
+                let text = fs::read_to_string(&path).unwrap();
+                if ["SystemTime", "Zoned::now", "Timestamp::now"]
+                    .iter()
+                    .any(|w| text.contains(w))
+                {
+                    readers.push(path);
+                }
+            }
+        }
+    }
+    assert_eq!(readers.len(), 1, "{readers:?}");
+    assert!(readers[0].ends_with("cli/diary/mod.rs"), "{readers:?}");
+}

@@ -4,13 +4,19 @@ use serde_json::{Map, Value, json};
 
 use crate::dice::Dice;
 use crate::ranges::{range, temperature};
-use crate::{feed, settings};
+use crate::{feed, place, plant, settings};
 
 /// Most runs are short so that many can be drawn; some go to the end of the range.
 const USUAL_DAYS: f64 = 200.0;
 const LONG_SHARE: f64 = 0.01;
 /// A number is now and then put outside of its range, which must be refused.
 const OUTSIDE_SHARE: f64 = 0.02;
+
+/// The place, the plant and rare keys come from dice of their own, so that a number's digester stays what it was.
+const OTHER_DICE: u64 = 0x9e37_79b9;
+const CLIMATE_SHARE: f64 = 0.3;
+const HEAT_SHARE: f64 = 0.7;
+const PLANT_SHARE: f64 = 0.3;
 
 /// What the draws of the parts need to know of each other.
 pub(crate) struct Around {
@@ -75,6 +81,7 @@ pub(crate) fn scenario(number: u64) -> Value {
         put("solver", settings::solver(dice, days));
     }
     let mut scenario = Value::Object(top);
+    settle(&mut Dice::new(number ^ OTHER_DICE), &mut scenario, &around);
     if dice.chance(OUTSIDE_SHARE) {
         let numbers = marshgas::scenario::list_numbers(&scenario);
         let (path, value) = dice.one_of(&numbers);
@@ -82,6 +89,35 @@ pub(crate) fn scenario(number: u64) -> Value {
         marshgas::scenario::set_number(&mut scenario, path, wild).unwrap();
     }
     scenario
+}
+
+/// Puts a digester into the weather, a plant behind it, and keys that little hangs on.
+fn settle(dice: &mut Dice, scenario: &mut Value, around: &Around) {
+    if dice.chance(CLIMATE_SHARE) {
+        scenario["climate"] = place::climate(dice, around);
+        for vessel in scenario["vessels"].as_array_mut().unwrap() {
+            if dice.chance(HEAT_SHARE) {
+                let part = |key: &str| vessel[key].as_f64().unwrap();
+                let litres = part("liquid_l") + part("headspace_l");
+                vessel["temperature"] = place::heat(dice, litres);
+            }
+        }
+    }
+    if dice.chance(PLANT_SHARE) {
+        scenario["plant"] = plant::plant(dice, around.liquid_l);
+    }
+    for material in scenario["materials"].as_object_mut().unwrap().values_mut() {
+        if let Some(like) = material.get_mut("like").and_then(Value::as_object_mut) {
+            optional(dice, like, "Like", "degradable_factor", 0.5);
+        }
+        if let Some(label) = material.get_mut("label_per_100_g")
+            && dice.chance(0.2)
+        {
+            let kcal = dice.between(0.0, 900.0);
+            label["energy_kcal"] = json!(kcal);
+            label["energy_kj"] = json!(4.184 * kcal);
+        }
+    }
 }
 
 /// Liquid volumes: those of a row are mostly alike.

@@ -4,6 +4,7 @@ use marshgas::case::{Case, MethodKind, NetworkKind};
 use marshgas::scenario::from_value;
 use marshgas::simulate::{DayRow, Outcome, RunFailure, run};
 use marshgas::solver::Failure;
+use marshgas::study::season::{SeasonFailure, season};
 use serde_json::Value;
 
 /// A concentration of organic matter may undershoot zero by a thousandth of a kilogram of COD per cubic metre: a
@@ -27,6 +28,8 @@ pub(crate) enum Verdict {
     TooStiffForExplicit,
     /// The published network was asked for where it uses up all inorganic carbon; its equations do not end there.
     NoCarbonLeft,
+    /// Sun or heater bring the liquor to the boil, and it is said so.
+    Boils,
     /// The run failed with a message.
     Failed(&'static str, String),
     /// The run gave something that cannot be.
@@ -42,6 +45,7 @@ impl Verdict {
             Self::Ran => "ran soundly".to_owned(),
             Self::NoCarbonLeft => "published network without carbon, said so".to_owned(),
             Self::TooStiffForExplicit => "too stiff for the explicit method".to_owned(),
+            Self::Boils => "the liquor boils, said so".to_owned(),
             Self::Failed(cause, _) => format!("FAILED: {cause}"),
             Self::Unsound(_) => "UNSOUND".to_owned(),
             Self::Panicked(_) => "PANICKED".to_owned(),
@@ -50,7 +54,11 @@ impl Verdict {
 
     pub(crate) fn fault(&self) -> Option<String> {
         match self {
-            Self::Refused | Self::Ran | Self::TooStiffForExplicit | Self::NoCarbonLeft => None,
+            Self::Refused
+            | Self::Ran
+            | Self::TooStiffForExplicit
+            | Self::NoCarbonLeft
+            | Self::Boils => None,
             Self::Failed(_, text) => Some(format!("failed: {text}")),
             Self::Unsound(text) => Some(format!("unsound: {text}")),
             Self::Panicked(text) => Some(format!("panicked: {text}")),
@@ -60,25 +68,6 @@ impl Verdict {
 
 /// Inorganic carbon, dissolved and above.
 const CARBON: [&str; 2] = ["S_IC", "headspace CO2"];
-
-/// Gaps of the equations that are known: words of the fault, and why. Each is mended where it arises, not here, and
-/// its line goes with it. The counts of the long run name them all.
-const KNOWN: [(&str, &str); 2] = [
-    (
-        " NL of ",
-        "a day's gas is the difference of a counter of the whole run, which is held to a share of itself: 1 of the first 523",
-    ),
-    (
-        "steps in one segment",
-        "an outlet that closes so slowly that rounding hides where: the search for the crossing goes in splinters, seed 2634",
-    ),
-];
-
-/// Why a fault is to be expected for now.
-pub(crate) fn known(fault: &str) -> Option<&'static str> {
-    let found = KNOWN.iter().find(|(words, _)| fault.contains(words));
-    found.map(|(_, why)| *why)
-}
 
 pub(crate) fn judge(scenario: &Value) -> Verdict {
     let loaded = match from_value(scenario, "random.json", None) {
@@ -100,11 +89,15 @@ pub(crate) fn judge(scenario: &Value) -> Verdict {
         {
             Verdict::NoCarbonLeft
         }
+        Err(RunFailure::Boils { .. }) => Verdict::Boils,
         Err(failure) => Verdict::Failed(cause(&failure), failure.to_string()),
-        Ok(outcome) => match fault_of(&loaded.case, &outcome) {
-            Some(fault) => Verdict::Unsound(fault),
-            None => Verdict::Ran,
-        },
+        Ok(outcome) => {
+            let fault = fault_of(&loaded.case, &outcome);
+            match fault.or_else(|| fault_of_plant(&loaded.case, &outcome)) {
+                Some(fault) => Verdict::Unsound(fault),
+                None => Verdict::Ran,
+            }
+        }
     }
 }
 
@@ -122,6 +115,23 @@ fn cause(failure: &RunFailure) -> &'static str {
         RunFailure::Open { .. } => "a balance stayed open",
         RunFailure::Setup(_) => "the integrator refused its settings",
         _ => "names or parameters that the check let through",
+    }
+}
+
+/// The first thing in the plant behind an outcome that cannot be. A setting that only this gas brings out of its range
+/// is refused in words, and so is a digester that drinks its store.
+fn fault_of_plant(case: &Case, outcome: &Outcome) -> Option<String> {
+    case.plant.as_ref()?;
+    match season(case, outcome) {
+        Err(SeasonFailure::Plant(_) | SeasonFailure::FlowsBack(_)) => None,
+        Err(failure) => Some(format!("the plant: {failure}")),
+        Ok(season) => {
+            // Much of it may be absent, which JSON writes as it writes what is not finite.
+            let text = format!("{season:?}");
+            let mut words = text.split(|c: char| !c.is_alphanumeric());
+            let word = words.find(|word| ["NaN", "inf"].contains(word))?;
+            Some(format!("{word} in the plant's year"))
+        }
     }
 }
 
@@ -189,13 +199,23 @@ fn fault_of_row(row: &DayRow, gas_slack: f64, returns: bool) -> Option<String> {
     if let Some((name, value)) = gases.iter().find(|(_, v)| *v < -gas_slack && !returns) {
         return Some(format!("{value} NL of {name} (slack {gas_slack})"));
     }
-    (!(-1.0..=15.0).contains(&row.ph)).then(|| format!("a pH of {}", row.ph))
+    // A molar acid, and a molar base at the temperature's own product of water (Harned and Owen 1958, from memory).
+    let t_k = row.temperature_c + 273.15;
+    let water = 4470.99 / t_k - 6.0875 + 0.01706 * t_k;
+    (!(-1.0..=water + 1.0).contains(&row.ph)).then(|| format!("a pH of {}", row.ph))
 }
 
 /// Where a number is NaN or infinite: it is written as null.
 fn not_a_number(value: &Value, at: &str) -> Option<String> {
     /// Fields that may be without a value.
-    const OPTIONAL: [&str; 3] = ["retention_d", "start_date", "smallest_step_d"];
+    const OPTIONAL: [&str; 6] = [
+        "retention_d",
+        "start_date",
+        "smallest_step_d",
+        "heat",
+        "source",
+        "set_c",
+    ];
     match value {
         Value::Null => Some(at.to_owned()),
         Value::Array(list) => list

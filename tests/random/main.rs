@@ -14,7 +14,10 @@ mod coverage;
 mod dice;
 mod draw;
 mod feed;
+mod integrators;
 mod judge;
+mod place;
+mod plant;
 mod ranges;
 mod settings;
 
@@ -29,6 +32,14 @@ use judge::Verdict;
 /// Scenarios of the normal suite, and the longest runs among them; longer ones are left to the long run.
 const USUAL: u64 = 300;
 const USUAL_DAYS: f64 = 250.0;
+/// Scenarios that once failed, beyond those or longer: gas taken back by an outlet that closed or opened and closed within
+/// a step (523, 660, 100067, 100196), a search for a crossing in splinters (1794, 2634, 3504, 3700, 100349), an
+/// interpolated state below the floor of a rate (100356), a plant behind next to no gas or behind gas that flows back (91,
+/// 413), a boiling liquor (2511, 2582, 3767), an explicit run thrown about (1617, 3045), a base colder than ice (2397).
+const ONCE_FAILED: [u64; 18] = [
+    91, 413, 523, 660, 1617, 1794, 2397, 2511, 2582, 2634, 3045, 3504, 3700, 3767, 100_067,
+    100_196, 100_349, 100_356,
+];
 /// How many of the slowest are named.
 const SLOWEST: usize = 5;
 
@@ -43,7 +54,6 @@ fn asked(variable: &str, default: u64) -> u64 {
 #[derive(Default)]
 struct Counts {
     by_verdict: BTreeMap<String, u64>,
-    known: BTreeMap<&'static str, u64>,
     faults: Vec<String>,
     slowest: Vec<(f64, u64)>,
 }
@@ -54,10 +64,7 @@ impl Counts {
         if let Some(fault) = verdict.fault() {
             let line = format!("scenario {number}: {fault}");
             println!("{line}");
-            match judge::known(&fault) {
-                Some(why) => *self.known.entry(why).or_default() += 1,
-                None => self.faults.push(line),
-            }
+            self.faults.push(line);
         }
         self.slowest.push((seconds, number));
         self.slowest.sort_by(|a, b| b.0.total_cmp(&a.0));
@@ -67,9 +74,6 @@ impl Counts {
     fn print(&self) {
         for (kind, count) in &self.by_verdict {
             println!("{count:>8}  {kind}");
-        }
-        for (why, count) in &self.known {
-            println!("{count:>8}  known: {why}");
         }
         for (seconds, number) in &self.slowest {
             println!("{seconds:>7.1} s  scenario {number}");
@@ -124,4 +128,16 @@ fn every_scenario_is_refused_in_words_or_runs_soundly() {
     let counts = counts.into_inner().unwrap();
     counts.print();
     assert!(counts.faults.is_empty(), "{}", counts.faults.join("\n"));
+}
+
+#[test]
+fn what_once_failed_runs_soundly() {
+    let faults: Vec<String> = ONCE_FAILED
+        .iter()
+        .filter_map(|number| {
+            let fault = try_one(*number).fault()?;
+            Some(format!("scenario {number}: {fault}"))
+        })
+        .collect();
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
 }

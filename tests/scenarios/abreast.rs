@@ -99,7 +99,12 @@ fn six(name: &str) -> Vec<Member> {
 
 #[test]
 fn at_a_prescribed_temperature() {
-    for name in ["warm-tote", "overfeed-sours", "manure-start", "school-bottle"] {
+    for name in [
+        "warm-tote",
+        "overfeed-sours",
+        "manure-start",
+        "school-bottle",
+    ] {
         same(&six(name));
     }
 }

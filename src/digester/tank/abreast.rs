@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{Corner, HeatBalance, Tank};
+use super::{Corner, HeatBalance, OUTLET_OPENS_BAR, Tank};
 use crate::chemistry::Speciation;
 use crate::digester::engine::AcidTotals;
 use crate::digester::numbers::Numbers;
@@ -10,6 +10,7 @@ use crate::digester::plumbing::Plumbing;
 use crate::kinetics::{Properties, Rates};
 use crate::lanes::{LaneSet, Lanes, Real, WIDTH};
 use crate::solver::{LaneSlopes, LaneSystem, Pattern};
+use crate::units::R_BAR;
 
 impl Tank<Lanes> {
     /// A tank in every lane.
@@ -32,6 +33,7 @@ impl Tank<Lanes> {
             },
             heat: of.heat.as_ref().map(HeatBalance::splat),
             least: all(&of.least),
+            taken_back: Lanes::splat(of.taken_back),
             rates: Rates::new(network),
             props: Properties::blank(),
             totals: AcidTotals::none(),
@@ -57,6 +59,7 @@ impl Tank<Lanes> {
         }
         let least = self.least.iter_mut().zip(&of.least);
         least.for_each(|(own, new)| own.put(lane, *new));
+        self.taken_back.put(lane, of.taken_back);
         self.renew(lane, of);
         self.plumbing.put(lane, &of.plumbing)
             && Arc::make_mut(&mut self.numbers).put(lane, &of.engines[0].network)
@@ -99,7 +102,7 @@ impl LaneSystem for Tank<Lanes> {
 
     #[inline(always)]
     fn rhs(&mut self, of: LaneSet, t: Lanes, y: &[Lanes], dy: &mut [Lanes]) -> LaneSet {
-        let refused = self.balance(y, of);
+        let refused = self.balance_for_rates(y, of);
         self.evaluate(y);
         self.write_rhs(t, y, dy);
         refused
@@ -107,7 +110,7 @@ impl LaneSystem for Tank<Lanes> {
 
     #[inline(always)]
     fn jacobian(&mut self, of: LaneSet, t: Lanes, y: &[Lanes], out: LaneSlopes<'_>) -> LaneSet {
-        let refused = self.balance(y, of);
+        let refused = self.balance_for_rates(y, of);
         let slopes = self.evaluate_slopes(y);
         self.write_rhs(t, y, out.dy);
         self.write_by_time(t, y, out.dfdt);
@@ -118,6 +121,27 @@ impl LaneSystem for Tank<Lanes> {
     #[inline(always)]
     fn margin(&self, y: &[Lanes]) -> Lanes {
         self.outlet_margin(y)
+    }
+
+    fn lane_margin(&self, lane: usize, y: &[f64]) -> f64 {
+        let Corner::Pieces { open } = self.corner else {
+            return f64::INFINITY;
+        };
+        let t_k = y[self.layout.temperature()];
+        let mut moles = 0.0;
+        for g in 0..self.layout.gases {
+            moles += y[self.layout.gas(g)];
+        }
+        let vapour = self.engines[lane].properties.vapour(t_k);
+        let pressure = moles * R_BAR * t_k / self.gas_m3.lane(lane) + vapour;
+        let plumbing = &self.plumbing;
+        let over =
+            pressure - plumbing.ambient_bar.lane(lane) - plumbing.back_pressure_bar.lane(lane);
+        if open.has(lane) {
+            over
+        } else {
+            OUTLET_OPENS_BAR - over
+        }
     }
 
     fn switch(&mut self, lane: usize) {
@@ -131,6 +155,10 @@ impl LaneSystem for Tank<Lanes> {
         let mut out = LaneSet::NONE;
         for ((least, from), to) in self.least.iter().zip(from).zip(to) {
             out = out | (to.below(*least) & to.below(*from));
+        }
+        for g in 0..self.layout.gases {
+            let i = self.layout.sent(g);
+            out = out | to[i].below(from[i] - self.taken_back);
         }
         out
     }

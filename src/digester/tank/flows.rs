@@ -25,10 +25,7 @@ impl<R: Real> Tank<R> {
     pub(super) fn balance(&mut self, y: &[R], of: LaneSet) -> LaneSet {
         let t = y[self.layout.temperature()];
         let (coldest, hottest) = (R::splat(SANE_KELVIN.0), R::splat(SANE_KELVIN.1));
-        let mut sound = t.below(hottest).without(t.below(coldest));
-        for &(i, floor) in &self.numbers.floors {
-            sound = sound.without(y[i].below(floor));
-        }
+        let sound = t.below(hottest).without(t.below(coldest));
         let refused = of.without(sound);
         let of = of.without(refused);
         if of.is_empty() {
@@ -45,6 +42,20 @@ impl<R: Real> Tank<R> {
             | engine
                 .acid_base
                 .solve_near(equilibria, &totals, of, &mut self.liquor)
+    }
+
+    /// As [`Tank::balance`], and refuses states at which a rate law means nothing.
+    #[inline(always)]
+    pub(super) fn balance_for_rates(&mut self, y: &[R], of: LaneSet) -> LaneSet {
+        let mut refused = LaneSet::NONE;
+        for &(i, floor) in &self.numbers.floors {
+            refused = refused | (of & y[i].below(floor));
+        }
+        let of = of.without(refused);
+        if of.is_empty() {
+            return refused;
+        }
+        refused | self.balance(y, of)
     }
 
     /// Rates at the state last balanced.

@@ -6,7 +6,7 @@ use crate::lanes::{LaneSet, Lanes, Real, WIDTH};
 use crate::solver::control;
 use crate::solver::dense_step::{DenseStep, Inside};
 use crate::solver::options::Method;
-use crate::solver::rosenbrock::{Goal, crossing};
+use crate::solver::rosenbrock::{Crossing, Goal, crossing, is_reached};
 use crate::solver::stages::{self, Shared, Verdict};
 
 impl Abreast {
@@ -127,28 +127,41 @@ impl Abreast {
         verdict: &Verdict<Lanes>,
     ) -> LaneSet {
         let strays = system.strays(&self.y, &self.argument);
-        let beyond = system.margin(&self.argument).below(Lanes::splat(0.0));
+        let (at_start, at_end) = (system.margin(&self.y), system.margin(&self.argument));
         let mut good = LaneSet::NONE;
         for lane in lanes(running) {
             let error = verdict.error.lane(lane);
             let task = &mut self.tasks[lane];
             if task.h == 0.0 {
                 self.strand(system, crew, lane);
-            } else if !(finished & verdict.finite).has(lane) {
-                task.refuse();
-            } else if error > 1.0 {
-                task.reject(error);
-            } else if strays.has(lane) {
-                task.refuse();
-            } else if beyond.has(lane) && task.goal != Goal::Crossing {
-                let at = self.crossing(system, lane);
-                self.tasks[lane].crosses(at);
-            } else {
-                if beyond.has(lane) {
-                    system.switch(lane);
-                }
-                good = good | LaneSet::one(lane);
+                continue;
             }
+            if !(finished & verdict.finite).has(lane) {
+                task.refuse();
+                continue;
+            }
+            if error > 1.0 {
+                task.reject(error);
+                continue;
+            }
+            let margins = (at_start.lane(lane), at_end.lane(lane));
+            let mut goes_over = false;
+            if task.goal == Goal::Crossing {
+                goes_over = is_reached(margins.1, task.overshot);
+            } else if margins.1 < f64::INFINITY
+                && let Some(found) = self.crossing(system, lane, margins)
+            {
+                self.tasks[lane].crosses(found);
+                continue;
+            }
+            if strays.has(lane) {
+                self.tasks[lane].refuse();
+                continue;
+            }
+            if goes_over {
+                system.switch(lane);
+            }
+            good = good | LaneSet::one(lane);
         }
         good
     }
@@ -255,17 +268,23 @@ impl Abreast {
         task.set_out(h);
     }
 
-    /// Where the margin of a lane vanishes inside its attempted step.
-    fn crossing<S: LaneSystem>(&mut self, system: &S, lane: usize) -> f64 {
+    /// Where the margin of a lane vanishes inside its attempted step, at both ends of which it is given.
+    fn crossing<S: LaneSystem>(
+        &mut self,
+        system: &S,
+        lane: usize,
+        margins: (f64, f64),
+    ) -> Option<Crossing> {
         self.look(lane);
-        let mut y = vec![0.0; self.y.len()];
-        let mut wide = self.y.clone();
+        let mut y = std::mem::take(&mut self.window.inside);
         let step = self.view(lane);
-        crossing(step.start(), step.end(), |t| {
+        let (start, end) = ((step.start(), margins.0), (step.end(), margins.1));
+        let found = crossing(start, end, |t| {
             step.eval(t, &mut y);
-            wide.iter_mut().zip(&y).for_each(|(to, y)| to.put(lane, *y));
-            system.margin(&wide).lane(lane)
-        })
+            system.lane_margin(lane, &y)
+        });
+        self.window.inside = y;
+        found
     }
 
     /// Copies a lane of the attempted step into the window.

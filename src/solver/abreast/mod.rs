@@ -37,6 +37,9 @@ pub trait LaneSystem {
     /// As [`super::System::margin`].
     fn margin(&self, y: &[Lanes]) -> Lanes;
 
+    /// As [`super::System::margin`], in one lane, by its state alone.
+    fn lane_margin(&self, lane: usize, y: &[f64]) -> f64;
+
     /// As [`super::System::switch`], in one lane.
     fn switch(&mut self, lane: usize);
 
@@ -153,6 +156,8 @@ struct Window {
     y_start: Vec<f64>,
     y_end: Vec<f64>,
     stages: Vec<f64>,
+    /// A state inside the step.
+    inside: Vec<f64>,
 }
 
 impl Abreast {
@@ -181,6 +186,7 @@ impl Abreast {
                 y_start: vec![0.0; dim],
                 y_end: vec![0.0; dim],
                 stages: vec![0.0; dim * tableau.stages],
+                inside: vec![0.0; dim],
             },
         })
     }

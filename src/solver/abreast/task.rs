@@ -3,7 +3,7 @@
 use super::Stretch;
 use crate::solver::control::StepControl;
 use crate::solver::options::{Method, Options};
-use crate::solver::rosenbrock::{Goal, LAST_DIGITS, ROUNDING, STRETCH};
+use crate::solver::rosenbrock::{Crossing, Goal, LAST_DIGITS, ROUNDING, STRETCH};
 use crate::solver::statistics::Statistics;
 use crate::solver::tableau::Tableau;
 
@@ -36,6 +36,8 @@ pub(super) struct Task {
     pub(super) h: f64,
     attempts: u64,
     pub(super) crossing: Option<f64>,
+    /// How far the step that found the crossing overshot it.
+    pub(super) overshot: f64,
     /// The attempt under way.
     pub(super) goal: Goal,
     pub(super) step: f64,
@@ -65,6 +67,7 @@ impl Task {
             h: 1.0,
             attempts: 0,
             crossing: None,
+            overshot: 0.0,
             goal: Goal::Step,
             step: 1.0,
             end: 1.0,
@@ -156,8 +159,9 @@ impl Task {
         self.h = self.control.refuse(self.step);
     }
 
-    pub(super) fn crosses(&mut self, at: f64) {
+    pub(super) fn crosses(&mut self, found: Crossing) {
         self.stretch.statistics.crossings += 1;
-        self.crossing = Some(at);
+        self.crossing = Some(found.at);
+        self.overshot = found.overshot;
     }
 }

@@ -11,6 +11,11 @@ const ROOT_STEPS: usize = 40;
 const ROOT_WIDTH: f64 = 1e-9;
 /// Least share of the bracket that one of them cuts off.
 const ROOT_EDGE: f64 = 1e-3;
+/// A crossing is reached where this share of the margin that a longer step overshot is left. Where the margin falls so
+/// slowly that rounding hides its sign, the search would go on in splinters.
+const REACHED: f64 = 1e-6;
+/// A crossing within this share of the step stands at its start already.
+const SPLINTER: f64 = 1e-6;
 
 /// What a step ends at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -38,13 +43,80 @@ pub(super) enum Attempt {
     Hopeless(String),
 }
 
-/// Where the margin of the piece in force vanishes between two times.
-pub(in crate::solver) fn crossing(t: f64, end: f64, mut margin: impl FnMut(f64) -> f64) -> f64 {
+/// Where a step hands over to the other piece.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::solver) struct Crossing {
+    /// When.
+    pub(in crate::solver) at: f64,
+    /// How far the step that found it overshot it.
+    pub(in crate::solver) overshot: f64,
+}
+
+/// Whether a step that was to end at a crossing reached it.
+pub(in crate::solver) fn is_reached(margin: f64, overshot: f64) -> bool {
+    margin < REACHED * overshot
+}
+
+/// Where the margin of the piece in force vanishes inside a step, given both ends with the margins there.
+pub(in crate::solver) fn crossing(
+    start: (f64, f64),
+    end: (f64, f64),
+    mut margin: impl FnMut(f64) -> f64,
+) -> Option<Crossing> {
+    let beyond = outside(start, end, &mut margin)?;
+    let at = vanishing(start, beyond, end.0 - start.0, &mut margin);
+    let is_splinter = at - start.0 < SPLINTER * (end.0 - start.0);
+    Some(Crossing {
+        at,
+        overshot: if is_splinter {
+            f64::INFINITY
+        } else {
+            -beyond.1
+        },
+    })
+}
+
+/// A time inside a step at which the piece in force holds no longer, and the margin there: its end, or where a parabola
+/// through margins of both ends and of the middle is lowest. One that goes over and comes back within a step shows at
+/// its end no more.
+fn outside(
+    start: (f64, f64),
+    end: (f64, f64),
+    margin: &mut impl FnMut(f64) -> f64,
+) -> Option<(f64, f64)> {
+    if end.1 < 0.0 {
+        return Some(end);
+    }
+    let mut at_share = |share: f64| {
+        let at = start.0 + share * (end.0 - start.0);
+        (at, margin(at))
+    };
+    let middle = at_share(0.5);
+    let bend = start.1 + end.1 - 2.0 * middle.1;
+    let lowest = 0.5 + 0.25 * (start.1 - end.1) / bend;
+    if middle.1 < 0.0 {
+        Some(middle)
+    } else if bend > 0.0 && lowest > 0.0 && lowest < 1.0 {
+        Some(at_share(lowest)).filter(|(_, margin)| *margin < 0.0)
+    } else {
+        None
+    }
+}
+
+/// Where the margin vanishes between the start of a step of some length and a time beyond.
+fn vanishing(
+    start: (f64, f64),
+    beyond: (f64, f64),
+    length: f64,
+    margin: &mut impl FnMut(f64) -> f64,
+) -> f64 {
     // False position, halving the weight of an end that stays twice (Dowell & Jarratt 1971, BIT 11, 168).
-    let (mut inside, mut outside) = ((t, margin(t).max(0.0)), (end, margin(end)));
+    let (mut inside, mut outside) = ((start.0, start.1.max(0.0)), beyond);
     let mut was_inside = None;
     for _ in 0..ROOT_STEPS {
-        let share = (inside.1 / (inside.1 - outside.1)).clamp(ROOT_EDGE, 1.0 - ROOT_EDGE);
+        // Two margins of zero leave nothing to divide by.
+        let fall = (inside.1 - outside.1).max(f64::MIN_POSITIVE);
+        let share = (inside.1 / fall).clamp(ROOT_EDGE, 1.0 - ROOT_EDGE);
         let at = inside.0 + share * (outside.0 - inside.0);
         let value = margin(at);
         let is_inside = value > 0.0;
@@ -57,7 +129,7 @@ pub(in crate::solver) fn crossing(t: f64, end: f64, mut margin: impl FnMut(f64) 
             inside.1 *= if again { 0.5 } else { 1.0 };
         }
         was_inside = Some(is_inside);
-        if outside.0 - inside.0 < ROOT_WIDTH * (end - t) {
+        if outside.0 - inside.0 < ROOT_WIDTH * length {
             break;
         }
     }
@@ -140,19 +212,29 @@ impl Rosenbrock {
         if verdict.error > 1.0 {
             return Attempt::TooRough(verdict.error);
         }
+        let at_end = segment.system.margin(&self.argument);
+        let mut goes_over = false;
+        if goal == Goal::Crossing {
+            goes_over = is_reached(at_end, self.overshot);
+        } else if at_end < f64::INFINITY {
+            let at_start = segment.system.margin(&self.y);
+            let mut y = std::mem::take(&mut self.f);
+            let step = self.dense(t, end);
+            let found = crossing((t, at_start), (end, at_end), |at| {
+                step.eval(at, &mut y);
+                segment.system.margin(&y)
+            });
+            self.f = y;
+            if let Some(Crossing { at, overshot }) = found {
+                self.overshot = overshot;
+                return Attempt::Crosses(at);
+            }
+        }
         if let Some(i) = segment.system.strays(&self.y, &self.argument) {
             let message = format!("{} at {:.3e}", segment.system.name(i), self.argument[i]);
             return Attempt::Unfinished(ShrinkCause::Refused(message));
         }
-        if segment.system.margin(&self.argument) < 0.0 {
-            if goal != Goal::Crossing {
-                let step = self.dense(t, end);
-                let mut y = vec![0.0; self.y.len()];
-                return Attempt::Crosses(crossing(t, end, |at| {
-                    step.eval(at, &mut y);
-                    segment.system.margin(&y)
-                }));
-            }
+        if goes_over {
             segment.system.switch();
         }
         if goal != Goal::End {

@@ -4,7 +4,7 @@ mod attempt;
 mod settle;
 
 use self::attempt::Attempt;
-pub(super) use self::attempt::{Goal, crossing};
+pub(super) use self::attempt::{Crossing, Goal, crossing, is_reached};
 use super::control::{self, StepControl};
 use super::dense_step::{DenseStep, Inside};
 use super::failure::{Failure, ScaledError, ShrinkCause, Situation};
@@ -42,6 +42,8 @@ pub(super) struct Rosenbrock {
     mass: Vec<f64>,
     /// End of the last segment, when it was reached.
     reached: Option<f64>,
+    /// How far the step that found the crossing overshot it.
+    overshot: f64,
     /// Whether `argument` and the last stage vector hold an attempt of this segment.
     attempted: bool,
 }
@@ -91,6 +93,7 @@ impl Rosenbrock {
                 .map(|i| if system.is_algebraic(i) { 0.0 } else { 1.0 })
                 .collect(),
             reached: None,
+            overshot: 0.0,
             attempted: false,
         }
     }

@@ -12,15 +12,18 @@ const LIMIT: f64 = 1e-6;
 const G_PER_KG: f64 = 1000.0;
 /// Sizes below this are nothing.
 const NOTHING: f64 = 1e-9;
+/// So much of what the store holds is nothing either: its rounding over the limit.
+const NOTHING_OF_HELD: f64 = 1e-6;
 
-/// One balance from what entered and what it became.
-fn closure(quantity: &str, unit: &str, entered: f64, accounted: f64) -> Closure {
+/// One balance from what entered a plant whose store `held` so much, and what it became.
+fn closure(quantity: &str, unit: &str, held: f64, entered: f64, accounted: f64) -> Closure {
     Closure {
         quantity: quantity.into(),
         unit: unit.into(),
         entered,
         accounted,
-        relative_gap: (accounted - entered).abs() / entered.abs().max(NOTHING),
+        relative_gap: (accounted - entered).abs()
+            / entered.abs().max(NOTHING_OF_HELD * held).max(NOTHING),
         limit: LIMIT,
     }
 }
@@ -59,44 +62,67 @@ pub(super) fn closures(
         .plus(hourly.seeped)
         .plus(hourly.stored_change);
     let became = burnt.plus(beds).plus(after);
+    let held =
+        |of: fn(&Portion) -> f64| of(&hourly.first_content).abs() + of(&hourly.stored_change).abs();
     let flared_and_escaped = hourly.overflowed.ch4_nl + hourly.seeped.ch4_nl;
     let kg = |f: fn(&Portion) -> f64, p: &Portion| f(p) / G_PER_KG;
     vec![
-        closure("gas", "NL", run_nl, became.dry_nl()),
+        closure(
+            "gas",
+            "NL",
+            held(Portion::dry_nl),
+            run_nl,
+            became.plus(made.owed).dry_nl(),
+        ),
         closure(
             "methane",
             "NL",
+            held(|p| p.ch4_nl),
             run_ch4,
-            burnt.ch4_nl + hourly.used.ch4_nl + flared_and_escaped + hourly.stored_change.ch4_nl,
+            burnt.ch4_nl
+                + hourly.used.ch4_nl
+                + flared_and_escaped
+                + hourly.stored_change.ch4_nl
+                + made.owed.ch4_nl,
         ),
         closure(
             "mass of dry gas",
             "kg",
+            held(Portion::mass_g) / G_PER_KG,
             kg(Portion::mass_g, &gas),
             kg(Portion::mass_g, &became),
         ),
         closure(
             "carbon of the gas",
             "kg",
+            held(Portion::carbon_g) / G_PER_KG,
             kg(Portion::carbon_g, &gas),
             kg(Portion::carbon_g, &became),
         ),
         closure(
             "sulphur of the gas",
             "kg",
+            held(Portion::sulphur_g) / G_PER_KG,
             kg(Portion::sulphur_g, &gas),
             kg(Portion::sulphur_g, &became),
         ),
         closure(
             "water of the gas",
             "kg",
+            0.0,
             train.water.in_kg,
             train.water.out_kg,
         ),
-        closure("energy of the gas", "kWh", gas.energy_kwh(), {
-            let burner: f64 = made.heater_kwh.iter().sum();
-            burner + signed_kwh(&beds) + signed_kwh(&after)
-        }),
+        closure(
+            "energy of the gas",
+            "kWh",
+            held(signed_kwh),
+            gas.energy_kwh(),
+            {
+                let burner: f64 = made.heater_kwh.iter().sum();
+                burner + signed_kwh(&beds) + signed_kwh(&after)
+            },
+        ),
     ]
 }
 

@@ -16,6 +16,8 @@ pub(super) struct Made {
     pub(super) made: Vec<Portion>,
     /// Burnt for the heater, by day.
     pub(super) burnt: Vec<Portion>,
+    /// What flowed back beyond all that ever left, none of it positive: rounding, or a digester that drinks its store.
+    pub(super) owed: Portion,
     /// What is left of it, by hour.
     pub(super) left: Vec<Portion>,
     /// Energy that the heater took of it, by day \[kWh, lower\].
@@ -60,8 +62,8 @@ pub(super) fn day_portion(row: &DayRow, before: Option<&DayRow>) -> Portion {
 }
 
 /// The gas of a vessel by day, none of it negative: what flows back on one day is taken from the next days that have it,
-/// or else from those before. The sum of each species stays.
-fn by_day(rows: &[DayRow]) -> Vec<Portion> {
+/// or else from those before. The sum of each species stays. Beside it what flowed back beyond all that ever left.
+fn by_day(rows: &[DayRow]) -> (Vec<Portion>, Portion) {
     let before = |day: usize| day.checked_sub(1).and_then(|d| rows.get(d));
     let days = rows.iter().enumerate();
     let mut days: Vec<Portion> = days.map(|(d, row)| day_portion(row, before(d))).collect();
@@ -71,9 +73,8 @@ fn by_day(rows: &[DayRow]) -> Vec<Portion> {
         net.minus(*day)
     };
     let owed = days.iter_mut().fold(Portion::default(), pay);
-    // Should a species flow back more than it ever left, the balance of the plant stays open and tells.
-    let _ = days.iter_mut().rev().fold(owed, pay);
-    days
+    let owed = days.iter_mut().rev().fold(owed, pay);
+    (days, owed)
 }
 
 /// What is above zero, species by species.
@@ -131,6 +132,7 @@ pub(super) fn made_by_hour(case: &Case, outcome: &Outcome, plant: &Plant) -> Mad
     let mut made = Made {
         made: Vec::with_capacity(days),
         burnt: Vec::with_capacity(days),
+        owed: Portion::default(),
         left: Vec::with_capacity(days * HOURS),
         heater_kwh: Vec::with_capacity(days),
         heater_short_kwh: Vec::with_capacity(days),
@@ -138,7 +140,12 @@ pub(super) fn made_by_hour(case: &Case, outcome: &Outcome, plant: &Plant) -> Mad
         line_c: Vec::with_capacity(days),
     };
     let liquid: f64 = case.vessels.iter().map(|v| v.liquid_m3).sum();
-    let gas: Vec<Vec<Portion>> = outcome.vessels.iter().map(|v| by_day(&v.days)).collect();
+    let mut gas = Vec::with_capacity(outcome.vessels.len());
+    for vessel in &outcome.vessels {
+        let (by_day, owed) = by_day(&vessel.days);
+        made.owed = made.owed.plus(owed);
+        gas.push(by_day);
+    }
     for day in 0..days {
         let mut hours = [Portion::default(); HOURS];
         let mut liquor = 0.0;

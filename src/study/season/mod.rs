@@ -31,6 +31,10 @@ use hours::{Made, made_by_hour};
 
 const HOURS: usize = 24;
 const KPA_PER_BAR: f64 = 100.0;
+const LITRES_PER_M3: f64 = 1000.0;
+/// Gas that may flow back beyond all that ever left, as a share of the headspaces: a hundred times the integrator's
+/// absolute tolerance on it.
+const OWED_SHARE: f64 = 1e-4;
 /// Hours of a week.
 const WEEK_H: usize = 7 * HOURS;
 
@@ -38,10 +42,16 @@ const WEEK_H: usize = 7 * HOURS;
 ///
 /// # Errors
 /// [`SeasonFailure::NoPlant`] without a plant, [`SeasonFailure::Plant`] for a setting that only this gas brings out of
-/// range, [`SeasonFailure::Open`] when a balance of the plant stays open.
+/// range, [`SeasonFailure::FlowsBack`] for a digester that takes more from its store than it gives,
+/// [`SeasonFailure::Open`] when a balance of the plant stays open.
 pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFailure> {
     let plant = case.plant.as_ref().ok_or(SeasonFailure::NoPlant)?;
     let made = made_by_hour(case, outcome, plant);
+    let owed_nl = -made.owed.dry_nl();
+    let headspaces_m3: f64 = case.vessels.iter().map(|v| v.headspace_m3).sum();
+    if owed_nl > OWED_SHARE * LITRES_PER_M3 * headspaces_m3 {
+        return Err(SeasonFailure::FlowsBack(owed_nl));
+    }
     let steps = steps(case, plant, &made);
     let train = run_train(&plant.cleaning, &steps)?;
     let hourly = run_hours(&settings(case, plant, &train), &inputs(case, plant, &train))?;

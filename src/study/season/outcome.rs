@@ -25,6 +25,12 @@ pub enum SeasonFailure {
     /// A unit refuses what it is given.
     #[error("{0}")]
     Plant(#[from] PlantFault),
+    /// More gas flowed back into the digester than it ever gave \[norm litres\].
+    #[error(
+        "{0:.3} L more gas flowed back from the store into the digester than it ever gave, so there is no gas to run a \
+         plant on. Put a water seal between them: \"gas\": {{ \"flows_back\": false }}, or mend the leak"
+    )]
+    FlowsBack(f64),
     /// A balance of the plant stayed open.
     #[error("{0}")]
     Open(RunFailure),
