@@ -99,7 +99,7 @@ fn readings(
     None
 }
 
-/// The warm tote on hen droppings: 3.9 g N/L, so that ammonia can tell. In the tote's own feed no microbe meets enough of
+/// The warm tote on hen droppings, from the filling on: 4 g N/L, so that ammonia can tell. In the tote's own feed no microbe meets enough of
 /// it to slow down.
 fn hen_tote(days: u32) -> Case {
     let path = format!("{}/scenarios/warm-tote.json", env!("CARGO_MANIFEST_DIR"));
@@ -108,10 +108,17 @@ fn hen_tote(days: u32) -> Case {
     json["days"] = serde_json::json!(days);
     json["recipes"]["daily-bucket"] = serde_json::json!({
         "materials": [
-            { "material": "hen-droppings", "kg": 2.0 },
+            { "material": "hen-droppings", "kg": 3.0 },
             { "material": "kitchen-scraps", "kg": 1.0, "pieces": "chopped" }
         ],
-        "water_l": 7.0
+        "water_l": 8.0
+    });
+    json["starter"] = serde_json::json!({
+        "materials": [
+            { "material": "cattle-slurry", "kg": 350 },
+            { "material": "hen-droppings", "kg": 40 }
+        ],
+        "water_l": 310
     });
     json["feeding"]
         .as_array_mut()
