@@ -44,7 +44,8 @@ fn made_up() -> (Case, Readings, f64) {
             from_day: f64::from(row.day),
             day: f64::from(row.day) + 1.0,
             value: off * row.gas_nl,
-            sd: (0.1 * row.gas_nl).hypot(0.04 * usual),
+            sd: 0.04 * usual,
+            wider: 1.0,
         }
     });
     let readings = Readings {

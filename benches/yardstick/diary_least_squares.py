@@ -126,8 +126,14 @@ def main():
         fit = json.loads(done.stdout)["result"]
         usual = fit["usual_gas_nl"]
         priors = [u["unknown"]["prior"] for u in fit["unknowns"]]
-        readings = [(r["from_day"], r["day"], r["seen"], (r["computed"] - r["seen"]) / r["off"])
-                    for r in fit["residuals"]]
+        readings = [(r["from_day"], r["day"], r["seen"]) for r in fit["residuals"]]
+        # A good day's gas tells the least error; larger amounts err by a tenth, evenly on the scale `size`.
+        rates = sorted(seen / (b - a) for a, b, seen in readings)
+        least = 0.04 * max(rates[len(rates) * 9 // 10], 0.3 * usual)
+
+        def size(amount):
+            return math.asinh(0.1 * amount / least) / 0.1
+
         points = 0
 
         def residuals(u):
@@ -135,8 +141,8 @@ def main():
             points += 1
             values = [value(p, x) for p, x in zip(priors, u)]
             days = gas(folder, values, usual)
-            data = [tamed((values[5] * (gathered(days, b) - gathered(days, a)) - seen) / sd)
-                    for a, b, seen, sd in readings]
+            data = [tamed(size(values[5] * (gathered(days, b) - gathered(days, a))) - size(seen))
+                    for a, b, seen in readings]
             return data + list(u)
 
         begun = time.time()

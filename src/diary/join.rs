@@ -105,10 +105,10 @@ pub fn join(
         });
     }
     let lead = days_between(start, first.date);
+    let mut doubts = before_filling(record, scenario);
     let mut json = scenario.clone();
     json["start_date"] = json!(start.to_string());
     json["days"] = json!(days);
-    let mut doubts = Vec::new();
     let plan = Plan::of(record, scenario, start, &mut doubts, &mut notes)?;
     let mut lines = before::lines(scenario, lead, first.date);
     if lead > 0 {
@@ -177,6 +177,30 @@ fn start(scenario: &Value, first: Date, notes: &mut Vec<String>) -> Date {
          your filling."
     ));
     first
+}
+
+/// Entries dated before the scenario's day of filling: either day may be the wrong one.
+fn before_filling(record: &Record, scenario: &Value) -> Vec<Doubt> {
+    let given = scenario.get("start_date").and_then(Value::as_str);
+    let Some(filling) = given.and_then(|text| text.parse::<Date>().ok()) else {
+        return Vec::new();
+    };
+    let early: Vec<&Entry> = record.entries.iter().filter(|e| e.date < filling).collect();
+    let Some(first) = early.first() else {
+        return Vec::new();
+    };
+    let more = match early.len() {
+        1 => String::new(),
+        count => format!(", and {} more lines", count - 1),
+    };
+    vec![Doubt {
+        line: first.line,
+        reason: format!(
+            "{} lies before the filling on {filling}{more}; one of the two dates is wrong. The run takes {} for the day of the \
+             filling",
+            first.date, first.date
+        ),
+    }]
 }
 
 /// Amounts by material, kilograms and hour, each with its days.

@@ -28,5 +28,5 @@ pub use compare::{
 };
 pub use join::{JoinError, Joined, USUAL_HOUR, join, moment};
 pub use record::{Doubt, Entry, Fed, GasReading, Habits, Record, Taken};
-pub use words::{NotUnderstood, Understood, understand};
+pub use words::{NotUnderstood, Stranger, Understood, understand};
 pub use write::text;

@@ -19,6 +19,17 @@ pub struct Understood {
     pub entry: Entry,
     /// What was guessed or is doubtful, in full sentences.
     pub notes: Vec<String>,
+    /// Feeds that the library does not know.
+    pub unknown: Vec<Stranger>,
+}
+
+/// A feed that is no material of the library: one of the owner's, or a slip.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stranger {
+    /// As it was written.
+    pub name: String,
+    /// The material of the library that it is most like.
+    pub nearest: Option<&'static str>,
 }
 
 /// Why a sentence cannot be taken: nothing of it is written.
@@ -548,21 +559,20 @@ impl Listener {
             self.notes
                 .push(format!("{} lies in the future.", self.entry.date));
         }
-        for one in &self.entry.fed {
-            if known_material(&one.material).is_none() {
-                let near = library().nearest(&one.material);
-                let near = near
-                    .first()
-                    .map_or_else(String::new, |n| format!(" Did you mean {n}?"));
-                self.notes.push(format!(
-                    "\"{}\" is no material of the library; it is kept as one of your own.{near}",
-                    one.material
-                ));
-            }
-        }
+        let unknown = self
+            .entry
+            .fed
+            .iter()
+            .filter(|one| known_material(&one.material).is_none())
+            .map(|one| Stranger {
+                name: one.material.clone(),
+                nearest: library().nearest(&one.material).first().copied(),
+            })
+            .collect();
         Ok(Understood {
             entry: self.entry,
             notes: self.notes,
+            unknown,
         })
     }
 }

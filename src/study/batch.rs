@@ -26,8 +26,8 @@ pub const DEFAULT_CHUNK: usize = 64;
 /// How a batch runs.
 #[derive(Debug, Clone, Copy)]
 pub struct BatchOptions<'a> {
-    /// Worker threads, 1..=[`MAX_THREADS`], in a pool that lives for the call; `None` takes the shared pool, one
-    /// thread for each core that the process may use.
+    /// Worker threads, 1..=[`MAX_THREADS`], in a pool that lives for the call (1: the caller itself); `None` takes the
+    /// shared pool, one thread for each core that the process may use.
     pub threads: Option<usize>,
     /// Once true no further job is begun; jobs already begun are finished.
     pub stop: &'a AtomicBool,
@@ -103,15 +103,11 @@ pub fn run_all<R: Send>(
     work: impl Fn(usize) -> R + Sync,
     progress: &(dyn Fn(usize) + Sync),
 ) -> Result<Vec<Option<Job<R>>>, BatchError> {
-    let pool = own_pool(options.threads)?;
+    let workers = workers(options.threads)?;
     let finished = AtomicUsize::new(0);
-    Ok(run_range(
-        pool.as_ref(),
-        0..count,
-        options.stop,
-        &work,
-        &|| progress(finished.fetch_add(1, Ordering::Relaxed) + 1),
-    ))
+    Ok(run_range(&workers, 0..count, options.stop, &work, &|| {
+        progress(finished.fetch_add(1, Ordering::Relaxed) + 1)
+    }))
 }
 
 /// A job that is the run of a case: what it needs before, and what is made of it after.
@@ -149,11 +145,11 @@ pub fn run_cases<J: Runs>(
     jobs: &J,
     progress: &(dyn Fn(usize) + Sync),
 ) -> Result<Vec<Option<Job<J::Result>>>, BatchError> {
-    let pool = own_pool(options.threads)?;
+    let workers = workers(options.threads)?;
     let finished = AtomicUsize::new(0);
     let tick = || progress(finished.fetch_add(1, Ordering::Relaxed) + 1);
     Ok(convoys::run_range(
-        pool.as_ref(),
+        &workers,
         0..count,
         options.stop,
         jobs,
@@ -172,8 +168,8 @@ pub fn reduce_cases<J: Runs>(
     reduce: impl FnMut(usize, Job<J::Result>),
     progress: &(dyn Fn(usize) + Sync),
 ) -> Result<Tally, BatchError> {
-    let run = |pool: Option<&ThreadPool>, range, tick: &(dyn Fn() + Sync)| {
-        convoys::run_range(pool, range, options.stop, jobs, tick)
+    let run = |workers: &Workers, range, tick: &(dyn Fn() + Sync)| {
+        convoys::run_range(workers, range, options.stop, jobs, tick)
     };
     reduce_chunks(count, options, run, reduce, progress)
 }
@@ -193,8 +189,8 @@ pub fn run_reduce<R: Send>(
     reduce: impl FnMut(usize, Job<R>),
     progress: &(dyn Fn(usize) + Sync),
 ) -> Result<Tally, BatchError> {
-    let run = |pool: Option<&ThreadPool>, range, tick: &(dyn Fn() + Sync)| {
-        run_range(pool, range, options.stop, &work, tick)
+    let run = |workers: &Workers, range, tick: &(dyn Fn() + Sync)| {
+        run_range(workers, range, options.stop, &work, tick)
     };
     reduce_chunks(count, options, run, reduce, progress)
 }
@@ -202,21 +198,21 @@ pub fn run_reduce<R: Send>(
 fn reduce_chunks<R>(
     count: usize,
     options: BatchOptions<'_>,
-    run: impl Fn(Option<&ThreadPool>, Range<usize>, &(dyn Fn() + Sync)) -> Vec<Option<Job<R>>>,
+    run: impl Fn(&Workers, Range<usize>, &(dyn Fn() + Sync)) -> Vec<Option<Job<R>>>,
     mut reduce: impl FnMut(usize, Job<R>),
     progress: &(dyn Fn(usize) + Sync),
 ) -> Result<Tally, BatchError> {
     if options.chunk == 0 {
         return Err(BatchError::EmptyChunk);
     }
-    let pool = own_pool(options.threads)?;
+    let workers = workers(options.threads)?;
     let finished = AtomicUsize::new(0);
     let tick = || progress(finished.fetch_add(1, Ordering::Relaxed) + 1);
     let mut reduced = 0;
     let mut begin = 0;
     while begin < count && !options.stop.load(Ordering::Relaxed) {
         let end = begin.saturating_add(options.chunk).min(count);
-        let results = run(pool.as_ref(), begin..end, &tick);
+        let results = run(&workers, begin..end, &tick);
         for (index, result) in (begin..end).zip(results) {
             if let Some(result) = result {
                 reduce(index, result);
@@ -231,18 +227,31 @@ fn reduce_chunks<R>(
     })
 }
 
-/// A pool for one call, or none where the shared one serves.
-fn own_pool(threads: Option<usize>) -> Result<Option<ThreadPool>, BatchError> {
+/// Where the jobs of a call run.
+enum Workers {
+    /// In the shared pool.
+    Shared,
+    /// In a pool for this call.
+    Own(ThreadPool),
+    /// On the caller's thread, one after another. A pool of one would let a caller that is itself a worker begin its next
+    /// job while it waits: a batch within a batch would then have all its jobs under way at once.
+    Caller,
+}
+
+fn workers(threads: Option<usize>) -> Result<Workers, BatchError> {
     let Some(threads) = threads else {
-        return Ok(None);
+        return Ok(Workers::Shared);
     };
     if !(1..=MAX_THREADS).contains(&threads) {
         return Err(BatchError::Threads(threads));
     }
+    if threads == 1 {
+        return Ok(Workers::Caller);
+    }
     ThreadPoolBuilder::new()
         .num_threads(threads)
         .build()
-        .map(Some)
+        .map(Workers::Own)
         .map_err(|error| BatchError::Pool {
             threads,
             reason: error.to_string(),
@@ -250,30 +259,29 @@ fn own_pool(threads: Option<usize>) -> Result<Option<ThreadPool>, BatchError> {
 }
 
 fn run_range<R: Send>(
-    pool: Option<&ThreadPool>,
+    workers: &Workers,
     range: Range<usize>,
     stop: &AtomicBool,
     work: &(impl Fn(usize) -> R + Sync),
     tick: &(dyn Fn() + Sync),
 ) -> Vec<Option<Job<R>>> {
-    let run = || {
-        range
-            .into_par_iter()
-            // Jobs last milliseconds to seconds and differ much: split down to one, or the last ones wait on each other.
-            .with_max_len(1)
-            .map(|index| {
-                if stop.load(Ordering::Relaxed) {
-                    return None;
-                }
-                let result = guarded(index, work);
-                tick();
-                Some(result)
-            })
-            .collect()
+    let job = |index: usize| {
+        if stop.load(Ordering::Relaxed) {
+            return None;
+        }
+        let result = guarded(index, work);
+        tick();
+        Some(result)
     };
-    match pool {
-        Some(pool) => pool.install(run),
-        None => run(),
+    // Jobs last milliseconds to seconds and differ much: split down to one, or the last ones wait on each other.
+    let spread = |range: Range<usize>| {
+        let jobs = range.into_par_iter().with_max_len(1);
+        jobs.map(job).collect()
+    };
+    match workers {
+        Workers::Shared => spread(range),
+        Workers::Own(pool) => pool.install(|| spread(range)),
+        Workers::Caller => range.map(job).collect(),
     }
 }
 

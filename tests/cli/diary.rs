@@ -88,6 +88,28 @@ fn what_is_not_understood_changes_nothing() {
 }
 
 #[test]
+fn a_feed_that_looks_like_a_slip_is_refused_until_it_is_said_to_be_own() {
+    let room = room();
+    let before = text(room.path(), "mine.csv");
+    let (status, _, err) = at(room.path(), &["add", "mine.csv", "fed 2 kitchen-scarps"]);
+    assert_eq!(status, 2, "{err}");
+    assert!(err.contains("Did you mean kitchen-scraps?"), "{err}");
+    assert_eq!(text(room.path(), "mine.csv"), before);
+    let own = ["add", "mine.csv", "--own", "fed 2 kitchen-scarps"];
+    let (status, out, err) = at(room.path(), &own);
+    assert_eq!((status, err.as_str()), (0, ""));
+    assert!(out.contains("one of your own"), "{out}");
+    // From then on the record knows it.
+    let (status, out, _) = at(room.path(), &["add", "mine.csv", "fed 1 kitchen-scarps"]);
+    assert_eq!(status, 0);
+    assert!(!out.contains("look again"), "{out}");
+    // Like nothing known, so no slip.
+    let (status, out, _) = at(room.path(), &["add", "mine.csv", "fed 1 zzqx"]);
+    assert_eq!(status, 0);
+    assert!(out.contains("one of your own"), "{out}");
+}
+
+#[test]
 fn many_writers_at_once_lose_nothing() {
     let room = room();
     let writers: Vec<_> = (0..24)

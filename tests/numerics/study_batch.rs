@@ -81,8 +81,25 @@ fn a_pool_of_its_own_uses_no_more_threads_than_asked() {
         .unwrap();
         let seen = seen.into_inner().unwrap();
         assert!((1..=threads).contains(&seen.len()));
-        assert!(!seen.contains(&std::thread::current().id()));
+        // One thread is the caller's own; a pool is none of it.
+        let own = seen.contains(&std::thread::current().id());
+        assert_eq!(own, threads == 1);
     }
+}
+
+#[test]
+fn a_batch_within_a_batch_begins_no_more_outer_jobs_than_there_are_threads() {
+    let stop = AtomicBool::new(false);
+    let (under_way, most) = (AtomicUsize::new(0), AtomicUsize::new(0));
+    let inner = |_| std::thread::sleep(std::time::Duration::from_millis(1));
+    let outer = |_| {
+        let now = under_way.fetch_add(1, Ordering::SeqCst) + 1;
+        most.fetch_max(now, Ordering::SeqCst);
+        run_all(3, options(&stop, Some(1), 1), inner, &silent).unwrap();
+        under_way.fetch_sub(1, Ordering::SeqCst);
+    };
+    run_all(40, options(&stop, Some(2), 1), outer, &silent).unwrap();
+    assert!(most.into_inner() <= 2);
 }
 
 #[test]

@@ -505,6 +505,12 @@ fn what_does_not_go_together_is_told() {
         "{:?}",
         early.notes
     );
+    assert_eq!(early.doubts[0].line, 2);
+    assert!(
+        early.doubts[0].reason.contains("before the filling"),
+        "{:?}",
+        early.doubts
+    );
 }
 
 #[test]

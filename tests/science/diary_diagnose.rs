@@ -11,6 +11,7 @@ use marshgas::diary::fit::model::{Model, usual_gas};
 use marshgas::diary::fit::readings::Readings;
 use marshgas::diary::fit::unknown::{Unknown, reading_factor};
 use marshgas::diary::{Entry, GasReading, Habits};
+use marshgas::scenario;
 use marshgas::simulate::DayRow;
 use marshgas::study::batch::{self, BatchOptions};
 use marshgas::study::generator::Draws;
@@ -98,6 +99,36 @@ fn readings(
     None
 }
 
+/// The warm tote on hen droppings, from the filling on: 4 g N/L, so that ammonia can tell. In the tote's own feed no microbe meets enough of
+/// it to slow down.
+fn hen_tote(days: u32) -> Case {
+    let path = format!("{}/scenarios/warm-tote.json", env!("CARGO_MANIFEST_DIR"));
+    let mut json: serde_json::Value =
+        serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+    json["days"] = serde_json::json!(days);
+    json["recipes"]["daily-bucket"] = serde_json::json!({
+        "materials": [
+            { "material": "hen-droppings", "kg": 3.0 },
+            { "material": "kitchen-scraps", "kg": 1.0, "pieces": "chopped" }
+        ],
+        "water_l": 8.0
+    });
+    json["starter"] = serde_json::json!({
+        "materials": [
+            { "material": "cattle-slurry", "kg": 350 },
+            { "material": "hen-droppings", "kg": 40 }
+        ],
+        "water_l": 310
+    });
+    json["feeding"]
+        .as_array_mut()
+        .unwrap()
+        .retain(|line| line.get("pause").is_none());
+    scenario::from_text(&json.to_string(), "hen tote", None)
+        .unwrap()
+        .case
+}
+
 fn diagnosed(
     book: &Book,
     case: &Case,
@@ -123,20 +154,21 @@ struct Place {
     again: u64,
 }
 
-/// Places of the right story over records of each story.
-fn places(name: &str, owner: &Owner, records: usize, model_error: bool) -> Vec<Place> {
+/// Places of the right story over records of each story, of the warm tote or, for ammonia, of the one on hen droppings.
+fn places(owner: &Owner, records: usize, model_error: bool) -> Vec<Place> {
     let book = Book::standard();
-    let case = case(name, owner.days);
+    let tanks = [case("warm-tote", owner.days), hen_tote(owner.days)];
     let stories = book.stories.len();
     let one = |index: usize| {
         let story = &book.stories[index % stories];
+        let case = &tanks[usize::from(story.name == "ammonia")];
         let seed = 5000 + index as u64;
-        let made = readings(&book, story, &case, owner, seed, model_error);
+        let made = readings(&book, story, case, owner, seed, model_error);
         let Some((readings, usual, again)) = made else {
             println!("  {}: no draw shows", story.name);
             return None;
         };
-        let found = diagnosed(&book, &case, &readings, usual, Some(1));
+        let found = diagnosed(&book, case, &readings, usual, Some(1));
         let rank = found.stories.iter().position(|s| s.name == story.name)?;
         let (own, first) = (&found.stories[rank], &found.stories[0]);
         println!(
@@ -194,11 +226,16 @@ fn records() -> usize {
     std::env::var("RECORDS").map_or(20, |n| n.parse().unwrap())
 }
 
+/// Days of each record, from the environment.
+fn days() -> u32 {
+    std::env::var("DAYS").map_or(60, |n| n.parse().unwrap())
+}
+
 #[test]
 #[ignore = "half an hour: counts in DEVELOPERS.md"]
 fn the_right_story_is_found() {
     let records = records();
-    let all = places("warm-tote", &Owner::careful(75), records, false);
+    let all = places(&Owner::careful(days()), records, false);
     let least = |share: f64| share * (records * Book::standard().stories.len()) as f64;
     let count = |most: usize| all.iter().filter(|p| p.rank <= most).count() as f64;
     assert!(count(0) >= least(0.80), "first {}", count(0));
@@ -209,7 +246,7 @@ fn the_right_story_is_found() {
 #[test]
 #[ignore = "half an hour: counts in DEVELOPERS.md"]
 fn the_hedge_is_what_errors_of_the_model_ask_for() {
-    let all = places("warm-tote", &Owner::careful(75), records(), true);
+    let all = places(&Owner::careful(days()), records(), true);
     let surprise = |hedge: f64| -> f64 {
         let each = all.iter().map(|p| {
             let bare = (p.chance - MISLED * p.before) / (1.0 - MISLED);

@@ -2,19 +2,25 @@
 
 use std::sync::atomic::AtomicBool;
 
+use marshgas::chemistry;
 use marshgas::diary::fit::coordinate::Coordinate;
 use marshgas::diary::fit::digester::{FitOptions, fit_digester};
 use marshgas::diary::fit::fitted::fitted_scenario;
 use marshgas::diary::fit::information::Information;
 use marshgas::diary::fit::least_squares::{self, Options, Residuals};
-use marshgas::diary::fit::model::usual_gas;
+use marshgas::diary::fit::model::{Model, usual_gas};
+use marshgas::diary::fit::readings::{Reading, What};
+use marshgas::diary::fit::result::Learnt;
 use marshgas::diary::fit::unknown::unknowns;
+use marshgas::plant::GasState;
+use marshgas::plant::leak::{BellTest, ReadingErrors, bell as bell_test};
 use marshgas::scenario;
 use marshgas::simulate;
 use marshgas::study::batch::{self, BatchOptions};
 use marshgas::study::generator::replicate;
+use marshgas::units::{ATM_BAR, kelvin};
 
-use super::diary_made_up::{Owner, bell, case, readings, rows, truth};
+use super::diary_made_up::{Error, Owner, bell, case, readings, rows, truth};
 
 static NEVER: AtomicBool = AtomicBool::new(false);
 
@@ -87,7 +93,7 @@ fn a_known_leak_is_fitted_back_and_agrees_with_a_leak_test() {
     values[leak] = 0.25;
     let usual = usual_gas(&case, f64::from(days)).unwrap();
     // The arithmetic of a leak test: what the run lost in a day, at the store's pressure, is what the hole lets out.
-    let lost = rows(&case, &all, &values).unwrap();
+    let lost = rows(&case, &all, &values, usual).unwrap();
     let last = &lost[days as usize - 1];
     let hole_nl = values[leak] * usual * 273.15 / 308.15 * (1.01325 + 0.008) / 1.01325;
     let dry = 1.0 - last.vapour_share;
@@ -107,6 +113,31 @@ fn a_known_leak_is_fitted_back_and_agrees_with_a_leak_test() {
         found.p95
     );
     assert!(found.p50 > 3.0 * found.unknown.middle(), "{}", found.p50);
+    // The owner closes the tap between bell and burner for a day without feed: the bell (80 cm, 20 C, 8 mbar) falls by
+    // what the hole takes, and the arithmetic of `leak` must find what the fit found.
+    let state = GasState {
+        temperature_c: 20.0,
+        gauge_pa: 800.0,
+        barometer_kpa: 101.325,
+    };
+    let norm_l_per_l = chemistry::norm_dry_from_wet(1.0, kelvin(20.0), ATM_BAR + 0.008, 1.0);
+    let l_per_cm = std::f64::consts::PI * 80.0 * 80.0 / 4.0 / 1000.0;
+    let fallen_cm = last.leaked_nl / norm_l_per_l / l_per_cm;
+    let test = BellTest {
+        diameter_cm: 80.0,
+        heights_cm: [80.0, 80.0 - fallen_cm],
+        dead_l: 200.0,
+        states: [state, state],
+        hours: 24.0,
+        humidity: 1.0,
+    };
+    let tested = bell_test(&test, &ReadingErrors::default()).unwrap();
+    let fitted_nl = [found.p05, found.p95].map(|share| last.leaked_nl * share / values[leak]);
+    assert!(
+        fitted_nl[0] < tested.lost_nl_d + 2.0 * tested.error_nl_d
+            && fitted_nl[1] > tested.lost_nl_d - 2.0 * tested.error_nl_d,
+        "{fitted_nl:?} {tested:?}"
+    );
 }
 
 #[test]
@@ -133,7 +164,7 @@ fn a_fitted_scenario_runs_as_the_fit_does() {
     assert!(notes.iter().any(|n| n.contains("reading")), "{notes:?}");
     let loaded = scenario::from_text(&fitted.to_string(), "fitted", None).unwrap();
     let own: Vec<f64> = fit.unknowns.iter().map(|l| l.best).collect();
-    let wanted = rows(&case, &all, &own).unwrap();
+    let wanted = rows(&case, &all, &own, usual).unwrap();
     let mut again = loaded.case;
     again.solver.relative_tolerance = 1e-3;
     let found = simulate::run(&again, &mut |_| {}).unwrap().plant;
@@ -151,49 +182,60 @@ fn a_fitted_scenario_runs_as_the_fit_does() {
 /// How often the truth lies within the band of nine in ten, by unknown, and gas of the days ahead within its bands.
 struct Coverage {
     within: Vec<usize>,
+    /// Truths below the band, in its lower half (by the median), in its upper half, above it.
+    places: Vec<[usize; 4]>,
     records: usize,
     ahead: (usize, usize),
 }
 
-fn coverage(records: usize, days: u32, draws: usize) -> Coverage {
+fn coverage(records: usize, owner: &Owner, draws: usize) -> Coverage {
     let all = unknowns();
-    let case = case("warm-tote", days + 7);
+    let case = case("warm-tote", owner.days + 7);
     let one = |index: usize| {
         let seed = 1000 + index as u64;
         let values = truth(&all, seed);
-        let (readings, usual) = readings(&case, &all, &values, &Owner::careful(days), seed)?;
+        let (readings, usual) = readings(&case, &all, &values, owner, seed)?;
+        // Another seed than the truth's: a walk must not follow the numbers that truth and noise were drawn from.
         let options = FitOptions {
             draws,
             threads: Some(1),
-            ..options(seed)
+            ..options(seed + 500_000)
         };
         let fit = fit_digester(&case, &all, &readings, usual, &options, &|_| {}).ok()?;
-        let inside: Vec<bool> = values
-            .iter()
-            .zip(&fit.unknowns)
-            .map(|(v, l)| (l.p05..=l.p95).contains(v))
-            .collect();
+        let place = |(v, l): (&f64, &Learnt)| {
+            [l.p05, l.p50, l.p95]
+                .map(|q| usize::from(*v > q))
+                .iter()
+                .sum()
+        };
+        let places: Vec<usize> = values.iter().zip(&fit.unknowns).map(place).collect();
+        println!(
+            "  {seed}: {places:?} effective {:.0}, noise {:.2}, runs {}, {:?}",
+            fit.effective_draws, fit.noise, fit.runs, fit.stop
+        );
         // The week after the record, as the truth has it.
-        let rows = rows(&case, &all, &values)?;
+        let rows = rows(&case, &all, &values, usual)?;
         let factor = marshgas::diary::fit::unknown::reading_factor(&all, &values);
         let ahead = fit.days.iter().filter(|d| d.ahead).map(|d| {
             let gas = factor * rows[d.day as usize].gas_nl;
             (d.gas_nl[0]..=d.gas_nl[4]).contains(&gas)
         });
         let ahead: Vec<bool> = ahead.collect();
-        Some((inside, ahead, fit.effective_draws))
+        Some((places, ahead, fit.effective_draws))
     };
     let jobs = batch::run_all(records, BatchOptions::new(&NEVER), one, &|_| {}).unwrap();
     let mut coverage = Coverage {
         within: vec![0; all.len()],
+        places: vec![[0; 4]; all.len()],
         records: 0,
         ahead: (0, 0),
     };
     let mut effective = Vec::new();
-    for (inside, ahead, draws) in jobs.into_iter().filter_map(|job| job.unwrap().unwrap()) {
+    for (places, ahead, draws) in jobs.into_iter().filter_map(|job| job.unwrap().unwrap()) {
         coverage.records += 1;
-        for (count, inside) in coverage.within.iter_mut().zip(inside) {
-            *count += usize::from(inside);
+        for (j, place) in places.into_iter().enumerate() {
+            coverage.places[j][place] += 1;
+            coverage.within[j] += usize::from(place == 1 || place == 2);
         }
         coverage.ahead.0 += ahead.iter().filter(|a| **a).count();
         coverage.ahead.1 += ahead.len();
@@ -213,6 +255,12 @@ fn coverage(records: usize, days: u32, draws: usize) -> Coverage {
         effective[effective.len() / 2],
         effective[effective.len() - 1],
     );
+    for (unknown, places) in all.iter().zip(&coverage.places) {
+        println!(
+            "  {:12} below, lower, upper, above: {places:?}",
+            unknown.name
+        );
+    }
     coverage
 }
 
@@ -221,11 +269,16 @@ fn records(usual: usize) -> usize {
     std::env::var("RECORDS").map_or(usual, |n| n.parse().unwrap())
 }
 
+/// Days of a record, from the environment.
+fn days(usual: u32) -> u32 {
+    std::env::var("DAYS").map_or(usual, |n| n.parse().unwrap())
+}
+
 #[test]
 #[ignore = "minutes: counts in DEVELOPERS.md"]
 fn bands_of_nine_in_ten_hold_nine_truths_in_ten() {
     let records = records(200);
-    let found = coverage(records, 90, 120);
+    let found = coverage(records, &Owner::careful(days(90)), 120);
     assert_eq!(found.records, records);
     for (count, unknown) in found.within.iter().zip(unknowns()) {
         let share = *count as f64 / records as f64;
@@ -235,14 +288,76 @@ fn bands_of_nine_in_ten_hold_nine_truths_in_ten() {
     assert!((0.85..=0.95).contains(&ahead), "ahead {ahead}");
 }
 
+/// Errors of another shape than the fit takes for granted, as wide: the bands must bear it.
 #[test]
-#[ignore = "known miss: 16 of 24 truths held, cause not found"]
+#[ignore = "minutes: counts in DEVELOPERS.md"]
+fn bands_bear_errors_of_another_shape() {
+    let records = records(100);
+    let owner = Owner {
+        error: Error::Added,
+        ..Owner::careful(days(30))
+    };
+    let found = coverage(records, &owner, 120);
+    let within = found.within.iter().sum::<usize>() as f64 / (records * found.within.len()) as f64;
+    assert!((0.85..=0.95).contains(&within), "{within}");
+}
+
+#[test]
 fn a_few_records_are_covered_as_often_as_chance_allows() {
-    // 4 records of 6 unknowns: if bands hold nine truths in ten and unknowns went their own ways, 18 or fewer of 24
-    // would be held once in 35 times, 16 or fewer once in 500 (binomial); bands of seven in ten hold 16 or fewer every
-    // other time.
-    let found = coverage(4, 30, 60);
-    assert_eq!(found.records, 4);
+    // 8 records, 48 bands of nine in ten. One unknown is held by 3 or fewer of 8 records once in 2300 times (binomial, 0.9),
+    // whichever of six once in 380. All 48: 38 or more are held in 99 of 100 times if unknowns go their own ways; bands of
+    // seven in ten would hold that many once in ten times.
+    let found = coverage(8, &Owner::careful(30), 60);
+    assert_eq!(found.records, 8);
+    assert!(found.within.iter().all(|&n| n > 3), "{:?}", found.within);
     let within = found.within.iter().sum::<usize>();
-    assert!(within > 16, "{:?}", found.within);
+    assert!(within >= 38, "{:?}", found.within);
+}
+
+/// What a fit takes for the error of a reading is what the made-up owner's readings have: at the truth, and in standard
+/// deviations, gas and pH lie about 0 by about 1.
+#[test]
+fn readings_scatter_about_the_truth_as_a_fit_thinks() {
+    let days = 30;
+    let all = unknowns();
+    let case = case("warm-tote", days);
+    let one = |index: usize| {
+        let seed = 20_000 + index as u64;
+        let values = truth(&all, seed);
+        let (readings, usual) = readings(&case, &all, &values, &Owner::careful(days), seed)?;
+        let model = Model::new(&case, &all, &readings, usual).ok()?;
+        let off = model.residuals(&values).ok()?;
+        Some(readings.readings.into_iter().zip(off).collect::<Vec<_>>())
+    };
+    let jobs = batch::run_all(records(60), BatchOptions::new(&NEVER), one, &|_| {}).unwrap();
+    let found: Vec<(Reading, f64)> = jobs
+        .into_iter()
+        .flat_map(|job| job.unwrap().unwrap().unwrap())
+        .collect();
+    let group = |name: &str, wanted: &dyn Fn(&Reading) -> bool| {
+        let off: Vec<f64> = found
+            .iter()
+            .filter(|(r, _)| wanted(r))
+            .map(|f| f.1)
+            .collect();
+        let n = off.len() as f64;
+        let mean = off.iter().sum::<f64>() / n;
+        let sd = (off.iter().map(|r| (r - mean).powi(2)).sum::<f64>() / n).sqrt();
+        println!("{name}: {n} readings, mean {mean:.3}, sd {sd:.3}");
+        (n, mean, sd)
+    };
+    let gas = |r: &Reading| r.what == What::Gas && r.is_number();
+    let all = [
+        group("gas, days 0 to 6", &|r| gas(r) && r.day < 6.0),
+        group("gas, days 6 to 14", &|r| {
+            gas(r) && (6.0..14.0).contains(&r.day)
+        }),
+        group("gas, later", &|r| gas(r) && r.day >= 14.0),
+        group("pH", &|r| r.what == What::Ph),
+    ];
+    for (n, mean, sd) in all {
+        // Four standard errors of the mean, and of the width (1 / sqrt(2 n)).
+        assert!(mean.abs() < 4.0 / n.sqrt(), "{n}: mean {mean}");
+        assert!((sd - 1.0).abs() < 4.0 / (2.0 * n).sqrt(), "{n}: sd {sd}");
+    }
 }

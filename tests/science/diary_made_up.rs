@@ -5,7 +5,9 @@ use jiff::civil::Date;
 use marshgas::case::Case;
 use marshgas::chemistry;
 use marshgas::diary::fit::model::{Model, usual_gas};
-use marshgas::diary::fit::readings::Readings;
+use marshgas::diary::fit::readings::{
+    GAS_LEAST_SD, GAS_RELATIVE_SD, Readings, gas_of_size, gas_size,
+};
 use marshgas::diary::fit::unknown::{Unknown, reading_factor};
 use marshgas::diary::{Entry, GasReading, Habits, Record};
 use marshgas::scenario;
@@ -14,6 +16,15 @@ use marshgas::study::generator::{Draws, replicate};
 use marshgas::study::normal;
 use marshgas::units::{ATM_BAR, kelvin};
 
+/// How gas readings err: by a part of themselves and a part of a good day's gas, as large as a fit has them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Error {
+    /// Evenly on the scale of a fit: what the fit takes for granted.
+    Even,
+    /// Two bells added to the gas: as wide, but as often so much too low as too high.
+    Added,
+}
+
 /// How an owner writes.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Owner {
@@ -21,10 +32,8 @@ pub(crate) struct Owner {
     pub(crate) days: u32,
     /// Share of days without a line.
     pub(crate) gaps: f64,
-    /// Standard deviation of a gas reading in parts of itself.
-    pub(crate) relative: f64,
-    /// And in parts of a good day's gas, as a fit has it.
-    pub(crate) least: f64,
+    /// How gas readings err.
+    pub(crate) error: Error,
     /// Days from one pH to the next; 0: never.
     pub(crate) ph_every: u32,
     /// Days from one flame test to the next; 0: never.
@@ -37,8 +46,7 @@ impl Owner {
         Self {
             days,
             gaps: 0.15,
-            relative: 0.10,
-            least: 0.04,
+            error: Error::Even,
             ph_every: 4,
             flame_every: 7,
         }
@@ -72,10 +80,14 @@ pub(crate) fn truth(unknowns: &[Unknown], seed: u64) -> Vec<f64> {
         .collect()
 }
 
-/// The truth's daily rows.
-pub(crate) fn rows(case: &Case, unknowns: &[Unknown], values: &[f64]) -> Option<Vec<DayRow>> {
+/// The truth's daily rows; `usual` is the gas that leaks are parts of.
+pub(crate) fn rows(
+    case: &Case,
+    unknowns: &[Unknown],
+    values: &[f64],
+    usual: f64,
+) -> Option<Vec<DayRow>> {
     let nothing = Readings::default();
-    let usual = usual_gas(case, f64::from(case.days)).unwrap();
     let model = Model::new(case, unknowns, &nothing, usual).unwrap();
     model.run(values).ok()
 }
@@ -121,8 +133,12 @@ pub(crate) fn record(
         let mut entry = Entry::blank(start.checked_add(i64::from(day).days()).unwrap());
         entry.line = u64::from(day) + 1;
         let true_nl = factor * (gathered(t) - gathered(since.unwrap_or(t - 1.0))) * jumped;
-        let seen_nl =
-            (true_nl * (1.0 + owner.relative * noise) + owner.least * good * floor).max(0.0);
+        let least = GAS_LEAST_SD * good;
+        let seen_nl = match owner.error {
+            Error::Even => gas_of_size(gas_size(true_nl, least) + noise, least),
+            Error::Added => true_nl * (1.0 + GAS_RELATIVE_SD * noise) + least * floor,
+        }
+        .max(0.0);
         let per_litre = chemistry::norm_dry_from_wet(1.0, kelvin(20.0), ATM_BAR, 1.0);
         entry.gas = Some(GasReading {
             litres: (seen_nl / per_litre).round(),
@@ -132,12 +148,15 @@ pub(crate) fn record(
             lime: None,
         });
         since = Some(t);
-        let row = &rows[day as usize - 1];
+        // The ends of two days, straight between them.
+        let [before, after] =
+            [day as usize - 1, day as usize].map(|i| &rows[i.min(rows.len() - 1)]);
+        let now = |of: fn(&DayRow) -> f64| of(before) + hour * (of(after) - of(before));
         if owner.ph_every > 0 && day % owner.ph_every == 1 {
-            entry.ph = Some(((row.ph + 0.2 * ph_noise) * 10.0).round() / 10.0);
+            entry.ph = Some(((now(|r| r.ph) + 0.2 * ph_noise) * 10.0).round() / 10.0);
         }
         if owner.flame_every > 0 && day % owner.flame_every == 3 {
-            let chance = normal::cumulative((row.ch4_share - flame) / 0.06);
+            let chance = normal::cumulative((now(|r| r.ch4_share) - flame) / 0.06);
             entry.burns = Some(flame_noise < chance);
         }
         record.entries.push(entry);

@@ -17,6 +17,7 @@ mod diary_diagnose;
 mod diary_fit;
 mod diary_made_up;
 mod diary_sampler;
+mod diary_walk;
 mod engine_jacobian;
 mod evidence;
 mod feedstock_data;

@@ -9,7 +9,7 @@ use super::today;
 use crate::cli::columns::{Side, lines};
 use crate::cli::failure::Failure;
 use crate::cli::terminal::Terminal;
-use crate::diary::{self, AppendError, Entry};
+use crate::diary::{self, AppendError, Entry, Stranger, read};
 
 /// Add a line to a record, in words.
 #[derive(Debug, clap::Args)]
@@ -17,7 +17,7 @@ use crate::diary::{self, AppendError, Entry};
 Examples:
   marshgas diary add mine.csv fed 2 kg kitchen-scraps water 2 gas 310 temp 24
   marshgas diary add mine.csv 'gas 310 at 22 C 8 mbar wet, ph 7.1, burns'
-  marshgas diary add mine.csv yesterday fed 1 cattle-dung + 2 garden-greens
+  marshgas diary add mine.csv yesterday fed 1 cattle-dung + 2 lawn-clippings
   marshgas diary add mine.csv 2026-04-30 at 8:30 ph 6.9 no flame note smells
 
 Words:
@@ -34,13 +34,18 @@ Words:
                             when (today, without an hour, if it is left out)
   note ...                  your own words, to the end
 
-Other units may stand behind a number: g, ml, m3, F, kPa. The line is written
+Other units may stand behind a number: g, ml, m3, F, kPa. A feed that looks like
+a slip of a library's name is refused; with --own, or once the record has it, it
+counts as a material or recipe of your scenario. The line is written
 whole or not at all. FILE.bak keeps the version before; FILE.lock keeps other
 writers waiting and may be deleted when none is at work.")]
 pub(super) struct Options {
     /// The record; `marshgas diary new` makes one.
     #[arg(value_name = "FILE")]
     file: PathBuf,
+    /// Take feeds that the library does not know as your own, even when they look like a slip.
+    #[arg(long)]
+    own: bool,
     /// What to note, as words; see below.
     #[arg(value_name = "WORDS", required = true, allow_negative_numbers = true)]
     words: Vec<String>,
@@ -51,6 +56,8 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     let told = diary::understand(&options.words.join(" "), today())
         .map_err(|e| Failure::Usage(format!("{e} Nothing was written.")))?;
     let store = Store::open(file)?;
+    let mut notes = told.notes;
+    notes.extend(strangers(&told.unknown, &store.text, options)?);
     let new = diary::append(&store.text, &told.entry).map_err(|e| failure(e, options))?;
     let backup = store.replace(&new.text)?;
     if terminal.wants_json() {
@@ -59,7 +66,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
             "line": new.number,
             "text": new.line,
             "understood": understood(&told.entry).into_iter().collect::<std::collections::BTreeMap<_, _>>(),
-            "notes": told.notes,
+            "notes": notes,
             "columns_added": new.added,
             "backup": backup.display().to_string(),
         }));
@@ -78,10 +85,49 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     if !new.added.is_empty() {
         text.push_str(&format!("new columns: {}\n", new.added.join(", ")));
     }
-    for note in &told.notes {
+    for note in &notes {
         text.push_str(&format!("look again: {note}\n"));
     }
     terminal.print(&text)
+}
+
+/// Refuses feeds that look like a slip of a library's name, unless the record has them already or they are said to be
+/// the owner's; and tells what the others need.
+fn strangers(
+    unknown: &[Stranger],
+    record: &str,
+    options: &Options,
+) -> Result<Vec<String>, Failure> {
+    let new: Vec<&Stranger> = match unknown {
+        [] => Vec::new(),
+        _ => {
+            let before = read::from_text(record, None).map_or_else(|_| Vec::new(), |r| r.entries);
+            let is_there = |name: &str| {
+                before
+                    .iter()
+                    .flat_map(|e| &e.fed)
+                    .any(|f| f.material == name)
+            };
+            unknown.iter().filter(|s| !is_there(&s.name)).collect()
+        }
+    };
+    if let Some((slip, meant)) = new.iter().find_map(|s| Some((s, s.nearest?)))
+        && !options.own
+    {
+        return Err(Failure::Usage(format!(
+            "\"{}\" is no material of the library. Did you mean {meant}? If it is a material or recipe of your own \
+             scenario, say so once with --own. Nothing was written.",
+            slip.name
+        )));
+    }
+    let tell = |s: &&Stranger| {
+        format!(
+            "\"{}\" is no material of the library; it is kept as one of your own, which the scenario must have under \
+             \"materials\" or \"recipes\".",
+            s.name
+        )
+    };
+    Ok(new.iter().map(tell).collect())
 }
 
 fn failure(error: AppendError, options: &Options) -> Failure {

@@ -59,9 +59,13 @@ pub enum DiagnosisFailure {
 }
 
 /// Chance that a record misleads the model as a whole, for weeks and in all readings alike, so that what was thought
-/// before still stands (assumption of this project). Errors of readings are taken as independent; those of equations
-/// and feeds are not, and a few zeros in a row would else count as proof.
-pub const MISLED: f64 = 0.15;
+/// before still stands. Errors of readings are taken as independent; those of equations and feeds are not, and a few zeros
+/// in a row would else count as proof.
+///
+/// It is the share of published comparisons that the model misses by more than was agreed: 13 of 73 (`marshgas evidence`).
+/// That a tank at home misleads as often as a published one is an assumption; it was not set by what diagnoses of made-up
+/// records gave.
+pub const MISLED: f64 = 0.18;
 /// All kinds of readings.
 const KINDS: [What; 7] = [
     What::Gas,
@@ -142,7 +146,7 @@ pub fn diagnose(
         .iter()
         .flatten()
         .flatten()
-        .map(|t| scatter(&t.fitted))
+        .map(|t| scatter(&t.fitted, readings))
         .fold(f64::INFINITY, f64::min)
         .max(1.0);
     let stories: Vec<(Result<Told, String>, Option<f64>)> =

@@ -70,10 +70,9 @@ impl Told {
         let pairs = readings.readings.iter().zip(&self.fitted.residuals);
         let kind = pairs.filter(|(r, _)| r.what == what);
         kind.map(|(r, off)| {
-            let constant = if r.what.is_gas() {
-                libm::log(scatter)
-            } else {
-                0.0
+            let constant = match r.what.is_gas() && r.is_number() {
+                true => libm::log(scatter),
+                false => 0.0,
             };
             0.5 * tamed(off / noise, HUBER).powi(2) + constant
         })
@@ -92,10 +91,10 @@ pub(super) fn tell(
     options: &FitOptions<'_>,
 ) -> Result<Told, DigesterFailure> {
     let mut scattered = readings.clone();
-    let mut gas = 0;
+    let mut numbers = 0;
     for reading in scattered.readings.iter_mut().filter(|r| r.what.is_gas()) {
-        reading.sd *= story.scatter;
-        gas += 1;
+        reading.wider = story.scatter;
+        numbers += u32::from(reading.is_number());
     }
     let settled = settle(case, &unknowns, &scattered, usual_nl, options)?;
     let information = Information::of(&settled.fitted, &settled.coordinates, 1.0)?;
@@ -147,7 +146,7 @@ pub(super) fn tell(
     let pause = pause(book, case, &unknowns, readings, usual_nl, &fitted.values);
     Ok(Told {
         name: story.name.clone(),
-        log_constant: -f64::from(gas) * libm::log(story.scatter),
+        log_constant: -f64::from(numbers) * libm::log(story.scatter),
         sights,
         pause: pause.unwrap_or(f64::NAN),
         week,

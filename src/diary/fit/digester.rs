@@ -7,7 +7,7 @@ use super::information::{Information, OPEN_BELOW, Singular};
 use super::least_squares::{self, FitFailure, Fitted, Options, Residuals as _, Step};
 use super::model::{Day, Model};
 use super::posterior::{self, Draw, DrawFailure, Drawing, Posterior, weighted_quantiles};
-use super::readings::{GAS_LEAST_SD, GAS_RELATIVE_SD, Readings};
+use super::readings::{GAS_LEAST_SD, Readings, gas_of_size, gas_size};
 use super::result::{DayBand, Fit, HARDLY, Learnt, Residual};
 use super::robust::{self, HUBER};
 use super::unknown::Unknown;
@@ -121,7 +121,7 @@ pub fn settle<'a>(
     };
     let start = scout(&model, &coordinates, options)?;
     let first = least_squares::fit(&model, &coordinates, &[start], &walk);
-    let good = |f: &Fitted| f.stop.is_minimum() && scatter(f) < POOR_SCATTER;
+    let good = |f: &Fitted| f.stop.is_minimum() && scatter(f, readings) < POOR_SCATTER;
     let fitted = match first {
         Ok(fitted) if good(&fitted) => fitted,
         first => {
@@ -207,16 +207,16 @@ fn scout(
     Ok(place(best.unwrap_or(0)))
 }
 
-/// How many times wider the readings scatter than assumed, at least 1.
+/// How many times wider the readings scatter than assumed, at least 1. What is no number has no scatter.
 #[must_use]
-pub fn scatter(fitted: &Fitted) -> f64 {
-    let tamed = fitted
-        .residuals
-        .iter()
-        .map(|&r| robust::tamed(r, HUBER).powi(2));
-    let sum: f64 = tamed.sum();
+pub fn scatter(fitted: &Fitted, readings: &Readings) -> f64 {
+    let pairs = fitted.residuals.iter().zip(&readings.readings);
+    let numbers = pairs.filter(|(_, reading)| reading.is_number());
+    let (count, sum) = numbers.fold((0.0, 0.0), |(count, sum), (&off, _)| {
+        (count + 1.0, sum + robust::loss(off, HUBER))
+    });
     // Priors hold the unknowns too, so fewer readings than unknowns are spent; half is a fair count.
-    let left = fitted.residuals.len() as f64 - 0.5 * fitted.values.len() as f64;
+    let left = count - 0.5 * fitted.values.len() as f64;
     if left < 1.0 {
         return 1.0;
     }
@@ -244,7 +244,7 @@ pub fn fit_digester(
         coordinates,
         fitted,
     } = &settled;
-    let noise = scatter(fitted);
+    let noise = scatter(fitted, readings);
     let information = Information::of(fitted, coordinates, noise)?;
     let drawing = Drawing {
         draws: options.draws,
@@ -417,13 +417,14 @@ fn bands(
                 draws.map(|d| (f(&d.more[day]), d.weight)).collect()
             };
             let gas = of(&|d| d.gas_nl);
+            let least = GAS_LEAST_SD * usual_nl;
             let read: Vec<(f64, f64)> = gas
                 .iter()
                 .flat_map(|&(value, weight)| {
-                    let sd = noise * (GAS_RELATIVE_SD * value).hypot(GAS_LEAST_SD * usual_nl);
+                    let size = gas_size(value, least);
                     errors
                         .iter()
-                        .map(move |e| ((value + sd * e).max(0.0), weight))
+                        .map(move |e| (gas_of_size(size + noise * e, least).max(0.0), weight))
                 })
                 .collect();
             DayBand {

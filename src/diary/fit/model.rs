@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::least_squares::Residuals;
 use super::posterior::Predicts;
-use super::readings::{FLAME_SD, LEAST_ACIDS, Reading, Readings, What};
+use super::readings::{FLAME_SD, LEAST_ACIDS, Reading, Readings, What, gas_size};
 use super::unknown::{Change, Unknown, applied, reading_factor};
 use crate::case::Case;
 use crate::digester::{Bands, Engine};
@@ -198,20 +198,27 @@ fn residual(reading: &Reading, expected: f64, flame: f64) -> f64 {
         let above = |x: f64| x.max(0.0) + least;
         libm::log(above(expected) / above(reading.value))
     };
-    match reading.what {
-        What::Gas | What::GasAfterLime | What::Ph | What::Methane => {
-            (expected - reading.value) / reading.sd
+    // The root of twice the negative logarithm of the chance of what was seen, where that is a word and no number.
+    let of_chance = |chance: f64| {
+        (-2.0 * libm::log(chance.max(f64::MIN_POSITIVE)))
+            .max(0.0)
+            .sqrt()
+    };
+    let size = |gas: f64| gas_size(gas, reading.sd);
+    let off = match reading.what {
+        // What would be read below none is read as none (Tobin 1958, from memory).
+        _ if reading.is_no_gas() => {
+            return of_chance(normal::cumulative(-size(expected) / reading.wider));
         }
+        What::Gas | What::GasAfterLime => size(expected) - size(reading.value),
+        What::Ph | What::Methane => (expected - reading.value) / reading.sd,
         What::Burns => {
-            // The root of twice the negative logarithm of the chance that a flame shows what it did (probit).
             let side = if reading.value > 0.5 { 1.0 } else { -1.0 };
-            let chance = normal::cumulative(side * (expected - flame) / FLAME_SD);
-            (-2.0 * libm::log(chance.max(f64::MIN_POSITIVE)))
-                .max(0.0)
-                .sqrt()
+            of_chance(normal::cumulative(side * (expected - flame) / FLAME_SD))
         }
         What::Acids | What::Alkalinity => ratio(LEAST_ACIDS) / reading.sd,
-    }
+    };
+    off / reading.wider
 }
 
 impl Residuals for Model<'_> {

@@ -392,14 +392,22 @@ impl<T> Posterior<T> {
 }
 
 /// Quantiles of (value, weight) pairs; not finite where there are none.
+///
+/// Of `n` draws the i-th smallest has, on average, the share `i / (n + 1)` of everything below it, so that bands between
+/// such places hold what they promise however few the draws are (Weibull's plotting position; David and Nagaraja, "Order
+/// Statistics", 2003, from memory). Weighted draws stand there as their effective number would.
 #[must_use]
 pub fn weighted_quantiles(mut pairs: Vec<(f64, f64)>, shares: &[f64]) -> Vec<f64> {
     pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
     let total: f64 = pairs.iter().map(|p| p.1).sum();
+    let squares: f64 = pairs.iter().map(|p| p.1 * p.1).sum();
+    let effective = total * total / squares;
+    let shrink = effective / (effective + 1.0);
     let mut places = Vec::with_capacity(pairs.len());
     let mut before = 0.0;
     for (value, weight) in &pairs {
-        places.push(((before + 0.5 * weight) / total, *value));
+        let middle = (before + 0.5 * weight) / total;
+        places.push((0.5 + shrink * (middle - 0.5), *value));
         before += weight;
     }
     let at = |share: f64| {

@@ -7,8 +7,8 @@ use crate::diary::join::moment;
 use crate::diary::record::{Entry, Habits, Record};
 use crate::diary::stretch::stretches;
 
-/// Standard deviation of a gas reading in parts of the gas about then: bells read by eye, feeds weighed roughly, and
-/// what the equations leave out (common practice, no source).
+/// Standard deviation of a gas reading in parts of the gas that came: bells read by eye, feeds weighed roughly, and what
+/// the equations leave out (common practice, no source).
 pub const GAS_RELATIVE_SD: f64 = 0.10;
 /// Least standard deviation of a gas reading in parts of a good day's gas (common practice, no source).
 pub const GAS_LEAST_SD: f64 = 0.04;
@@ -25,8 +25,6 @@ pub const ACIDS_LOG_SD: f64 = 0.35;
 pub const ALKALINITY_LOG_SD: f64 = 0.25;
 /// Least acids that a test shows \[mg/L\]: below, a ratio says nothing.
 pub const LEAST_ACIDS: f64 = 200.0;
-/// Readings on either side that tell what the gas is about then.
-const NEIGHBOURS: usize = 2;
 /// Part of the usual gas that counts as a good day's where the record itself never shows one.
 const LEAST_SCALE: f64 = 0.3;
 
@@ -79,8 +77,42 @@ pub struct Reading {
     pub day: f64,
     /// The number.
     pub value: f64,
-    /// Standard deviation \[as the value; of the logarithm for acids and alkalinity\].
+    /// Standard deviation \[as the value; of the logarithm for acids and alkalinity\]. Of gas: that of a reading where
+    /// none came, see [`gas_size`].
     pub sd: f64,
+    /// How many times wider it scatters than that.
+    pub wider: f64,
+}
+
+impl Reading {
+    /// Whether it is gas that was looked for and not seen: it only says that there was less than can be seen.
+    #[must_use]
+    pub fn is_no_gas(&self) -> bool {
+        self.what.is_gas() && self.value <= 0.0
+    }
+
+    /// Whether it is a number, which scatters; a flame and gas that was not seen are words.
+    #[must_use]
+    pub fn is_number(&self) -> bool {
+        self.what != What::Burns && !self.is_no_gas()
+    }
+}
+
+/// An amount of gas on a scale on which readings of any amount scatter by 1: near none it counts in standard deviations
+/// `least` of a reading of none, high up it is the logarithm in units of [`GAS_RELATIVE_SD`].
+///
+/// The scale makes errors that grow as `sqrt(least^2 + (relative x)^2)` equally wide, so that a reading that happens to be
+/// low counts no more than one that happens to be high. Source: Bartlett, "The use of transformations", Biometrics 3
+/// (1947) 39-52, from memory; the integral of 1 over that error is the inverse hyperbolic sine.
+#[must_use]
+pub fn gas_size(amount: f64, least: f64) -> f64 {
+    libm::asinh(GAS_RELATIVE_SD * amount / least) / GAS_RELATIVE_SD
+}
+
+/// The amount of gas at a place of [`gas_size`].
+#[must_use]
+pub fn gas_of_size(size: f64, least: f64) -> f64 {
+    libm::sinh(GAS_RELATIVE_SD * size) * least / GAS_RELATIVE_SD
 }
 
 /// All numbers of a record within the days of a case.
@@ -155,38 +187,19 @@ impl Readings {
             day,
             value,
             sd,
+            wider: 1.0,
         });
     }
 
-    /// Gives each gas reading its standard deviation, from its neighbours and from a good day.
+    /// Gives each gas reading its least standard deviation, from a good day.
     fn weigh(&mut self, usual_nl_per_d: f64) {
-        let gas: Vec<usize> = (0..self.readings.len())
-            .filter(|&i| self.readings[i].what.is_gas())
-            .collect();
-        let rates: Vec<f64> = gas
-            .iter()
-            .map(|&i| {
-                let r = &self.readings[i];
-                r.value / (r.day - r.from_day)
-            })
-            .collect();
-        let mut sorted = rates.clone();
-        sorted.sort_by(f64::total_cmp);
-        let good = sorted.get(sorted.len() * 9 / 10).copied().unwrap_or(0.0);
-        let scale = good.max(LEAST_SCALE * usual_nl_per_d);
-        for (k, &i) in gas.iter().enumerate() {
-            // Without itself: a reading that happens to be low would else count as the surer one.
-            let reach = k.saturating_sub(NEIGHBOURS)..(k + NEIGHBOURS + 1).min(rates.len());
-            let mut near: Vec<f64> = reach.filter(|&j| j != k).map(|j| rates[j]).collect();
-            near.sort_by(f64::total_cmp);
-            let about = match near.len() {
-                0 => scale,
-                count => 0.5 * (near[(count - 1) / 2] + near[count / 2]),
-            };
-            let reading = &mut self.readings[i];
-            let days = reading.day - reading.from_day;
-            let relative = GAS_RELATIVE_SD * about * days;
-            reading.sd = (GAS_LEAST_SD * scale).hypot(relative);
+        let gas = self.readings.iter().filter(|r| r.what.is_gas());
+        let mut rates: Vec<f64> = gas.map(|r| r.value / (r.day - r.from_day)).collect();
+        rates.sort_by(f64::total_cmp);
+        let good = rates.get(rates.len() * 9 / 10).copied().unwrap_or(0.0);
+        let least = GAS_LEAST_SD * good.max(LEAST_SCALE * usual_nl_per_d);
+        for reading in self.readings.iter_mut().filter(|r| r.what.is_gas()) {
+            reading.sd = least;
         }
     }
 
@@ -239,6 +252,19 @@ mod tests {
     use jiff::civil::date;
 
     #[test]
+    fn errors_of_any_amount_are_equally_wide_on_the_scale_of_gas() {
+        // sqrt(least^2 + (relative x)^2), by hand, over which the scale must rise by 1 (to second order).
+        for amount in [0.0, 3.0, 40.0, 2000.0] {
+            let sd = 12f64.hypot(GAS_RELATIVE_SD * amount);
+            let h = 1e-4 * sd;
+            let slope = (gas_size(amount + h, 12.0) - gas_size(amount - h, 12.0)) / (2.0 * h);
+            assert!((slope * sd - 1.0).abs() < 1e-6, "{amount}: {slope}");
+            let back = gas_of_size(gas_size(amount, 12.0), 12.0);
+            assert!((back - amount).abs() < 1e-9 * amount.max(1.0), "{back}");
+        }
+    }
+
+    #[test]
     fn gas_that_no_tank_gives_is_named_and_left_out() {
         let start = date(2026, 3, 1);
         let mut record = Record::default();
@@ -263,7 +289,7 @@ mod tests {
         assert_eq!(lines, [2, 3, 5, 6]);
         assert_eq!(found.absurd.len(), 1);
         assert!(found.absurd[0].starts_with("Line 4 "), "{:?}", found.absurd);
-        // Its neighbours are weighed as if it had never been written.
+        // A good day is what it would be if that line had never been written.
         let first = found.readings[0].sd;
         record.entries[2].gas = None;
         record.entries[2].gas_seen = true;

@@ -5,9 +5,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
-use rayon::ThreadPool;
-
-use super::{Job, Runs, guarded};
+use super::{Job, Runs, Workers, guarded};
 use crate::case::Case;
 use crate::simulate::{self, Member, Outcome, Port, RunFailure};
 
@@ -16,7 +14,7 @@ type Results<R> = Mutex<Vec<Option<Job<R>>>>;
 
 /// Runs the jobs of a range; `None` marks one that was not begun because of `stop`.
 pub(super) fn run_range<J: Runs>(
-    pool: Option<&ThreadPool>,
+    workers: &Workers,
     range: Range<usize>,
     stop: &AtomicBool,
     jobs: &J,
@@ -25,29 +23,32 @@ pub(super) fn run_range<J: Runs>(
     let results = Mutex::new((0..range.len()).map(|_| None).collect());
     let queue = AtomicUsize::new(range.start);
     let sail = || {
-        rayon::broadcast(|_| {
-            let mut quay = Quay {
-                jobs,
-                range: &range,
-                queue: &queue,
-                stop,
-                results: &results,
-                tick,
-                aboard: Vec::new(),
-            };
-            // A panic in one run takes those beside it along; they are run again alone, which gives the same bits,
-            // and the one to blame names itself. Nothing of a broken convoy is looked at again.
-            while catch_unwind(AssertUnwindSafe(|| simulate::run_many(&mut quay))).is_err() {
-                for (index, _) in std::mem::take(&mut quay.aboard) {
-                    let job = guarded(index, &|index| alone(jobs, index));
-                    quay.put(index, job);
-                }
+        let mut quay = Quay {
+            jobs,
+            range: &range,
+            queue: &queue,
+            stop,
+            results: &results,
+            tick,
+            aboard: Vec::new(),
+        };
+        // A panic in one run takes those beside it along; they are run again alone, which gives the same bits, and the
+        // one to blame names itself. Nothing of a broken convoy is looked at again.
+        while catch_unwind(AssertUnwindSafe(|| simulate::run_many(&mut quay))).is_err() {
+            for (index, _) in std::mem::take(&mut quay.aboard) {
+                let job = guarded(index, &|index| alone(jobs, index));
+                quay.put(index, job);
             }
-        });
+        }
     };
-    match pool {
-        Some(pool) => pool.install(sail),
-        None => sail(),
+    // One convoy for each thread.
+    let fleet = || {
+        rayon::broadcast(|_| sail());
+    };
+    match workers {
+        Workers::Shared => fleet(),
+        Workers::Own(pool) => pool.install(fleet),
+        Workers::Caller => sail(),
     }
     results
         .into_inner()
