@@ -78,9 +78,6 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         stem,
         loaded: Loaded { case, warnings, .. },
     } = input::load(&options.file)?;
-    for warning in &warnings {
-        terminal.warn(warning);
-    }
     let room = Results::prepare(
         options.out.as_deref(),
         options.no_files,
@@ -104,6 +101,10 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         limit(&case, &question, &|share| progress.set(share))
             .map_err(|e| refused(e, &options.file, options.day))?
     };
+    // Not before the question is known to be a good one: a refusal would be buried under them.
+    for warning in &warnings {
+        terminal.warn(warning);
+    }
     let document = report::limit(&found);
     let files = room.paths(&document, &["limit.json"]);
     let told = Told {

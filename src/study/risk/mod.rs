@@ -25,7 +25,7 @@ pub use member::{MOST_ACID_RATIO, Member};
 use super::bands::BandError;
 use super::batch::{self, BatchError, BatchOptions, JobPanic};
 use super::generator::GENERATOR;
-use super::sampling::SamplingError;
+use super::sampling::{self, SamplingError};
 use super::uncertain::{Factor, Uncertain, scale_feed};
 use crate::case::Case;
 use crate::simulate::{self, RunFailure};
@@ -38,11 +38,13 @@ pub const MOST_RUNS: usize = 1_000_000;
 const LISTED_FAILURES: usize = 20;
 /// Fewest draws: below, quantiles at 5 and 95 % say nothing.
 pub const FEWEST_DRAWS: usize = 20;
+/// Most draws.
+pub const MOST_DRAWS: usize = sampling::MAX_ROWS;
 
 /// What to do.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RiskOptions {
-    /// Draws, [`FEWEST_DRAWS`] up; draws times levels at most [`MOST_RUNS`].
+    /// Draws, [`FEWEST_DRAWS`] to [`MOST_DRAWS`]; draws times levels at most [`MOST_RUNS`].
     pub draws: usize,
     /// Seed of all draws.
     pub seed: u64,
@@ -58,6 +60,9 @@ pub enum RiskError {
     /// Too few draws.
     #[error("{0} draws tell nothing about the rare cases; ask for {FEWEST_DRAWS} or more")]
     FewDraws(usize),
+    /// Too many draws.
+    #[error("{0} draws are too many; ask for {FEWEST_DRAWS} to {MOST_DRAWS}")]
+    ManyDraws(usize),
     /// Too many runs.
     #[error(
         "{draws} draws of {levels} levels of feeding are too many; {MOST_RUNS} runs are the most"
@@ -239,13 +244,20 @@ pub fn run(
     })
 }
 
-fn check(options: &RiskOptions) -> Result<(), RiskError> {
+/// Whether a study of these options can begin.
+///
+/// # Errors
+/// [`RiskError::Levels`], [`RiskError::FewDraws`], [`RiskError::ManyDraws`], [`RiskError::ManyRuns`].
+pub fn check(options: &RiskOptions) -> Result<(), RiskError> {
     let usable = |f: &f64| f.is_finite() && *f >= 0.0;
     if options.feed.is_empty() || !options.feed.iter().all(usable) {
         return Err(RiskError::Levels);
     }
     if options.draws < FEWEST_DRAWS {
         return Err(RiskError::FewDraws(options.draws));
+    }
+    if options.draws > MOST_DRAWS {
+        return Err(RiskError::ManyDraws(options.draws));
     }
     let levels = options.feed.len();
     if options.draws.saturating_mul(levels) > MOST_RUNS {
