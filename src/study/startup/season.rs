@@ -23,9 +23,12 @@ const TRIAL_RAMP_D: u32 = 2 * PROOF_D;
 const TRIAL_BEGINNING: f64 = 0.1;
 /// Shares of the wanted feed that are tried: the largest that is borne in the warmth tells when the cold ends it.
 const TRIAL_SIZES: [f64; 4] = [1.0, 0.5, 0.25, 0.1];
-/// The pause begins so long before one draw in twenty leaves the limits \[d\]: what a cooling tank is fed in its last weeks is
-/// what sours it. Assumption of this project.
+/// The pause begins at least so long before one draw in twenty leaves the limits \[d\]: what a cooling tank is fed in its last
+/// weeks is what sours it. Assumption of this project.
 const AHEAD_D: u32 = 14;
+/// How often the pause is moved ahead by as much, and the share of draws that must come through it.
+const PAUSES: u32 = 5;
+const SURVIVES: f64 = 0.95;
 /// The liquor must have cooled by this much since its warmest for the cold to be the cause \[K\].
 const COOLED_K: f64 = 3.0;
 /// Days over which the temperature is averaged, and readings a day.
@@ -41,16 +44,32 @@ pub struct Cold {
     pub pause_c: f64,
     /// First day on which it is as warm again; `None` where the run ends before.
     pub warm_again: Option<u32>,
+    /// Coldest day after it.
+    pub coldest: u32,
     /// Days of the scenario's run.
     pub run_days: u32,
     /// Whether there is room for a plan before the pause.
     pub has_room: bool,
-    /// Share of the fresh draws that keep the plan up to the pause, that keep the limits through it too, unfed; `None`
+    /// Of the fresh draws that keep the plan up to the pause, the share that does not turn sour in it, unfed; `None`
     /// without a checked plan.
     pub comes_through: Option<Chance>,
 }
 
 impl Cold {
+    /// A pause from a day on, over the coldest day.
+    fn paused(case: &Case, pause_from: u32, coldest: u32) -> Self {
+        let pause_c = week_c(case, pause_from);
+        Self {
+            pause_from,
+            pause_c,
+            coldest,
+            warm_again: (coldest..case.days).find(|d| week_c(case, *d) >= pause_c),
+            run_days: case.days,
+            has_room: pause_from >= SHORTEST_D,
+            comes_through: None,
+        }
+    }
+
     /// Day to which the pause is looked at: the return of the warmth, or the end of the run.
     fn ends(&self) -> u32 {
         self.warm_again.unwrap_or(self.run_days)
@@ -90,13 +109,61 @@ impl Study<'_> {
             match told(self.case, &trial) {
                 Told::TooMuch => {}
                 Told::Borne => return Ok(None),
-                Told::Ends(cold) => return Ok(Some(cold)),
+                Told::Ends(cold) => return self.survivable(cold, &starters, size),
             }
         }
         Ok(overtaken(self.case, &trial))
     }
 
-    /// Of the fresh draws that kept the plan up to the pause, the share that keeps the limits through it, unfed.
+    /// Moves the pause ahead until nearly all of the draws that bear the trial feed up to it come through it without
+    /// turning sour: what is in the liquor when it cools goes on making acids. `None` when stopped.
+    fn survivable(
+        &self,
+        cold: Cold,
+        starters: &[(usize, u32)],
+        size: f64,
+    ) -> Result<Option<Cold>, StartupError> {
+        let (draws, seed) = (self.options.draws, self.options.seed);
+        let mut best = (-1.0, cold.clone());
+        for earlier in 0..PAUSES {
+            let Some(from) = cold.pause_from.checked_sub(earlier * AHEAD_D) else {
+                break;
+            };
+            let tried = Cold::paused(self.case, from, cold.coldest);
+            if earlier > 0 && !tried.has_room {
+                break;
+            }
+            let members = Members::draw(&paused(self.case, &tried), self.uncertain, draws, seed)?;
+            let fates = self.each(starters.len(), |k| {
+                let (i, first) = starters[k];
+                let full = first + TRIAL_RAMP_D;
+                let plan = Plan::geometric(first, full, TRIAL_BEGINNING);
+                let outcome = members.run(i, &plan, size)?;
+                let before = fared(&outcome, Some(first), &self.limits);
+                let bore = before.left.is_none_or(|day| day >= from);
+                Some((bore, fared(&outcome, Some(from), &self.limits).sour))
+            })?;
+            let Some(fates) = fates else {
+                return Ok(None);
+            };
+            let bore: Vec<bool> = fates
+                .into_iter()
+                .flatten()
+                .filter_map(|(bore, sour)| bore.then_some(!sour))
+                .collect();
+            let well = bore.iter().filter(|well| **well).count();
+            let share = well as f64 / bore.len().max(1) as f64;
+            if share > best.0 {
+                best = (share, tried);
+            }
+            if share >= SURVIVES {
+                break;
+            }
+        }
+        Ok(Some(best.1))
+    }
+
+    /// Of the fresh draws that kept the plan up to the pause, the share that does not turn sour in it, unfed.
     pub(super) fn comes_through(
         &self,
         whole: &Case,
@@ -124,7 +191,7 @@ impl Study<'_> {
         let through = self.each(kept.len(), |k| {
             let (plan, _) = own_plan(&feeding.plan, &beginning, kept[k]);
             let outcome = members.run(kept[k], &plan, feeding.size)?;
-            Some(fared(&outcome, pause, &self.limits).left.is_none())
+            Some(!fared(&outcome, pause, &self.limits).sour)
         })?;
         let Some(through) = through else {
             return Ok(());
@@ -209,22 +276,16 @@ fn cold_at(case: &Case, day: u32) -> Option<Cold> {
     if !is_cooling {
         return None;
     }
-    let pause_from = day.saturating_sub(AHEAD_D);
-    let pause_c = week_c(case, pause_from);
-    let later = day..case.days;
-    let coldest = later
-        .clone()
-        .min_by(|a, b| week_c(case, *a).total_cmp(&week_c(case, *b)))?;
-    Some(Cold {
-        pause_from,
-        pause_c,
-        warm_again: later
-            .skip_while(|d| *d < coldest)
-            .find(|d| week_c(case, *d) >= pause_c),
-        run_days: case.days,
-        has_room: pause_from >= SHORTEST_D,
-        comes_through: None,
-    })
+    // Of the first winter only: up to the day on which it is as warm again, or to the end.
+    let mut coldest = day;
+    for later in day..case.days {
+        if week_c(case, later) < week_c(case, coldest) {
+            coldest = later;
+        } else if later > coldest && week_c(case, later) > now {
+            break;
+        }
+    }
+    Some(Cold::paused(case, day.saturating_sub(AHEAD_D), coldest))
 }
 
 /// The case up to the pause, or as long as a study needs.

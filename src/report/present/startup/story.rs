@@ -124,6 +124,10 @@ fn is_early(first_flame: &Spread) -> bool {
 /// Draws whose checks never pass, and why.
 fn stuck(reading: &Reading<'_>) -> Option<String> {
     let s = reading.found.stuck.filter(|s| s.never > 0)?;
+    let plan = reading.found.feeding.as_ref();
+    if plan.is_some_and(|f| f.begin == Begin::Fixed) {
+        return None;
+    }
     let mut text = format!(
         "Left unfed, {} of the {} draws never come to a burning gas and a pH above {} on three mornings running",
         s.never, s.draws, reading.found.limits.ph_check
@@ -173,7 +177,7 @@ fn cold(reading: &Reading<'_>) -> Option<String> {
     }
     let through = c.comes_through.map_or_else(String::new, |t| {
         format!(
-            " Of the fresh draws that kept the plan until then, {} % keep their limits through this pause too.",
+            " Of the fresh draws that kept the plan until then, {} % come through this pause without turning sour.",
             kept(t.share, 0)
         )
     });
@@ -354,7 +358,14 @@ pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
     let mut advice: Vec<String> = found
         .feeding
         .as_ref()
-        .map(|f| steps(reading, f))
+        .map(|f| match f.begin {
+            Begin::Fixed => steps(reading, f),
+            Begin::WhenChecksPass { .. } => format!(
+                "Wait, unfed, for three mornings running on which the gas burns and the pH is above {}: the last of them is day 0. {}",
+                found.limits.ph_check,
+                steps(reading, f)
+            ),
+        })
         .into_iter()
         .collect();
     if let Some(cold) = found.cold.as_ref().filter(|_| found.feeding.is_some()) {
@@ -364,10 +375,7 @@ pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
             fixed(cold.pause_c, 0)
         ));
     }
-    if found
-        .stuck
-        .is_some_and(|s| s.never > 0 && 2 * s.sour >= s.never)
-    {
+    if stuck(reading).is_some_and(|told| told.contains(FOR_THE_STUCK)) {
         advice.push(FOR_THE_STUCK.into());
     }
     advice.extend(loading(reading).filter(|_| {

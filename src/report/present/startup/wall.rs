@@ -17,7 +17,7 @@ const RESCUE_MG_L: f64 = 500.0;
 /// Sodium bicarbonate per alkalinity as calcium carbonate \[g/g\]: 84.007 g/mol over 100.087/2 g/eq. Source: IUPAC
 /// standard atomic weights.
 const BICARBONATE: f64 = 84.007 / (100.087 / 2.0);
-/// Days after a fixed first day for which an owner waits for the checks. Common practice, no source.
+/// Days for which an owner waits for the checks after a fixed first day, or after nearly all that ever pass have passed. Common practice, no source.
 const PATIENCE_D: u32 = 14;
 /// A box to tick.
 const BOX: &str = "[ ]";
@@ -145,11 +145,12 @@ fn if_never(found: &Startup, feeding: &Feeding) -> String {
         Begin::WhenChecksPass { .. } => found
             .stuck
             .and_then(|s| s.late_day)
-            .map(|d| d.ceil() as u32),
+            .map(|d| d.ceil() as u32 + PATIENCE_D),
     };
+    let waits = feeding.begin != Begin::Fixed;
     let how_many = found
         .stuck
-        .filter(|s| s.never > 0)
+        .filter(|s| waits && s.never > 0)
         .map_or_else(String::new, |s| {
             format!(
                 " In {} of {} computed starts they never do{}.",
