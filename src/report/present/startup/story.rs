@@ -134,9 +134,13 @@ fn stuck(reading: &Reading<'_>) -> Option<String> {
     );
     if 2 * s.sour >= s.never {
         text.push_str(&format!(
-            "; {} of them turn sour on the filling alone, before anything is fed: it brings more food than its microbes can keep up \
-             with. {FOR_THE_STUCK}",
-            s.sour
+            "; {} turn sour on the filling alone, before anything is fed: it brings more food than its microbes can keep up with. \
+             {FOR_THE_STUCK}",
+            if s.sour == s.never {
+                "all of these".to_owned()
+            } else {
+                format!("{} of these", s.sour)
+            }
         ));
     } else {
         text.push_str(
@@ -182,9 +186,10 @@ fn cold(reading: &Reading<'_>) -> Option<String> {
         )
     });
     Some(format!(
-        "The cold of the year ends this plan: from about {} on, with the liquor at {celsius} \u{b0}C and cooling, more than one digester \
-         in twenty would no longer bear the feed. The study ends there. Pause from that day on, and feed nothing until the \
-         liquor is as warm again, {back}; then begin again with a tenth and with the checks.{through}",
+        "The cold of the year ends this plan on {}, with the liquor at {celsius} \u{b0}C and cooling: of the digesters fed on for \
+         longer, more than one in twenty would leave the limits, or turn sour as it goes on cooling. The study ends there. \
+         Pause from that day on, and feed nothing until the liquor is as warm again, {back}; then begin again with a tenth \
+         and with the checks.{through}",
         name(c.pause_from)
     ))
 }

@@ -176,7 +176,7 @@ fn if_never(found: &Startup, feeding: &Feeding) -> String {
 fn pause(found: &Startup, cold: &Cold) -> String {
     let start = found.start_date.as_deref().and_then(|d| d.parse().ok());
     format!(
-        "PAUSE from {} after the filling on, whatever line you are at: feed nothing until the liquor is at {} \u{b0}C again{}. \
+        "PAUSE, whatever line you are at, from {} on, counted from the filling: feed nothing until the liquor is at {} \u{b0}C again{}. \
          Then begin again with the first amount and with the checks.",
         day_name(f64::from(cold.pause_from), start),
         fixed(cold.pause_c, 0),
