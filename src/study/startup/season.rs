@@ -90,7 +90,6 @@ impl Study<'_> {
         };
         let mut starters = starters(&unfed);
         starters.retain(|(_, first)| first + TRIAL_RAMP_D + PROOF_D <= self.case.days);
-        let mut trial = Vec::new();
         for size in TRIAL_SIZES {
             let left = self.each(starters.len(), |k| {
                 let (i, first) = starters[k];
@@ -103,16 +102,21 @@ impl Study<'_> {
                 return Ok(None);
             };
             let fed = starters.iter().zip(left);
-            trial = fed
+            let trial: Vec<(u32, Option<u32>)> = fed
                 .filter_map(|((_, first), l)| Some((*first, l?)))
                 .collect();
             match told(self.case, &trial) {
-                Told::TooMuch => {}
+                // Too much even in the warmth, unless it is the cold that comes before the feed is whole.
+                Told::TooMuch => {
+                    if let Some(cold) = overtaken(self.case, &trial) {
+                        return Ok(Some(cold));
+                    }
+                }
                 Told::Borne => return Ok(None),
                 Told::Ends(cold) => return self.survivable(cold, &starters, size),
             }
         }
-        Ok(overtaken(self.case, &trial))
+        Ok(None)
     }
 
     /// Moves the pause ahead until nearly all of the draws that bear the trial feed up to it come through it without
@@ -232,8 +236,7 @@ fn week_c(case: &Case, day: u32) -> f64 {
     sum / f64::from(count)
 }
 
-/// What the trial of one share of the feed says of the season: for each draw that was fed, days from its first feed to
-/// the end of its ramp and the day on which it left the limits, if it did.
+/// What the trial of one share of the feed says of the season.
 enum Told {
     /// Half of them leave the limits before the trial feed is whole and proven: too much, or too late in the year.
     TooMuch,
@@ -243,7 +246,7 @@ enum Told {
     Ends(Cold),
 }
 
-/// Reads a trial. `trial` holds the first day and the day of leaving of each draw that was fed.
+/// Reads a trial: the day of the first feed of each draw that was fed, and the day on which it left the limits, if it did.
 fn told(case: &Case, trial: &[(u32, Option<u32>)]) -> Told {
     let proven = |first: u32| first + TRIAL_RAMP_D + PROOF_D;
     let bears = |(first, left): &&(u32, Option<u32>)| left.is_none_or(|day| day >= proven(*first));
@@ -262,7 +265,7 @@ fn told(case: &Case, trial: &[(u32, Option<u32>)]) -> Told {
         .map_or(Told::Borne, Told::Ends)
 }
 
-/// The cold of draws that never bore even the smallest trial feed: they were overtaken by it.
+/// The cold of draws of which most do not bear a trial feed until it is proven: they were overtaken by it.
 fn overtaken(case: &Case, trial: &[(u32, Option<u32>)]) -> Option<Cold> {
     let days: Vec<Option<f64>> = trial.iter().map(|(_, left)| left.map(f64::from)).collect();
     cold_at(case, Spread::of(&days)?.p50? as u32)
