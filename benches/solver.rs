@@ -10,6 +10,8 @@
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
+// Those files name it by the root of the crate.
+use marshgas::lanes;
 use marshgas::solver::{Integrator, Method, Options};
 
 // The elimination is not public; the bench takes the files themselves.

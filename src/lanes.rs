@@ -67,7 +67,7 @@ pub trait Real:
     #[inline(always)]
     fn exp(self) -> Self {
         const ROUND: f64 = 1.5 * 4_503_599_627_370_496.0;
-        const LN_2: [f64; 2] = [6.931_471_803_691_238_2e-1, 1.908_214_929_270_587_7e-10];
+        const LN_2: [f64; 2] = [6.931_471_803_691_238e-1, 1.908_214_929_270_587_7e-10];
         let (least, most) = (Self::splat(-708.0), Self::splat(709.0));
         // In this order what is no number stays so.
         let x = most.smaller(least.larger(self));

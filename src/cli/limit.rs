@@ -75,7 +75,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     let Input {
         stem,
         loaded: Loaded { case, warnings, .. },
-    } = input::load_telling(&options.file, terminal)?;
+    } = input::load(&options.file)?;
     let room = Results::prepare(
         options.out.as_deref(),
         options.no_files,
@@ -99,6 +99,10 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         limit(&case, &question, &|share| progress.set(share))
             .map_err(|e| refused(e, &options.file, options.day))?
     };
+    // Not before the question is known to be a good one: a refusal would be buried under them.
+    for warning in &warnings {
+        terminal.warn(warning);
+    }
     let document = report::limit(&found);
     let told = Told {
         schema: SCHEMA,

@@ -8,6 +8,7 @@ use serde_json::json;
 
 use crate::scenario::{self, Template};
 
+use super::bundled;
 use super::columns::{Side, lines};
 use super::failure::Failure;
 use super::near::nearest;
@@ -58,6 +59,12 @@ fn list(terminal: &mut Terminal) -> Result<(), Failure> {
 }
 
 fn make(file: &Path, name: &str, terminal: &mut Terminal) -> Result<(), Failure> {
+    if scenario::templates().iter().all(|t| t.name != name) && bundled::find(name).is_some() {
+        return Err(Failure::Usage(format!(
+            "--template {name}: this is a bundled scenario, no template. Write it to a file with `marshgas scenarios {name} > {}`",
+            file.display()
+        )));
+    }
     let template = find(name)?;
     write_new(file, template.text)?;
     if terminal.wants_json() {

@@ -91,6 +91,8 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         feed: feed(&options.feed)?,
         threads: options.threads,
     };
+    // What is wrong with the options is told before the remarks on the scenario.
+    risk::check(&study).map_err(refused)?;
     let Input {
         stem,
         loaded: Loaded { case, warnings, .. },

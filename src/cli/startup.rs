@@ -35,7 +35,8 @@ Examples:
 
 Takes the filling, the vessels and the daily lines of the scenario, each at its
 amount, or at the end of its ramp, and looks for the feeding that reaches them
-soonest. Single doses and pauses are left out.
+soonest. Single doses and pauses are left out. Where a winter ends what the
+feed can be, the plan ends before it, with the day on which to pause.
 
 Writes report.html, plan.html and plan.txt (for the wall), plan.csv (day by
 day), the figures as SVG and startup.json. Ctrl-C ends it early and keeps what

@@ -34,7 +34,9 @@ Examples:
 
 Ranges: '2..8 in 7' is seven values in equal steps, '1..100 in 9 geometric'
 nine in equal ratios, 10,20,30 these three. Runs are made long enough for
-their lasting level: at least three retention times.
+their lasting level: at least three retention times, and two years of full
+feeding where the temperature changes. The pauses of the last year of a
+scenario that lasts a year or longer then come again in every year.
 
 Writes report.html, the figures as SVG, sweep.csv, sweep.json, and
 sweep-points.jsonl, from which --resume goes on after an interruption.")]
@@ -43,12 +45,12 @@ pub(super) struct Options {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     /// What to vary and over which values; give it once or twice [default: none].
-    #[arg(long, value_name = "KNOB=RANGE", required_unless_present = "list")]
+    #[arg(long, value_name = "KNOB=RANGE")]
     vary: Vec<String>,
     /// List everything that can be varied with its present value [default: sweep].
     #[arg(long, conflicts_with_all = ["vary", "out", "resume", "days", "threads", "no_files", "png", "csv_excel"])]
     list: bool,
-    /// Length of every run in days [default: as the scenario, at least 3 retention times].
+    /// Length of every run in days [default: as the scenario, or as long as a lasting level takes].
     #[arg(long, value_name = "DAYS", value_parser = clap::value_parser!(u32).range(1..=7300))]
     days: Option<u32>,
     /// Folder for the files [default: results/ and the scenario's name and -sweep].
@@ -76,8 +78,11 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     if options.list {
         return list(&loaded.json, terminal);
     }
-    for warning in &loaded.warnings {
-        terminal.warn(warning);
+    if options.vary.is_empty() {
+        return Err(Failure::Usage(format!(
+            "say what to vary, such as --vary 'feed=0.5..2 in 7'; `marshgas sweep {} --list` shows everything that can be",
+            options.file.display()
+        )));
     }
     let read = |text: &String| Varied::read(text, &loaded.json);
     let varied = options
@@ -95,6 +100,9 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     };
     // Everything that can be wrong with the words is told before a folder is made.
     let planned = plan.grid()?.len();
+    for warning in &loaded.warnings {
+        terminal.warn(warning);
+    }
     let room = Results::prepare(
         options.out.as_deref(),
         options.no_files,

@@ -324,6 +324,10 @@ const EXPECTED: &[(&str, &str)] = &[
     ),
 ];
 
+/// What suits values that somebody wrote where a file should be named.
+pub(crate) const INSTEAD_OF_A_TABLE: &str = "Write { \"file\": \"weather.csv\" }. Values within the scenario go into \"points\", each \
+with \"day\" and \"temperature_c\"; monthly means belong to the middle of their month: from January 1, day 15, 45, 75 and so on.";
+
 fn wrong_kind(file: &str, at: &Address, found: &Value, message: &str) -> Problem {
     let mut problem = Problem {
         file: file.to_owned(),
@@ -335,6 +339,13 @@ fn wrong_kind(file: &str, at: &Address, found: &Value, message: &str) -> Problem
     if at.is_top() {
         problem.value = None;
         problem.why = "A scenario is one group in { }.".to_owned();
+        return problem;
+    }
+    if problem.path.ends_with(".table[0]") {
+        problem.path.truncate(problem.path.len() - "[0]".len());
+        problem.value = None;
+        problem.why = "A table is a CSV file, not a list.".to_owned();
+        problem.mend = INSTEAD_OF_A_TABLE.to_owned();
         return problem;
     }
     if let Some(name) = message.strip_prefix("unknown variant `") {

@@ -330,7 +330,7 @@ pub(crate) fn empty() -> Slip {
     slip(
         0,
         "The file is empty.",
-        "Start from one of the starter scenarios.",
+        "`marshgas new mine.json` makes a scenario to start from.",
     )
 }
 

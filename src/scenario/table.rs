@@ -259,7 +259,14 @@ fn columns(
         ),
         (None, None) => wrong(
             format!("There is no column day or date; the first line says: {heads}."),
-            format!("Name the columns day or date, and {first}."),
+            if find("month").is_some() {
+                format!(
+                    "A month is no day: give each mean the day in the middle of its month, counted from the start of the run, in \
+                     a column day, and {first}."
+                )
+            } else {
+                format!("Name the columns day or date, and {first}.")
+            },
         ),
         (day, date) => Some(Columns {
             when: day.or(date)?,

@@ -18,8 +18,10 @@ pub(super) struct HeatBooks {
     start: f64,
     fed: f64,
     overflow: f64,
-    /// Fed less overflowed since the last day's end.
+    /// What feeds did to the liquor since the last day's end, against its own temperature.
     feed_today: f64,
+    /// What the growing volume of a vessel that fills holds at that temperature, since the last day's end.
+    grown_today: f64,
     stored_before: f64,
     /// The counters at the last day's end.
     before: [f64; Layout::HEATS],
@@ -48,6 +50,7 @@ impl HeatBooks {
             fed: 0.0,
             overflow: 0.0,
             feed_today: 0.0,
+            grown_today: 0.0,
             stored_before: start,
             before: [0.0; Layout::HEATS],
             days: Vec::new(),
@@ -59,12 +62,16 @@ impl HeatBooks {
         self.heat.feed_at(t)
     }
 
-    /// Books a dose and what it displaced: (volume \[m3\], temperature \[C\]) of each.
-    pub(super) fn dose(&mut self, came: (f64, f64), went: (f64, f64)) {
+    /// Books a dose and what it displaced: (volume \[m3\], temperature \[C\]) of each, into liquor of `liquor_c` \[C\].
+    pub(super) fn dose(&mut self, came: (f64, f64), went: (f64, f64), liquor_c: f64) {
         let held = |(m3, celsius): (f64, f64)| CAPACITY_KWH_PER_M3_K * m3 * celsius;
         self.fed += held(came);
         self.overflow += held(went);
-        self.feed_today += held(came) - held(went);
+        // In a vessel that still fills nothing as warm leaves for it: the days count what more liquor is there apart, or
+        // a cold feed would seem to warm it.
+        let grown = held((came.0 - went.0, liquor_c));
+        self.feed_today += held(came) - held(went) - grown;
+        self.grown_today += grown;
     }
 
     /// Writes the row of the day that ends at `t`; returns its mean temperature \[C\].
@@ -97,12 +104,13 @@ impl HeatBooks {
             evaporation_kwh: of(heat_flows::EVAPORATION),
             reaction_kwh: of(heat_flows::REACTION),
             feed_kwh: self.feed_today + of(heat_flows::STREAM),
-            stored_kwh: stored - self.stored_before,
+            stored_kwh: stored - self.stored_before - self.grown_today,
             methane_kwh: ch4_nl * METHANE_KWH_PER_NORM_L,
         });
         self.before = counters;
         self.stored_before = stored;
         self.feed_today = 0.0;
+        self.grown_today = 0.0;
         liquor_c
     }
 

@@ -93,9 +93,10 @@ pub struct HeatDay {
     pub evaporation_kwh: f64,
     /// Heat of the living groups' work \[kWh\].
     pub reaction_kwh: f64,
-    /// Feed and steady stream, counted against what overflows \[kWh\].
+    /// Feed and steady stream, counted against what overflows, and against the liquor's own temperature where it makes the
+    /// liquor more: below zero where it cools \[kWh\].
     pub feed_kwh: f64,
-    /// Change of what the liquor holds \[kWh\].
+    /// Change of what the liquor holds, without what it grew by, which counts at the liquor's own temperature \[kWh\].
     pub stored_kwh: f64,
     /// Energy of the methane that left for the store, lower heating value \[kWh\].
     pub methane_kwh: f64,

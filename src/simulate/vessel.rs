@@ -520,11 +520,12 @@ impl Running {
 
     /// Puts a load of a temperature \[C\] in; returns what overflows and its temperature.
     pub(super) fn dose(&mut self, load: &Load, celsius: f64) -> (Load, f64) {
+        let liquor_c = self.y[self.tank.layout().temperature()] - ZERO_C;
         let (out, out_c) = self
             .tank
             .dose_warm(&mut self.y, load, &self.outlet, celsius);
         if let Some(heat) = &mut self.heat {
-            heat.dose((load.volume_m3, celsius), (out.volume_m3, out_c));
+            heat.dose((load.volume_m3, celsius), (out.volume_m3, out_c), liquor_c);
         }
         (out, out_c)
     }

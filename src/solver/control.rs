@@ -100,7 +100,7 @@ impl StepControl {
 ///
 /// `rhs` says whether it could evaluate; `dy` holds the right-hand side at `t`, `weights` the allowed error by state, infinity for algebraic rows.
 pub(super) fn first_guess(
-    rhs: &mut dyn FnMut(f64, &[f64], &mut [f64]) -> bool,
+    rhs: &mut impl FnMut(f64, &[f64], &mut [f64]) -> bool,
     (t, longest): (f64, f64),
     order: u32,
     y: &[f64],

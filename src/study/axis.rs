@@ -52,6 +52,16 @@ pub enum AxisError {
     /// Not a number.
     #[error("`{0}` is not a number; write it like 2.5 or 1e-3, with a point")]
     NotANumber(String),
+    /// Two numbers with a dash between them.
+    #[error("`{text}` is no number; write a range as `{from}..{to} in 7`")]
+    Dash {
+        /// As given.
+        text: String,
+        /// Number before the dash.
+        from: f64,
+        /// Number after it.
+        to: f64,
+    },
     /// Not a finite number.
     #[error("`{0}` is not a finite number")]
     NotFinite(String),
@@ -277,7 +287,14 @@ fn range(text: &str, from: &str, rest: &str) -> Result<Axis, AxisError> {
     let to = value(text, words.next().unwrap_or_default())?;
     let count = match (words.next(), words.next()) {
         (Some("in"), Some(count)) => count_of(count)?,
-        _ => return Err(AxisError::NoCount(format!("{from}..{to}"))),
+        // Growing, so that what is offered is no fault again.
+        _ => {
+            return Err(AxisError::NoCount(format!(
+                "{}..{}",
+                from.min(to),
+                from.max(to)
+            )));
+        }
     };
     let shape = words.next();
     if let Some(word) = words.next() {
@@ -301,12 +318,24 @@ fn value(whole: &str, text: &str) -> Result<f64, AxisError> {
 fn number(text: &str) -> Result<f64, AxisError> {
     let number: f64 = text
         .parse()
-        .map_err(|_| AxisError::NotANumber(text.to_owned()))?;
+        .map_err(|_| dashed(text).unwrap_or_else(|| AxisError::NotANumber(text.to_owned())))?;
     if number.is_finite() {
         Ok(number)
     } else {
         Err(AxisError::NotFinite(text.to_owned()))
     }
+}
+
+/// What is meant where two numbers have a dash between them.
+fn dashed(text: &str) -> Option<AxisError> {
+    let dash = text.char_indices().skip(1).find(|(_, c)| *c == '-')?.0;
+    let (from, to) = (text.get(..dash)?, text.get(dash + 1..)?);
+    let (from, to): (f64, f64) = (from.trim().parse().ok()?, to.trim().parse().ok()?);
+    (from < to && to.is_finite()).then(|| AxisError::Dash {
+        text: text.to_owned(),
+        from,
+        to,
+    })
 }
 
 fn count_of(text: &str) -> Result<usize, AxisError> {

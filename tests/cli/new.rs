@@ -81,4 +81,9 @@ fn an_unknown_template_brings_the_nearest_name_and_makes_nothing() {
 fn a_file_or_the_list_but_one_of_them() {
     assert!(stderr(2, &["new"]).contains("FILE"));
     assert!(stderr(2, &["new", "mine.json", "--list"]).contains("--list"));
+    let told = stderr(2, &["new", "mine.json", "--template", "cold-yard"]);
+    assert!(
+        told.contains("marshgas scenarios cold-yard > mine.json"),
+        "{told}"
+    );
 }

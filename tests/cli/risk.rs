@@ -155,6 +155,17 @@ fn bad_words_are_bad_input() {
     assert!(stderr(2, &["risk", "warm-tote", "--draws", "3"]).contains("20 or more"));
     assert!(stderr(2, &["risk", "warm-tote", "--feed", "2..1 in 3"]).contains("write `1..2`"));
     assert!(stderr(2, &["risk", "warm-tote", "--feed", "1..30 in 3"]).contains("0 to 20"));
+    assert!(stderr(2, &["risk", "warm-tote", "--feed", "2..0.5"]).contains("`0.5..2 in 7`"));
+    assert!(stderr(2, &["risk", "warm-tote", "--draws", "1000000"]).contains("20 to 100000"));
+    // What is wrong with the question comes alone, not behind the remarks on the scenario.
+    for words in [
+        ["risk", "cold-yard", "--draws", "3"],
+        ["sweep", "cold-yard", "--vary", "feed=3..1 in 3"],
+        ["limit", "cold-yard", "--day", "9999"],
+    ] {
+        let told = stderr(2, &words);
+        assert!(told.starts_with("error:"), "{told}");
+    }
     assert!(stderr(2, &["risk", "warm-tote", "--feed", "-1"]).contains("0 to 20"));
     assert!(stderr(2, &["risk", "warm-tote", "--feed", "0,5"]).contains("decimal comma"));
     assert!(stderr(2, &["risk", "warm-tote", "--fix", "starter"]).contains("starter=0.3"));

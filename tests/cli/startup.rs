@@ -68,6 +68,7 @@ fn writes_the_report_and_the_sheet_for_the_wall() {
         "baking soda",
         "kg VS/m\u{b3}/d",
         "known to bear too much load",
+        "If the checks have not passed by day",
         "hydrogen sulphide",
         "[ ]",
     ] {

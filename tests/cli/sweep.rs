@@ -243,6 +243,10 @@ fn wrong_words_are_told_plainly() {
         ("vessels[3].liquid_l=1,2", "counted from 0"),
         ("temperature=90,95", "none of the 2 points"),
         ("feed=-2,-1", "0 or more"),
+        ("feed=-1,2", "feed cannot be -1"),
+        ("retention-at-fixed-recipe=0,20", "above 0 d"),
+        ("feed=0.5-3", "`0.5..3 in 7`"),
+        ("feed=3..0.5", "`0.5..3 in 7`"),
         ("retention-at-fixed-loading=100,200", "without any water"),
         ("starter-mass=900", "more than the whole filling"),
     ] {
@@ -250,6 +254,55 @@ fn wrong_words_are_told_plainly() {
         assert!(err.contains(told), "{vary}: {err}");
         assert!(!err.contains("panicked"), "{err}");
     }
+}
+
+/// A scenario of more than a year under a changing temperature: its winter pause is there in the years that a sweep adds,
+/// just as if they had been written.
+#[test]
+fn a_longer_run_has_the_winter_pause_again() {
+    let room = room();
+    let mut value: Value = serde_json::from_str(SHORT).unwrap();
+    value["days"] = 400.into();
+    value["vessels"][0]["temperature"] = serde_json::json!(
+        {"wave": {"mean_c": 20, "yearly_swing_k": 8, "hottest_day": 80}});
+    let pause = |from: u32, to: u32| serde_json::json!({"pause": {"from_day": from, "to_day": to}});
+    let lines = value["feeding"].as_array_mut().unwrap();
+    lines.push(pause(200, 300));
+    let sweep = |name: &str, value: &Value, more: &[&str]| -> Value {
+        fs::write(room.path().join(name), value.to_string()).unwrap();
+        let words = ["sweep", name, "--vary", "feed=0.5", "--json", "--no-files"];
+        let (status, out, err) = run_in(room.path(), &[&words[..], more].concat());
+        assert_eq!(status, 0, "{err}");
+        serde_json::from_str::<Value>(&out).unwrap()["sweep"].clone()
+    };
+    let told = sweep("once.json", &value, &[]);
+    assert_eq!(told["pauses_repeated_after"], 400.0);
+    assert_eq!(told["not_repeated_after"], Value::Null);
+    let level = &told["points"][0]["level"];
+    assert_eq!(
+        (&level["days"], &level["window_d"]),
+        (&731.into(), &365.into())
+    );
+    let mut written = value.clone();
+    written["days"] = 731.into();
+    let lines = written["feeding"].as_array_mut().unwrap();
+    lines.push(pause(565, 665));
+    let by_hand = sweep("twice.json", &written, &[]);
+    assert_eq!(by_hand["pauses_repeated_after"], Value::Null);
+    assert_eq!(&by_hand["points"][0]["level"], level);
+
+    // Less than a year tells nothing of the next one; what is told to do then can be done.
+    value["days"] = 350.into();
+    fs::write(room.path().join("less.json"), value.to_string()).unwrap();
+    let words = ["sweep", "less.json", "--vary", "feed=0.5", "--no-files"];
+    let (status, out, err) = run_in(room.path(), &words);
+    assert_eq!(status, 0, "{err}");
+    let said = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        said.contains("set \"days\" to 731 in the scenario"),
+        "{out}"
+    );
+    assert!(said.contains("--days 350"), "{out}");
 }
 
 #[test]
@@ -307,7 +360,8 @@ fn every_number_is_listed_with_its_value_and_every_listed_number_can_be_varied()
 
 #[test]
 fn something_to_vary_must_be_named() {
-    assert!(stderr(2, &["sweep", "warm-tote"]).contains("--vary"));
+    let told = stderr(2, &["sweep", "warm-tote"]);
+    assert!(told.contains("--vary") && told.contains("--list"), "{told}");
     assert!(
         stderr(
             2,

@@ -70,7 +70,7 @@ fn hydrogen_is_laid_to_sour_days_only_where_the_day_was_sour() {
         "{found}"
     );
     assert!(
-        found.contains("does not count as sour") && found.contains("23 %"),
+        found.contains("was not sour then") && found.contains("23 %"),
         "{found}"
     );
     let (found, _) = told(Shape::default().sour);

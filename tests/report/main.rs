@@ -1,7 +1,7 @@
 //! From an invented outcome to documents, pages, pictures, tables and text.
 
 // Helpers of tests may panic like the tests themselves.
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod calendar;
 mod document;

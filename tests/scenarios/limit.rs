@@ -149,3 +149,44 @@ fn a_stop_ends_the_search() {
         Err(LimitFailure::Stopped)
     ));
 }
+
+/// The season after the end of a run under the weather is the one that a longer run has: the vessel's course must not
+/// end with the run.
+#[test]
+fn the_season_after_the_run_is_that_of_the_weather() {
+    let text = include_str!("../../scenarios/cold-yard.json");
+    let season = |days: u32, day: u32, change: &dyn Fn(&mut serde_json::Value)| {
+        let mut value: serde_json::Value = serde_json::from_str(text).unwrap();
+        value["days"] = days.into();
+        change(&mut value);
+        let stop = AtomicBool::new(false);
+        let question = Question {
+            over: Over::Feed,
+            to: Some(6.0),
+            day: Some(day),
+            shocks: false,
+            threads: Some(2),
+            stop: &stop,
+        };
+        limit(&case(&value.to_string()), &question, &|_| {})
+            .unwrap()
+            .today
+    };
+    let short = season(540, 540, &|_| {});
+    let long = season(640, 540, &|_| {});
+    assert_eq!(short.season, long.season);
+    assert_eq!(short.season_unknown_from, None);
+    let (ends, now) = (short.season.unwrap().ends_c, short.temperature_c);
+    println!("{short:?}");
+    assert!(ends < now - 5.0, "from October into January: {now} {ends}");
+
+    // Weather by points ends with them, and nobody knows what comes after.
+    let ended = season(540, 540, &|value| {
+        value["climate"]["air"] = serde_json::json!({"points": [
+            {"day": 0, "temperature_c": 12}, {"day": 180, "temperature_c": 15}, {"day": 570, "temperature_c": 10}]});
+        value["climate"]["soil"] =
+            serde_json::json!({"mean_c": 10, "yearly_swing_k": 5, "hottest_day_of_year": 203});
+    });
+    assert_eq!(ended.season, None);
+    assert_eq!(ended.season_unknown_from, Some(570.0));
+}

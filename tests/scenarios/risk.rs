@@ -119,7 +119,8 @@ fn a_stop_keeps_what_is_done() {
     // 20 of 80 runs, and those that went beside the twentieth; draw after draw, so as many at each level or one more.
     let begun = 80 - risk.not_begun;
     assert!((20..20 + WIDTH).contains(&begun), "{begun}");
-    let finished: Vec<usize> = risk.levels.iter().map(|l| l.finished).collect();
+    let finished: Vec<u64> = risk.levels.iter().map(|l| l.finished).collect();
+    let begun = begun as u64;
     assert_eq!(finished, [begun.div_ceil(2), begun / 2]);
 
     let never = run(

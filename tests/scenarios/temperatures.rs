@@ -161,6 +161,28 @@ fn tables_in_the_ways_that_spreadsheets_write_them() {
     }
 }
 
+#[test]
+fn months_in_place_of_a_table_are_told_what_to_do() {
+    let at = AT;
+    let list = with(&[(at, json!({"table": [{"month": 1, "temperature_c": 2}]}))]);
+    let problems = from_value(&list, "s.json", None).unwrap_err().problems;
+    let told = &problems[0];
+    assert!(told.path.ends_with(".table"), "{told:?}");
+    assert!(
+        told.mend.contains("points") && told.mend.contains("month"),
+        "{told:?}"
+    );
+    let problems = with_table("month,temperature_c\n1,2\n")
+        .unwrap_err()
+        .problems;
+    assert!(
+        problems
+            .iter()
+            .any(|p| p.mend.contains("A month is no day")),
+        "{problems:?}"
+    );
+}
+
 /// "line: sentence" for each problem that stands in the table.
 fn rows(content: impl AsRef<[u8]>) -> Vec<String> {
     let problems = with_table(content).unwrap_err().problems;

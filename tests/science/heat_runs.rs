@@ -178,6 +178,34 @@ fn heat_closes_in_a_row_of_vessels_with_everything() {
     }
 }
 
+/// A feed as cold as the air cools the liquor also while the vessel still fills, and the books of each day close then.
+#[test]
+fn a_cold_feed_cools_a_vessel_that_fills() {
+    let o = computed(&scenario(|v| {
+        v["vessels"][0]["temperature"]["heat"]["feed_c"] = json!(5);
+        v["starter"] =
+            json!({"materials": [{"material": "cattle-slurry", "kg": 80}], "water_l": 20});
+    }));
+    let fed: Vec<&HeatDay> = heat(&o).iter().filter(|d| d.feed_kwh != 0.0).collect();
+    // From day 10 to the end; 100 L take 33 days of 3 L to fill the rest.
+    assert_eq!(fed.len(), 50);
+    for d in &fed {
+        assert!(d.liquor_c > 6.0 && d.feed_kwh < 0.0, "day {}: {d:?}", d.day);
+    }
+    for d in heat(&o) {
+        let flows = d.air_kwh
+            + d.ground_kwh
+            + d.sun_kwh
+            + d.heater_kwh
+            + d.evaporation_kwh
+            + d.reaction_kwh
+            + d.feed_kwh;
+        assert_absolute(flows, d.stored_kwh, 1e-5, &format!("day {}", d.day));
+    }
+    let closure = o.closures.iter().find(|c| c.quantity == "heat").unwrap();
+    assert!(closure.relative_gap <= 1e-6, "{closure:?}");
+}
+
 /// Heat of reaction: at most 0.51 kWh per m3 of methane at 20 C (glucose, from combustion heats); dung gives less, and
 /// more than nothing.
 #[test]

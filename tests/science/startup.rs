@@ -165,6 +165,48 @@ fn a_study_stopped_at_once_says_so_and_claims_nothing() {
     assert!(found.milestones.is_empty() && found.feeding.is_none() && found.rules.is_empty());
 }
 
+/// A start in May whose full feed no winter bears: the plan is one of the summer, with a pause before the cold, and not
+/// one that waits for the next spring.
+#[test]
+fn a_plan_ends_before_the_cold_and_says_when_it_is_warm_again() {
+    let season = |days: u32, hottest: f64| {
+        let text = scenario_text(3.0)
+            .replace("\"days\": 100", &format!("\"days\": {days}"))
+            .replace(
+                r#"{ "constant_c": 33 }"#,
+                &format!(
+                    r#"{{ "wave": {{ "mean_c": 14, "yearly_swing_k": 13, "hottest_day": {hottest} }} }}"#
+                ),
+            )
+            .replace("cattle-slurry", "digestate-cattle");
+        let case = scenario::from_text(&text, "test", None).unwrap().case;
+        plan(&case, 20, 3, &AtomicBool::new(false))
+    };
+    let found = season(400, 85.0);
+    let cold = found.cold.as_ref().expect("a winter");
+    println!("{cold:?} {:?}", found.feeding);
+    // 13 K around 14 C, warmest on day 85: as mild as in spring until autumn, and coldest half a year after the warmest.
+    assert!((100..240).contains(&cold.pause_from), "{cold:?}");
+    assert!(cold.has_room && cold.pause_c > 8.0, "{cold:?}");
+    assert!((260..275).contains(&cold.coldest), "{cold:?}");
+    // The wave is even around its coldest day.
+    let back = f64::from(cold.warm_again.unwrap());
+    let mirrored = 2.0 * (85.0 + 365.25 / 2.0) - f64::from(cold.pause_from);
+    assert!((back - mirrored).abs() < 10.0, "{back} {mirrored}");
+    assert_eq!(found.days, cold.pause_from);
+    let feeding = found.feeding.as_ref().expect("a plan");
+    assert_eq!(feeding.size, 1.0);
+    assert!(feeding.plan.full_day().unwrap() < 100, "{feeding:?}");
+    assert!(cold.comes_through.unwrap().share > 0.7, "{cold:?}");
+
+    // Filled as the autumn begins there is no time for a plan, and nobody searches for one.
+    let late = season(300, -60.0);
+    let cold = late.cold.as_ref().expect("a winter");
+    assert!(!cold.has_room && cold.warm_again.is_some(), "{cold:?}");
+    assert!(late.searched && late.feeding.is_none());
+    assert!(found.runs > 0 && late.runs < 600, "{}", late.runs);
+}
+
 /// The plan that begins with the owner's checks, replayed by hand: each draw is first left alone, its checks are read
 /// off day by day, and its feed begins so many days after them.
 #[test]
@@ -225,6 +267,9 @@ fn a_plan_that_waits_for_the_checks_holds_when_replayed_by_hand() {
         holds += usize::from(kept);
     }
     let checked = feeding.checked.expect("a check");
+    let stuck = found.stuck.unwrap();
+    assert!(stuck.never > 0 && stuck.sour <= stuck.never && stuck.draws == 60);
+    assert!(found.cold.is_none(), "an even temperature has no season");
     // Some are never fed, and the rules are held against the plan on those that are.
     assert!(checked.fed < checked.draws, "{checked:?}");
     for rule in &found.rules {

@@ -88,7 +88,7 @@ enum NameOrClimate {
     /// Name of an invented climate.
     Name(String),
     /// A climate as in a scenario.
-    Given(RawClimate),
+    Given(Box<RawClimate>),
 }
 
 /// A material that is there.

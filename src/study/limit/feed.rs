@@ -7,7 +7,7 @@ use crate::digester::Engine;
 use crate::kinetics::{self, Load};
 
 /// Days before the chosen day over which the feed is averaged: four weeks see every weekly habit.
-const WINDOW_D: f64 = 28.0;
+pub(super) const WINDOW_D: f64 = 28.0;
 /// A portion that stands for a stream is given at this share of the day.
 const STREAM_AT: f64 = 0.0;
 

@@ -81,7 +81,9 @@ pub fn limit(
         });
     }
     let engine = simulate::engine(case)?;
-    let site = Site::new(&engine, case, question.stop);
+    // What is tried from today on goes on into weather that the run itself need not reach.
+    let ahead_to = day + TRIAL_D as u32;
+    let site = Site::new(&engine, case, ahead_to, question.stop);
     let feed = Feed::of(&engine, case, f64::from(day)).ok_or(LimitFailure::NotFed { day })?;
     let crew = Crew::new(
         BatchOptions {
@@ -131,9 +133,12 @@ pub fn limit(
     // What the season does to a tank that is fed on like this is told apart: every trial holds the present warmth, or
     // a healthy tank would seem to die of the winter whatever it is given today.
     let held = site.held_at(search.temperature_c);
+    let known_to = held
+        .as_ref()
+        .and_then(|_| site.known_to(until, feed::WINDOW_D, later));
     let season = match held {
-        None => None,
-        Some(_) => Some(season(&ahead(&site)?.rows, before, &bands)),
+        Some(_) if known_to.is_none() => Some(season(&ahead(&site)?.rows, before, &bands)),
+        _ => None,
     };
     let ground = held.as_ref().unwrap_or(&site);
     let undisturbed = ahead(ground)?;
@@ -177,6 +182,7 @@ pub fn limit(
             temperature_c: past.end.y.last().map_or(f64::NAN, |t| t - ZERO_C),
             lives,
             season,
+            season_unknown_from: known_to,
         },
         shocks,
         warning,

@@ -203,8 +203,12 @@ pub struct Today {
     pub temperature_c: f64,
     /// Whether it lives through the trial days undisturbed, the temperature held at its present mean.
     pub lives: bool,
-    /// What the scenario's own temperatures do to it, fed on, in these days; `None` where they do not change.
+    /// What the scenario's own temperatures do to it, fed on, in these days; `None` where they do not change, or are not
+    /// known.
     pub season: Option<Season>,
+    /// Day with which a table or points of the temperature or of the weather end within these days, so that the season
+    /// after it cannot be judged.
+    pub season_unknown_from: Option<f64>,
 }
 
 /// What a changing temperature does within the trial days.

@@ -9,6 +9,7 @@ use crate::case::{Case, TemperatureCourse, Wave};
 use crate::digester::{Bands, Engine, Tank};
 use crate::kinetics::Load;
 use crate::simulate::{Clock, DayRow, Running};
+use crate::thermal::Sun;
 
 /// No finer trajectory is kept: longer than any run \[d\].
 const NO_TRACE: Clock = Clock { trace_step_d: 1e9 };
@@ -21,6 +22,8 @@ pub(super) const PH_MARGIN: f64 = 0.1;
 pub(super) const RATIO_MARGIN: f64 = 1.2;
 /// Days between the knots of a wave made into a table.
 const KNOT_EVERY_D: f64 = 2.0;
+/// Daily values for every day end with the middle, or with the morning, of the last \[d\].
+const DAY_GAP_D: f64 = 1.0;
 
 /// A vessel's contents.
 #[derive(Debug, Clone)]
@@ -66,16 +69,49 @@ pub(super) struct Site<'a> {
 }
 
 impl<'a> Site<'a> {
-    pub(super) fn new(engine: &Arc<Engine>, case: &Case, stop: &'a AtomicBool) -> Self {
+    /// The first vessel of a case under its weather up to day `until`, which may lie beyond the end of the run.
+    pub(super) fn new(engine: &Arc<Engine>, case: &Case, until: u32, stop: &'a AtomicBool) -> Self {
+        let days = case.days;
         let mut case = case.clone();
         case.vessels.truncate(1);
         case.doses.clear();
         case.inflow = None;
+        for vessel in &mut case.vessels {
+            // A vessel under the weather carries its course as a table of the run's days alone.
+            if let Some(heat) = vessel.heat.as_ref().filter(|_| until > days) {
+                let course = heat
+                    .surroundings
+                    .without_life(vessel.liquid_m3, heat.start_c, until);
+                vessel.temperature = TemperatureCourse::Table(course);
+            }
+        }
         Self {
             engine: Arc::clone(engine),
             case,
             stop,
         }
+    }
+
+    /// The day with which what is known of the temperature ends, where that lies before day `until` and less than
+    /// `memory` days before day `from`: a table or points, of the vessel itself or of its weather. A vessel's own course
+    /// that ended longer ago than that has been held ever since, and so it goes on.
+    pub(super) fn known_to(&self, from: f64, memory: f64, until: f64) -> Option<f64> {
+        let vessel = &self.case.vessels[0];
+        let (ends, oldest) = match &vessel.heat {
+            Some(heat) => {
+                let weather = &heat.surroundings.weather;
+                let sun = match &weather.sun {
+                    Sun::Daily(course) | Sun::Power(course) => course,
+                };
+                let ends = [&weather.air, sun, &weather.wind].map(last_knot);
+                (ends, f64::NEG_INFINITY)
+            }
+            None => ([last_knot(&vessel.temperature), None, None], from - memory),
+        };
+        ends.into_iter()
+            .flatten()
+            .filter(|&day| day > oldest && day < until - DAY_GAP_D)
+            .min_by(f64::total_cmp)
     }
 
     /// The same vessel at one temperature \[C\]; `None` where its own does not change.
@@ -175,6 +211,11 @@ impl<'a> Site<'a> {
             rows: running.days,
         })
     }
+}
+
+/// Last day of a course that is given by points.
+fn last_knot(course: &TemperatureCourse) -> Option<f64> {
+    course.knots().into_iter().max_by(f64::total_cmp)
 }
 
 fn keep(running: &Running, day: f64) -> State {

@@ -28,7 +28,7 @@ pub use summary::{Summary, WEEKS_D};
 use super::bands::BandError;
 use super::batch::{self, BatchError, BatchOptions, JobPanic};
 use super::generator::GENERATOR;
-use super::sampling::{Points, SamplingError};
+use super::sampling::{self, Points, SamplingError};
 use super::statistics::CONFIDENCE;
 use super::uncertain::{Factor, Uncertain, scale_feed};
 use crate::case::Case;
@@ -42,11 +42,13 @@ const LISTED_FAILURES: usize = 20;
 pub const FEWEST_DRAWS: usize = 20;
 /// Runs whose summaries are held at once: enough that convoys seldom wait for their last ones.
 const CHUNK: usize = 512;
+/// Most draws.
+pub const MOST_DRAWS: usize = sampling::MAX_ROWS;
 
 /// What to do.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RiskOptions {
-    /// Draws, [`FEWEST_DRAWS`] up; draws times levels at most [`MOST_RUNS`].
+    /// Draws, [`FEWEST_DRAWS`] to [`MOST_DRAWS`]; draws times levels at most [`MOST_RUNS`].
     pub draws: usize,
     /// Seed of all draws.
     pub seed: u64,
@@ -62,6 +64,9 @@ pub enum RiskError {
     /// Too few draws.
     #[error("{0} draws tell nothing about the rare cases; ask for {FEWEST_DRAWS} or more")]
     FewDraws(usize),
+    /// Too many draws.
+    #[error("{0} draws are too many; ask for {FEWEST_DRAWS} to {MOST_DRAWS}")]
+    ManyDraws(usize),
     /// Too many runs.
     #[error(
         "{draws} draws of {levels} levels of feeding are too many; {MOST_RUNS} runs are the most"
@@ -289,13 +294,20 @@ impl batch::Runs for Jobs<'_> {
     }
 }
 
-fn check(options: &RiskOptions) -> Result<(), RiskError> {
+/// Whether a study of these options can begin.
+///
+/// # Errors
+/// [`RiskError::Levels`], [`RiskError::FewDraws`], [`RiskError::ManyDraws`], [`RiskError::ManyRuns`].
+pub fn check(options: &RiskOptions) -> Result<(), RiskError> {
     let usable = |f: &f64| f.is_finite() && *f >= 0.0;
     if options.feed.is_empty() || !options.feed.iter().all(usable) {
         return Err(RiskError::Levels);
     }
     if options.draws < FEWEST_DRAWS {
         return Err(RiskError::FewDraws(options.draws));
+    }
+    if options.draws > MOST_DRAWS {
+        return Err(RiskError::ManyDraws(options.draws));
     }
     let levels = options.feed.len();
     if options.draws.saturating_mul(levels) > MOST_RUNS {

@@ -55,6 +55,8 @@ pub struct Milestones {
     /// First whole day on whose morning, and on the two before, the owner's own checks pass: the gas burns and the pH
     /// is healthy.
     pub checks_pass: Option<u32>,
+    /// Whether the run ends sour, unfed as it is.
+    pub sour: bool,
 }
 
 /// Mornings running on which the owner's checks must pass. Assumption of this project: one strip can be misread.
@@ -91,6 +93,7 @@ pub(super) fn milestones(outcome: &Outcome, limits: &Limits) -> Milestones {
         checks_pass: checks
             .map(|i| i as u32 + 1)
             .filter(|&d| (d as usize) < days),
+        sour: outcome.plant.last().is_some_and(|r| r.sour),
     }
 }
 

@@ -5,6 +5,7 @@
 //! | [`plan`] | a feeding plan |
 //! | [`judge`] | what counts in one run: milestones, limits |
 //! | `members` | the digesters that plans are tried on |
+//! | `season` | where the cold of the year ends what can be planned for |
 //! | `search` | the search for the soonest plan |
 //! | `stages` | the study, stage by stage |
 //! | [`spread`] | days as bands over draws |
@@ -19,6 +20,7 @@ mod members;
 pub mod plan;
 pub mod result;
 mod search;
+mod season;
 pub mod shorten;
 pub mod spread;
 mod stages;
@@ -28,8 +30,9 @@ pub use courses::Courses;
 pub use judge::Limits;
 pub use plan::{Plan, Step};
 pub use result::{
-    Begin, Feeding, Milestone, MilestoneKind, Rule, RuleKind, Startup, Tally, Wanted,
+    Begin, Feeding, Milestone, MilestoneKind, Rule, RuleKind, Startup, Stuck, Tally, Wanted,
 };
+pub use season::Cold;
 pub use shorten::{Shortener, ShortenerKind};
 pub use spread::Spread;
 pub use stages::startup;

@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::courses::Courses;
 use super::judge::Limits;
 use super::plan::Plan;
+use super::season::Cold;
 use super::shorten::Shortener;
 use super::spread::Spread;
 use crate::study::statistics::Chance;
@@ -18,7 +19,7 @@ pub struct Startup {
     pub about: String,
     /// Calendar date of day 0 (ISO 8601), if given.
     pub start_date: Option<String>,
-    /// Days of the run.
+    /// Days of the study: those of the run, or fewer where the cold ends it.
     pub days: u32,
     /// Scenario file as the user named it.
     pub file: String,
@@ -46,6 +47,10 @@ pub struct Startup {
     pub wanted: Wanted,
     /// When a digester with this starter gets how far.
     pub milestones: Vec<Milestone>,
+    /// The cold that ends the study before the end of the run; `None` where none does.
+    pub cold: Option<Cold>,
+    /// Draws whose checks never pass as long as they are not fed.
+    pub stuck: Option<Stuck>,
     /// The feeding found; `None` where no feed is safe, or the study was stopped before it was found.
     pub feeding: Option<Feeding>,
     /// Whether the search for a plan came to its end.
@@ -109,6 +114,19 @@ pub struct Milestone {
     pub kind: MilestoneKind,
     /// Days from the filling.
     pub days: Spread,
+}
+
+/// Draws whose checks never pass while they are not fed.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Stuck {
+    /// Draws.
+    pub draws: usize,
+    /// Draws whose checks never pass.
+    pub never: usize,
+    /// Those of them that end sour, although nothing was fed.
+    pub sour: usize,
+    /// Day by which the checks of nineteen in twenty of the others have passed; `None` where there are no others.
+    pub late_day: Option<f64>,
 }
 
 /// When a plan begins.

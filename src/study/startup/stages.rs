@@ -8,8 +8,9 @@ use super::courses::{course, courses};
 use super::judge::{Fared, Limits, Milestones, fared, milestones};
 use super::members::{Members, Workers};
 use super::plan::Plan;
-use super::result::{Begin, Feeding, MilestoneKind, Rule, RuleKind, Startup, Tally};
+use super::result::{Begin, Feeding, MilestoneKind, Rule, RuleKind, Startup, Stuck, Tally};
 use super::search::{Beginning, Search, Standing, Tried, fare, own_plan, standing};
+use super::season;
 use super::shorten::{self, Shortener};
 use super::spread::Spread;
 use super::summary::{filling, milestone, milestone_spreads, wanted};
@@ -60,8 +61,8 @@ pub fn startup(
     progress: &(dyn Fn(&'static str, f64) + Sync),
 ) -> Result<Startup, StartupError> {
     check(wanted, &options)?;
-    let mut study = Study {
-        case: wanted,
+    let study = |case| Study {
+        case,
         uncertain,
         options,
         workers: Workers {
@@ -74,8 +75,22 @@ pub fn startup(
         runs: AtomicU64::new(0),
         failed: AtomicU64::new(0),
     };
+    let whole = study(wanted);
+    let cold = whole.cold()?;
+    let short;
+    let mut study = match &cold {
+        None => whole,
+        Some(cold) => {
+            short = season::until(wanted, cold.pause_from);
+            Study {
+                case: &short,
+                ..whole
+            }
+        }
+    };
     let mut result = study.blank(times);
-    study.fill(&mut result)?;
+    result.cold = cold;
+    study.fill(wanted, &mut result)?;
     result.runs = study.runs.load(Ordering::Relaxed);
     result.failed_runs = study.failed.load(Ordering::Relaxed);
     result.stopped = study.workers.stopped();
@@ -100,12 +115,12 @@ fn check(case: &Case, options: &Options<'_>) -> Result<(), StartupError> {
     Ok(())
 }
 
-struct Study<'a> {
-    case: &'a Case,
-    uncertain: &'a Uncertain,
-    options: Options<'a>,
+pub(super) struct Study<'a> {
+    pub(super) case: &'a Case,
+    pub(super) uncertain: &'a Uncertain,
+    pub(super) options: Options<'a>,
     workers: Workers<'a>,
-    limits: Limits,
+    pub(super) limits: Limits,
     progress: &'a (dyn Fn(&'static str, f64) + Sync),
     stage: usize,
     runs: AtomicU64,
@@ -132,6 +147,8 @@ impl Study<'_> {
             filling: filling(self.case),
             wanted: wanted(self.case, times),
             milestones: Vec::new(),
+            cold: None,
+            stuck: None,
             feeding: None,
             searched: false,
             rules: Vec::new(),
@@ -140,13 +157,28 @@ impl Study<'_> {
         }
     }
 
-    fn fill(&mut self, result: &mut Startup) -> Result<(), StartupError> {
+    /// When feeding begins on these draws; `None` when stopped.
+    pub(super) fn beginning_of(
+        &self,
+        members: &Members,
+        begin: Begin,
+    ) -> Result<Option<Beginning>, StartupError> {
+        Ok(match begin {
+            Begin::Fixed => Some(Beginning::Fixed(0)),
+            Begin::WhenChecksPass { .. } => self
+                .unfed(members)?
+                .map(|unfed| Beginning::Checked(unfed.iter().map(|m| m.checks_pass).collect())),
+        })
+    }
+
+    fn fill(&mut self, whole: &Case, result: &mut Startup) -> Result<(), StartupError> {
         let (draws, seed) = (self.options.draws, self.options.seed);
         let members = Members::draw(self.case, self.uncertain, draws, seed)?;
         let Some(unfed) = self.unfed(&members)? else {
             return Ok(());
         };
         result.milestones = milestone_spreads(&unfed);
+        result.stuck = Some(stuck(&unfed));
         self.stage = 1;
         let Some(own) = self.own_pace(&members, &unfed)? else {
             return Ok(());
@@ -155,15 +187,24 @@ impl Study<'_> {
             .milestones
             .extend(milestone(MilestoneKind::FullFeed, &own));
         self.stage = 2;
-        let found = self.feeding(&members, &unfed, result)?;
+        let found = if result.cold.as_ref().is_none_or(|c| c.has_room) {
+            self.feeding(&members, &unfed, result)?
+        } else {
+            result.searched = true;
+            None
+        };
         if self.workers.stopped() {
             return Ok(());
+        }
+        if let Some(fresh) = &found {
+            self.comes_through(whole, result, fresh)?;
         }
         self.stage = 4;
         let fresh = match found {
             Some(fresh) => fresh,
             None => Fresh {
                 members: self.fresh(0)?,
+                seed: self.fresh_seed(0),
                 fared: None,
                 judged: (0..self.options.checks).collect(),
             },
@@ -184,7 +225,7 @@ impl Study<'_> {
     }
 
     /// Does a job for each of `count` members and counts the runs that break off; `None` when stopped.
-    fn each<R: Send>(
+    pub(super) fn each<R: Send>(
         &self,
         count: usize,
         job: impl Fn(usize) -> Option<R> + Sync,
@@ -202,7 +243,7 @@ impl Study<'_> {
         Ok(Some(done))
     }
 
-    fn unfed(&self, members: &Members) -> Result<Option<Vec<Milestones>>, StartupError> {
+    pub(super) fn unfed(&self, members: &Members) -> Result<Option<Vec<Milestones>>, StartupError> {
         let found = self.each(members.len(), |i| {
             let outcome = members.run(i, &Plan::default(), 1.0)?;
             Some(milestones(&outcome, &self.limits))
@@ -261,10 +302,14 @@ impl Study<'_> {
 
     /// Fresh draws, of a seed of their own for each attempt.
     fn fresh(&self, attempt: u64) -> Result<Members, StartupError> {
+        let seed = self.fresh_seed(attempt);
+        Members::draw(self.case, self.uncertain, self.options.checks, seed)
+    }
+
+    fn fresh_seed(&self, attempt: u64) -> u64 {
         // Far from the seeds that people type, so that no check repeats a planning.
         const AWAY: u64 = 0x5EED_0000_0000_0001;
-        let seed = self.options.seed.wrapping_add(AWAY).wrapping_add(attempt);
-        Members::draw(self.case, self.uncertain, self.options.checks, seed)
+        self.options.seed.wrapping_add(AWAY).wrapping_add(attempt)
     }
 
     /// Searches a plan, checks it on fresh draws, and searches with less to spare while they do not confirm it.
@@ -364,14 +409,8 @@ impl Study<'_> {
         result: &mut Startup,
     ) -> Result<Option<(Fresh, f64)>, StartupError> {
         let members = self.fresh(attempt)?;
-        let beginning = match feeding.begin {
-            Begin::Fixed => Beginning::Fixed(0),
-            Begin::WhenChecksPass { .. } => {
-                let Some(unfed) = self.unfed(&members)? else {
-                    return Ok(None);
-                };
-                Beginning::Checked(unfed.iter().map(|m| m.checks_pass).collect())
-            }
+        let Some(beginning) = self.beginning_of(&members, feeding.begin)? else {
+            return Ok(None);
         };
         let found = self.each(members.len(), |i| {
             let (plan, first) = own_plan(&feeding.plan, &beginning, i);
@@ -397,6 +436,7 @@ impl Study<'_> {
             .collect();
         let fresh = Fresh {
             members,
+            seed: self.fresh_seed(attempt),
             fared: Some(fared),
             judged,
         };
@@ -491,11 +531,28 @@ impl Study<'_> {
 }
 
 /// Fresh draws, and how the plan fared on them.
-struct Fresh {
+pub(super) struct Fresh {
     members: Members,
-    fared: Option<Vec<Option<Fared>>>,
+    /// Seed that they were drawn with.
+    pub(super) seed: u64,
+    pub(super) fared: Option<Vec<Option<Fared>>>,
     /// Those by which the plan is judged; all of them without a plan.
-    judged: Vec<usize>,
+    pub(super) judged: Vec<usize>,
+}
+
+/// Draws whose checks never pass.
+fn stuck(unfed: &[Milestones]) -> Stuck {
+    let never = || unfed.iter().filter(|m| m.checks_pass.is_none());
+    let passing: Vec<Option<f64>> = unfed
+        .iter()
+        .filter_map(|m| m.checks_pass.map(|d| Some(f64::from(d))))
+        .collect();
+    Stuck {
+        draws: unfed.len(),
+        never: never().count(),
+        sour: never().filter(|m| m.sour).count(),
+        late_day: Spread::of(&passing).and_then(|s| s.p95),
+    }
 }
 
 /// A fixed first day where nearly all starters come right in time, else one that the checks give.

@@ -93,6 +93,8 @@ pub struct SweepResult {
     /// Days for which the scenario gives its feeding, where some run is longer and some of the feeding (pauses, single
     /// feeds, lines that end) is not repeated after them.
     pub not_repeated_after: Option<f64>,
+    /// Days of the scenario, where some run is longer and has the pauses of its last year again in every year after it.
+    pub pauses_repeated_after: Option<f64>,
     /// Rules by which they were read.
     pub rules: Rules,
 }
@@ -121,6 +123,9 @@ pub enum SweepError {
     /// What is varied.
     #[error(transparent)]
     Knob(#[from] KnobError),
+    /// A value that makes no sense for its knob.
+    #[error(transparent)]
+    Value(#[from] TurnError),
     /// A range.
     #[error("{knob}: {source}")]
     Axis {
@@ -156,7 +161,7 @@ impl Varied {
     /// Reads `KNOB=RANGE`.
     ///
     /// # Errors
-    /// [`SweepError::NoRange`], [`SweepError::Knob`], [`SweepError::Axis`].
+    /// [`SweepError::NoRange`], [`SweepError::Knob`], [`SweepError::Axis`], [`SweepError::Value`].
     pub fn read(text: &str, scenario: &Value) -> Result<Self, SweepError> {
         let (name, range) = text
             .split_once('=')
@@ -166,7 +171,13 @@ impl Varied {
             knob: knob.to_string(),
             source,
         })?;
-        Ok(Self { knob, axis })
+        let varied = Self { knob, axis };
+        if let Knob::Named(named) = &varied.knob {
+            for value in varied.values()? {
+                turn::allow(*named, value)?;
+            }
+        }
+        Ok(varied)
     }
 }
 
@@ -211,6 +222,8 @@ impl Plan<'_> {
             .zip(values.iter().copied())
             .collect();
         let mut turned = turn::turn(self.scenario, &knobs).map_err(|e| e.to_string())?;
+        let given = feeding::number(self.scenario, "days").unwrap_or(0.0);
+        let pauses = turn::yearly_pauses(&turned, given, rules);
         let varies_days = |v: &Varied| v.knob == Knob::Number("days".to_owned());
         match self.days {
             Some(days) => turn::set_days(&mut turned, f64::from(days)),
@@ -219,6 +232,7 @@ impl Plan<'_> {
                 turn::lengthen(&mut turned, rules);
             }
         }
+        turn::repeat_pauses(&mut turned, &pauses, rules);
         let loaded = scenario::from_value(&turned, self.label, self.folder)
             .map_err(|problems| told(&problems))?;
         Ok((loaded.case, Steady::of(&turned)))
@@ -334,7 +348,11 @@ pub fn run(
         days: plan.days,
         points,
         planned: grid.len(),
-        not_repeated_after: (is_longer && turn::has_own_days(plan.scenario)).then_some(given),
+        not_repeated_after: (is_longer && turn::has_own_days(plan.scenario, &rules))
+            .then_some(given),
+        pauses_repeated_after: (is_longer
+            && !turn::yearly_pauses(plan.scenario, given, &rules).is_empty())
+        .then_some(given),
         rules,
     })
 }

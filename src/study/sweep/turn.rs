@@ -100,50 +100,46 @@ pub(super) fn turn(base: &Value, knobs: &[(&Knob, f64)]) -> Result<Value, TurnEr
     Ok(scenario)
 }
 
+/// Whether a knob can stand at a value in any scenario.
+///
+/// # Errors
+/// [`TurnError::Value`].
+pub(super) fn allow(named: Named, value: f64) -> Result<(), TurnError> {
+    let (makes_sense, allowed) = match named {
+        Named::Volume => (value > 0.0, "above 0 L"),
+        Named::WaterShare => ((0.0..PERCENT).contains(&value), "0 or more and below 100 %"),
+        Named::Feed => (value >= 0.0, "0 or more"),
+        Named::RetentionAtFixedRecipe | Named::RetentionAtFixedLoading => {
+            (value > 0.0, "above 0 d")
+        }
+        Named::StarterMass => (value > 0.0, "above 0 kg"),
+        Named::Temperature => (true, ""),
+    };
+    if makes_sense {
+        return Ok(());
+    }
+    Err(TurnError::Value {
+        knob: named.about().name,
+        value,
+        allowed,
+    })
+}
+
 fn turn_named(scenario: &mut Value, named: Named, value: f64) -> Result<(), TurnError> {
     let knob = named.about().name;
-    let positive = |allowed| {
-        if value > 0.0 {
-            Ok(())
-        } else {
-            Err(TurnError::Value {
-                knob,
-                value,
-                allowed,
-            })
-        }
-    };
+    allow(named, value)?;
     match named {
         Named::Volume => {
-            positive("above 0 L")?;
             let factor = value / liquid_l(scenario);
             scale_volume(scenario, factor);
             Ok(())
         }
         Named::StarterMass => starter_mass(scenario, value),
         Named::Temperature => temperature(scenario, value),
-        Named::WaterShare => {
-            if !(0.0..PERCENT).contains(&value) {
-                let allowed = "0 or more and below 100 %";
-                return Err(TurnError::Value {
-                    knob,
-                    value,
-                    allowed,
-                });
-            }
-            for_daily_recipes(scenario, knob, |material, _| {
-                Ok(material * value / (PERCENT - value))
-            })
-        }
+        Named::WaterShare => for_daily_recipes(scenario, knob, |material, _| {
+            Ok(material * value / (PERCENT - value))
+        }),
         Named::Feed => {
-            if value < 0.0 {
-                let allowed = "0 or more";
-                return Err(TurnError::Value {
-                    knob,
-                    value,
-                    allowed,
-                });
-            }
             if daily_lines(scenario).next().is_none() {
                 return Err(TurnError::NoDaily(knob));
             }
@@ -151,7 +147,6 @@ fn turn_named(scenario: &mut Value, named: Named, value: f64) -> Result<(), Turn
             Ok(())
         }
         Named::RetentionAtFixedRecipe => {
-            positive("above 0 d")?;
             let present = Steady::of(scenario).litres_per_d();
             if present <= 0.0 {
                 return Err(TurnError::NoDaily(knob));
@@ -164,7 +159,6 @@ fn turn_named(scenario: &mut Value, named: Named, value: f64) -> Result<(), Turn
             Ok(())
         }
         Named::RetentionAtFixedLoading => {
-            positive("above 0 d")?;
             let steady = Steady::of(scenario);
             if steady.stream_l_per_d > 0.0 {
                 return Err(TurnError::Stream(knob));
@@ -382,16 +376,59 @@ fn is_seasonal(scenario: &Value) -> bool {
 }
 
 /// Whether some of the feeding is given for days of its own, so that a longer run does not repeat it.
-pub(super) fn has_own_days(scenario: &Value) -> bool {
+pub(super) fn has_own_days(scenario: &Value, rules: &Rules) -> bool {
     let days = number(scenario, "days").unwrap_or(0.0);
+    let repeats = repeats_pauses(scenario, days, rules);
+    let lines = scenario.get("feeding").and_then(Value::as_array);
+    lines.into_iter().flatten().any(|line| {
+        if let Some(daily) = line.get("daily").and_then(Value::as_object) {
+            return !lasts(daily, days);
+        }
+        !(repeats && line.get("pause").is_some())
+    })
+}
+
+/// Whether the pauses of a scenario stand for those of every year: it lasts a year or longer, and its temperature
+/// changes, so that the year is what is read. Under a steady temperature the level of steady feeding is, without them.
+fn repeats_pauses(scenario: &Value, days: f64, rules: &Rules) -> bool {
+    is_seasonal(scenario) && days >= rules.year_d.value as f64
+}
+
+/// The pauses of the last year of a scenario of so many days, first and last day: what a longer run repeats year by year. Those that
+/// end before the feeding has reached its full size belong to the start and are not among them.
+pub(super) fn yearly_pauses(scenario: &Value, days: f64, rules: &Rules) -> Vec<(f64, f64)> {
+    if !repeats_pauses(scenario, days, rules) {
+        return Vec::new();
+    }
+    let since = days - rules.year_d.value as f64;
+    let full_from = Steady::of(scenario).full_from;
     let lines = scenario.get("feeding").and_then(Value::as_array);
     lines
         .into_iter()
         .flatten()
-        .any(|line| match line.get("daily").and_then(Value::as_object) {
-            Some(daily) => !lasts(daily, days),
-            None => true,
+        .filter_map(|line| {
+            let pause = line.get("pause")?;
+            let (from, to) = (number(pause, "from_day")?, number(pause, "to_day")?);
+            (to >= since.max(full_from)).then_some((from.max(since), to))
         })
+        .collect()
+}
+
+/// Gives a run that is longer than its scenario the pauses of the scenario's last year again in every year after it.
+pub(super) fn repeat_pauses(scenario: &mut Value, pauses: &[(f64, f64)], rules: &Rules) {
+    let days = number(scenario, "days").unwrap_or(0.0);
+    let year = rules.year_d.value as f64;
+    let Some(lines) = scenario.get_mut("feeding").and_then(Value::as_array_mut) else {
+        return;
+    };
+    for (from, to) in pauses {
+        let mut later = year;
+        while from + later < days {
+            let to = (to + later).min(days - 1.0);
+            lines.push(serde_json::json!({"pause": {"from_day": from + later, "to_day": to}}));
+            later += year;
+        }
+    }
 }
 
 /// Makes the run long enough for its lasting level, and lets the feeding go on; returns its length \[d\].
@@ -540,10 +577,60 @@ mod tests {
         s["recipes"]["r"]["water_l"] = json!(0);
         // 800 L at 4 L a day stay 200 d.
         assert_eq!(lengthen(&mut s, &Rules::standard()), 970.0);
-        assert!(!has_own_days(&s));
+        let rules = Rules::standard();
+        assert!(!has_own_days(&s, &rules));
         s["feeding"][0]["daily"]["to_day"] = json!(30);
-        assert!(has_own_days(&s));
+        assert!(has_own_days(&s, &rules));
         s["feeding"] = json!([{"pause": {"from_day": 3, "to_day": 5}}]);
-        assert!(has_own_days(&s));
+        s["days"] = json!(364);
+        assert!(has_own_days(&s, &rules), "less than a year");
+        s["days"] = json!(365);
+        assert!(!has_own_days(&s, &rules));
+        s["vessels"] = json!([{"liquid_l": 600, "temperature": {"constant_c": 30}}]);
+        assert!(has_own_days(&s, &rules), "no season");
+    }
+
+    #[test]
+    fn a_longer_run_keeps_the_pauses_of_the_last_year_and_not_those_of_the_start() {
+        let rules = Rules::standard();
+        let mut s = scenario();
+        s["days"] = json!(540);
+        s["feeding"] = json!([
+            {"daily": {"recipe": "r", "from_day": 30, "ramp": {"from": 0.2, "to": 1, "over_days": 150}}},
+            {"pause": {"from_day": 170, "to_day": 350}},
+            {"pause": {"from_day": 100, "to_day": 178}},
+        ]);
+        // The last year begins with day 175; the feed is full from day 180 on.
+        let pauses = yearly_pauses(&s, 540.0, &rules);
+        assert_eq!(pauses, [(175.0, 350.0)]);
+        set_days(&mut s, 920.0);
+        repeat_pauses(&mut s, &pauses, &rules);
+        let added = &s["feeding"].as_array().unwrap()[3..];
+        let told: Vec<(Option<f64>, Option<f64>)> = added
+            .iter()
+            .map(|l| {
+                (
+                    number(&l["pause"], "from_day"),
+                    number(&l["pause"], "to_day"),
+                )
+            })
+            .collect();
+        assert_eq!(
+            told,
+            [(Some(540.0), Some(715.0)), (Some(905.0), Some(919.0))]
+        );
+    }
+
+    #[test]
+    fn what_no_knob_can_stand_at_is_known_before_anything_runs() {
+        for (named, value) in [
+            (Named::Feed, -1.0),
+            (Named::Volume, 0.0),
+            (Named::RetentionAtFixedRecipe, 0.0),
+            (Named::WaterShare, 100.0),
+        ] {
+            assert!(allow(named, value).is_err(), "{named:?}");
+        }
+        assert!(allow(Named::Feed, 0.0).is_ok());
     }
 }

@@ -51,11 +51,14 @@ pub(super) fn story(o: &LimitOutcome) -> Vec<String> {
     // Where practice stops first, its limit comes first.
     let mut out = practice(o);
     out.push(main(o));
+    // A slack at today's warmth is no comfort to a tank that the winter will sour.
+    let sours = o.today.season.is_some_and(|s| s.sour);
+    out.extend(season(o).filter(|_| sours));
     out.push(TOO_MUCH.into());
     out.extend(temperature(o));
     out.extend(confirmation(o));
     out.extend(shocks(o));
-    out.extend(season(o));
+    out.extend(season(o).filter(|_| !sours));
     out.extend(rescue(o));
     out.extend(warning(o));
     if o.vessels > 1 {
@@ -357,20 +360,32 @@ fn week(o: &LimitOutcome) -> String {
 
 /// What the season does, where the temperature changes.
 fn season(o: &LimitOutcome) -> Option<String> {
-    let s = o.today.season?;
+    let t = &o.today;
+    if t.season.is_none() && t.season_unknown_from.is_none() {
+        return None;
+    }
     let held = format!(
         "The temperature of this scenario changes: what is tried from day {} on holds today's mean of {} \u{b0}C.",
         o.day,
         fixed(o.temperature_c, 1)
     );
+    let Some(s) = t.season else {
+        let day = t
+            .season_unknown_from
+            .map_or(String::new(), |day| fixed(day.floor(), 0));
+        return Some(format!(
+            "{held} What is given of the temperature or the weather ends on day {day}, so the season after it cannot be \
+             judged: give it for 100 days more, or choose an earlier day with --day."
+        ));
+    };
     let ends = fixed(s.ends_c, 0);
     let fate = if s.sour {
         format!(
-            "Fed on like this through the season it is sour after 100 days, at {ends} \u{b0}C: feed less, or pause, as it cools."
+            "Fed on like this through the season, without a pause, it is sour after 100 days, at {ends} \u{b0}C: feed less, or pause, as it cools."
         )
     } else {
         format!(
-            "Fed on like this through the season it is healthy after 100 days, at {ends} \u{b0}C, with {} % of today's methane.",
+            "Fed on like this through the season, without a pause, it is healthy after 100 days, at {ends} \u{b0}C, with {} % of today's methane.",
             percent(s.methane_share, 0)
         )
     };

@@ -110,10 +110,31 @@ fn never_burnt(reading: &Reading<'_>) -> String {
     )
 }
 
+/// That it was never sour, and how near it came.
+fn never_sour(reading: &Reading<'_>) -> String {
+    let bands = reading.bands;
+    let near = reading
+        .peak(|r| r.acid_ratio)
+        .filter(|r| r.acid_ratio > bands.acid_ratio.danger);
+    match near {
+        None => "It never turned sour.".into(),
+        Some(row) => format!(
+            "It never turned sour (a pH below {} together with an acid ratio above {}), but it came near: on {} the acid ratio \
+             stood at {}, at pH {}. A tank like that can go either way with a starter a little weaker or a liquor a little \
+             colder: `marshgas risk` tells how often.",
+            bands.sour.ph_below,
+            bands.sour.acid_ratio_above,
+            day_name(f64::from(row.day), reading.start),
+            fixed(row.acid_ratio, 2),
+            fixed(row.ph, 1)
+        ),
+    }
+}
+
 fn sour(reading: &Reading<'_>) -> String {
     let spells = &reading.spells;
     if spells.is_empty() {
-        return "It never turned sour.".into();
+        return never_sour(reading);
     }
     let days = count(reading.sour_days(), "day", "days");
     let last_open = reading.ends_sour();
@@ -244,7 +265,7 @@ fn hydrogen(reading: &Reading<'_>) -> String {
         "The gas of the sour days is computed".to_owned()
     } else {
         format!(
-            "On {}, which does not count as sour, the gas ({} norm litres that day, from liquor of {} \u{b0}C) is computed",
+            "On {}, although the tank was not sour then, the gas ({} norm litres that day, from liquor of {} \u{b0}C) is computed",
             day_name(f64::from(peak.day), reading.start),
             rough(peak.gas_nl),
             fixed(peak.temperature_c, 0)

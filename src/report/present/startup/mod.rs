@@ -23,6 +23,10 @@ pub use wall::{startup_wall, startup_wall_text};
 const TRUST: &str = "Nine draws in ten lie between the two ends of each range, if the draws are spread as the digester is \
 unsure. They know the equations of this program only: your own flame and your own pH strip know more.";
 
+/// What to do with a filling that turns sour by itself.
+const FOR_THE_STUCK: &str =
+    "Take digestate from a running digester into the filling, or thin it more.";
+
 /// Share of draws in which a plan is to hold.
 const AIM: f64 = 0.95;
 /// Highest loading of a simple plant \[kg VS/m3/d\]. Source: Werner, Stoehr and Hees (1989), GTZ.
@@ -219,7 +223,10 @@ fn range(spread: &Spread) -> String {
             fixed(low.floor(), 0),
             fixed(high.floor(), 0)
         ),
-        (Some(low), None) => format!("the soonest in twenty by day {}", fixed(low.floor(), 0)),
+        (Some(low), None) => format!(
+            "one in twenty by day {}, and more than one in twenty never",
+            fixed(low.floor(), 0)
+        ),
         _ => String::new(),
     }
 }

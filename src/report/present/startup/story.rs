@@ -1,16 +1,18 @@
 //! The story of a start, what to do next, and the numbers to take home.
 
-use super::{AIM, Reading, day, fails, kept, range, rule_name, shortener_name};
+use super::{AIM, FOR_THE_STUCK, Reading, day, fails, kept, range, rule_name, shortener_name};
 use crate::report::document::KeyNumber;
 use crate::report::numbers::{fixed, percent, significant};
-use crate::report::present::words::{count, list, rough};
-use crate::study::startup::{Begin, Feeding, MilestoneKind, Rule, RuleKind, Tally};
+use crate::report::present::words::{count, day_name, list, rough};
+use crate::study::startup::{
+    Begin, Feeding, MilestoneKind, Rule, RuleKind, Shortener, Spread, Tally,
+};
 
 /// A first flame before this day is earlier than practice knows well \[d\].
 const EARLY_D: f64 = 3.0;
 /// What to think of it. The span of practice is from memory, no source.
 const BURNS_EARLY: &str =
-    "the model lets slurry burn too early: in practice 1 to 42 days, from memory";
+    "the model lets slurry and dung burn too early: in practice 1 to 42 days, from memory";
 /// A share of draws that is worth a word.
 const WORTH_A_WORD: f64 = 0.005;
 
@@ -18,7 +20,9 @@ pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
     let mut story = vec![filling(reading)];
     story.extend(flame(reading));
     story.extend(safe_feed(reading));
+    story.extend(stuck(reading));
     story.extend(plan(reading));
+    story.extend(cold(reading));
     story.extend(loading(reading));
     story.extend(rules(reading));
     story.extend(shorter(reading));
@@ -73,7 +77,7 @@ fn flame(reading: &Reading<'_>) -> Option<String> {
         (Some(first), Some(steady_day)) => format!(
             "Left alone, the gas burns for the first time on day {}{} in the middle draw and steadily from day {} on: {}.{}",
             fixed(first.floor(), 0),
-            if first < EARLY_D {
+            if is_early(&reading.milestone(MilestoneKind::FirstFlame)?.days) {
                 format!(" ({BURNS_EARLY})")
             } else {
                 String::new()
@@ -112,6 +116,84 @@ fn safe_feed(reading: &Reading<'_>) -> Option<String> {
     })
 }
 
+/// Whether some of the draws burn earlier than practice knows.
+fn is_early(first_flame: &Spread) -> bool {
+    first_flame.p05.is_some_and(|day| day < EARLY_D)
+}
+
+/// Draws whose checks never pass, and why.
+fn stuck(reading: &Reading<'_>) -> Option<String> {
+    let s = reading.found.stuck.filter(|s| s.never > 0)?;
+    let plan = reading.found.feeding.as_ref();
+    if plan.is_some_and(|f| f.begin == Begin::Fixed) {
+        return None;
+    }
+    let mut text = format!(
+        "Left unfed, {} of the {} draws never come to a burning gas and a pH above {} on three mornings running",
+        s.never, s.draws, reading.found.limits.ph_check
+    );
+    if 2 * s.sour >= s.never {
+        text.push_str(&format!(
+            "; {} turn sour on the filling alone, before anything is fed: it brings more food than its microbes can keep up with. \
+             {FOR_THE_STUCK}",
+            if s.sour == s.never {
+                "all of these".to_owned()
+            } else {
+                format!("{} of these", s.sour)
+            }
+        ));
+    } else {
+        text.push_str(
+            ": too little of it lives, or it is too cold for them. Digestate from a running digester and warmth help.",
+        );
+    }
+    Some(text)
+}
+
+/// Where the year ends the plan.
+fn cold(reading: &Reading<'_>) -> Option<String> {
+    let found = reading.found;
+    let c = found.cold.as_ref()?;
+    let name = |day: u32| day_name(f64::from(day), reading.start);
+    let celsius = fixed(c.pause_c, 0);
+    let back = match c.warm_again {
+        Some(day) => format!("about {}", name(day)),
+        None => format!("later than the {} days of this scenario", c.run_days),
+    };
+    if !c.has_room || found.feeding.is_none() {
+        let head = if c.has_room {
+            format!(
+                "The study ends with {}, since the cold ends what this feed bears from about then on, with the liquor at {celsius} \
+                 \u{b0}C and cooling.",
+                name(c.pause_from)
+            )
+        } else {
+            format!(
+                "The cold overtakes this start: from about {} on, with the liquor at {celsius} \u{b0}C and cooling, feeding sours it, \
+                 before a plan could have reached its feed and borne it for four weeks.",
+                name(c.pause_from)
+            )
+        };
+        return Some(format!(
+            "{head} Fill it in spring instead: the liquor is as warm again {back}. Set the start of the scenario to that day \
+             and plan again. What is filled already stays unfed until then."
+        ));
+    }
+    let through = c.comes_through.map_or_else(String::new, |t| {
+        format!(
+            " Of the fresh draws that kept the plan until then, {} % come through this pause without turning sour.",
+            kept(t.share, 0)
+        )
+    });
+    Some(format!(
+        "The cold of the year ends this plan on {}, with the liquor at {celsius} \u{b0}C and cooling: of the digesters fed on for \
+         longer, more than one in twenty would leave the limits, or turn sour as it goes on cooling. The study ends there. \
+         Pause from that day on, and feed nothing until the liquor is as warm again, {back}; then begin again with a tenth \
+         and with the checks.{through}",
+        name(c.pause_from)
+    ))
+}
+
 fn holds(tally: &Tally) -> String {
     let limits = format!(
         "{} % (95 % interval {} to {} %)",
@@ -126,6 +208,9 @@ fn plan(reading: &Reading<'_>) -> Option<String> {
     let found = reading.found;
     let Some(feeding) = &found.feeding else {
         return found.searched.then(|| {
+            if found.cold.as_ref().is_some_and(|c| !c.has_room) {
+                return "No plan was looked for: the cold leaves no time for one.".to_owned();
+            }
             "No plan was found that keeps its limits in 95 % of the draws, not even for a twentieth of the wanted feed. \
              No feed is safe with this start; change the start first."
                 .into()
@@ -223,18 +308,43 @@ fn rules(reading: &Reading<'_>) -> Option<String> {
 }
 
 fn shorter(reading: &Reading<'_>) -> Option<String> {
-    let best = reading.found.shorteners.first()?;
+    let best = helps_most(reading)?;
     let won = best.feed.p50.unwrap_or(0.0);
-    let name = shortener_name(best.kind);
-    Some(if won >= 0.5 {
+    let name = lowered(&shortener_name(best.kind));
+    let days = count(won.round() as usize, "day", "days");
+    let (before, after) = best.never_safe;
+    Some(if before - after >= TELLS {
+        let wins = if won >= 0.5 {
+            format!(" In the middle draw it wins {days} as well.")
+        } else {
+            String::new()
+        };
         format!(
-            "What shortens the wait for the first safe feed most: {}. It wins {} in the middle draw.",
-            lowered(&name),
-            count(won.round() as usize, "day", "days")
+            "What helps most: {name}. The draws in which feeding never becomes safe fall from {} to {} %.{wins}",
+            percent(before, 0),
+            percent(after, 0)
+        )
+    } else if won >= 0.5 {
+        format!(
+            "What shortens the wait for the first safe feed most: {name}. It wins {days} in the middle draw."
         )
     } else {
         "Of the changes tried, none brings the first safe feed nearer in the middle draw.".into()
     })
+}
+
+/// A fall of a share that is the headline.
+const TELLS: f64 = 0.05;
+
+/// The change that saves most draws from never being fit for feed; where none saves any worth a word, the quickest.
+fn helps_most<'r>(reading: &Reading<'r>) -> Option<&'r Shortener> {
+    let all = &reading.found.shorteners;
+    let saved = |s: &Shortener| s.never_safe.0 - s.never_safe.1;
+    let saves = all.iter().max_by(|a, b| saved(a).total_cmp(&saved(b)))?;
+    match saved(saves) >= TELLS {
+        true => Some(saves),
+        false => all.first(),
+    }
 }
 
 fn lowered(text: &str) -> String {
@@ -250,7 +360,29 @@ fn lowered(text: &str) -> String {
 
 pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
     let found = reading.found;
-    let mut advice: Vec<String> = plan(reading).into_iter().collect();
+    let mut advice: Vec<String> = found
+        .feeding
+        .as_ref()
+        .map(|f| match f.begin {
+            Begin::Fixed => steps(reading, f),
+            Begin::WhenChecksPass { .. } => format!(
+                "Wait, unfed, for three mornings running on which the gas burns and the pH is above {}: the last of them is day 0. {}",
+                found.limits.ph_check,
+                steps(reading, f)
+            ),
+        })
+        .into_iter()
+        .collect();
+    if let Some(cold) = found.cold.as_ref().filter(|_| found.feeding.is_some()) {
+        advice.push(format!(
+            "Feed nothing from {} on until the liquor is at {} \u{b0}C again, however well it burns.",
+            day_name(f64::from(cold.pause_from), reading.start),
+            fixed(cold.pause_c, 0)
+        ));
+    }
+    if stuck(reading).is_some_and(|told| told.contains(FOR_THE_STUCK)) {
+        advice.push(FOR_THE_STUCK.into());
+    }
     advice.extend(loading(reading).filter(|_| {
         found
             .feeding
@@ -267,17 +399,17 @@ pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
                 .into(),
         );
     }
-    if let Some(best) = found
-        .shorteners
-        .first()
-        .filter(|s| s.feed.p50.unwrap_or(0.0) >= 0.5)
+    if let Some(best) = helps_most(reading)
+        .filter(|s| s.feed.p50.unwrap_or(0.0) >= 0.5 || s.never_safe.0 - s.never_safe.1 >= TELLS)
     {
         advice.push(format!(
-            "Before filling, think about the cheapest way to be sooner: {}.",
+            "Before filling, think about what helps this start most: {}.",
             lowered(&shortener_name(best.kind))
         ));
     }
-    if found.feeding.is_none() && found.searched {
+    if found.feeding.is_none() && found.searched && found.cold.is_some() {
+        advice.push("Fill it in spring, or leave it unfed until the warmth is back.".into());
+    } else if found.feeding.is_none() && found.searched {
         advice.push(
             "Do not feed this start. Change the filling (more living starter, digestate, warmth) and compute again.".into(),
         );
@@ -308,7 +440,7 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
             if spread.never.share >= WORTH_A_WORD {
                 note.push_str(&format!("; never: {} %", percent(spread.never.share, 0)));
             }
-            if kind == MilestoneKind::FirstFlame && spread.p50.is_some_and(|d| d < EARLY_D) {
+            if kind == MilestoneKind::FirstFlame && is_early(spread) {
                 note.push_str(&format!("; {BURNS_EARLY}"));
             }
             numbers.push(number(
@@ -366,7 +498,26 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
                 "Plan keeps its limits",
                 kept(tally.holds.share, 1),
                 "%",
-                format!("of {} fresh draws", tally.fed),
+                match tally.unfed() {
+                    0 => format!("of {} fresh draws", tally.fed),
+                    unfed => format!(
+                        "of the {} fresh draws that are fed; {} % of all {} never are",
+                        tally.fed,
+                        percent(unfed as f64 / tally.draws as f64, 0),
+                        tally.draws
+                    ),
+                },
+            ));
+        }
+        if let Some(cold) = &found.cold {
+            numbers.push(number(
+                "Pause before the cold",
+                cold.pause_from.to_string(),
+                "d",
+                format!(
+                    "from the filling, with the liquor at {} \u{b0}C and cooling",
+                    fixed(cold.pause_c, 0)
+                ),
             ));
         }
     } else if found.searched {
@@ -374,7 +525,11 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
             "Full feed",
             "never".into(),
             "",
-            "no feed is safe with this start".into(),
+            if found.cold.is_some() {
+                "the cold comes first".into()
+            } else {
+                "no feed is safe with this start".into()
+            },
         ));
     }
     let worst = found

@@ -5,8 +5,8 @@ use crate::digester::Bands;
 use crate::report::document::{Closing, Column, Document, Facts, Table, Weight};
 use crate::report::numbers::{fixed, percent};
 use crate::report::present::cautions::cautions;
-use crate::report::present::words::{bind, date_of, rough};
-use crate::study::startup::{Begin, Feeding, MilestoneKind, Startup};
+use crate::report::present::words::{bind, date_of, day_name, rough};
+use crate::study::startup::{Begin, Cold, Feeding, MilestoneKind, Startup};
 
 const WEEK_D: u32 = 7;
 /// Weeks on the sheet after the whole feed is reached.
@@ -17,6 +17,8 @@ const RESCUE_MG_L: f64 = 500.0;
 /// Sodium bicarbonate per alkalinity as calcium carbonate \[g/g\]: 84.007 g/mol over 100.087/2 g/eq. Source: IUPAC
 /// standard atomic weights.
 const BICARBONATE: f64 = 84.007 / (100.087 / 2.0);
+/// Days for which an owner waits for the checks after a fixed first day, or after nearly all that ever pass have passed. Common practice, no source.
+const PATIENCE_D: u32 = 14;
 /// A box to tick.
 const BOX: &str = "[ ]";
 
@@ -122,13 +124,78 @@ fn how(found: &Startup, feeding: &Feeding) -> Vec<String> {
                 .into()
         }
     };
-    vec![
-        first,
+    let mut all = vec![first, if_never(found, feeding)];
+    if let Some(cold) = &found.cold {
+        all.push(pause(found, cold));
+    }
+    all.extend([
         "Check in the morning before feeding, at least on the first day of each line. All three pass: go on. One fails: \
          do what the second table says, and move all later lines by the days lost. Never catch up."
             .into(),
         "Weigh the feed and measure the water once; after that the same bucket with a mark will do.".into(),
-    ]
+    ]);
+    all
+}
+
+/// What to do where the checks do not pass.
+fn if_never(found: &Startup, feeding: &Feeding) -> String {
+    let late = match feeding.begin {
+        Begin::Fixed => feeding.plan.first_day().map(|d| d + PATIENCE_D),
+        // Whole days of a run.
+        Begin::WhenChecksPass { .. } => found
+            .stuck
+            .and_then(|s| s.late_day)
+            .map(|d| d.ceil() as u32 + PATIENCE_D),
+    };
+    let waits = feeding.begin != Begin::Fixed;
+    let how_many = found
+        .stuck
+        .filter(|s| waits && s.never > 0)
+        .map_or_else(String::new, |s| {
+            format!(
+                " In {} of {} computed starts they never do{}.",
+                s.never,
+                s.draws,
+                if 2 * s.sour >= s.never {
+                    ", most of them sour on the filling alone"
+                } else {
+                    ""
+                }
+            )
+        });
+    format!(
+        "If the checks have not passed by day {} after the filling: still feed nothing, waiting longer seldom helps.{how_many} Take \
+         out a third of the liquor and fill up with digestate from a running digester; where there is none, with warm water, \
+         to thin the acids. Warm or insulate the tank if it is below 20 \u{b0}C. Then measure every morning; if nothing has \
+         changed after four weeks, empty it and begin anew with more digestate (common practice, no source).",
+        late.unwrap_or(found.days)
+    )
+}
+
+/// What the cold asks for.
+fn pause(found: &Startup, cold: &Cold) -> String {
+    let start = found.start_date.as_deref().and_then(|d| d.parse().ok());
+    format!(
+        "PAUSE, whatever line you are at, from {} on, counted from the filling: feed nothing until the liquor is at {} \u{b0}C again{}. \
+         Then begin again with the first amount and with the checks.",
+        day_name(f64::from(cold.pause_from), start),
+        fixed(cold.pause_c, 0),
+        cold.warm_again.map_or_else(String::new, |day| format!(
+            ", about {}",
+            day_name(f64::from(day), start)
+        ))
+    )
+}
+
+/// What a bucket can be filled to, never more than what was computed \[kg\].
+fn by_bucket(kg: f64) -> String {
+    const ROUND_OFF: f64 = 1e-9;
+    let steps = [(10.0, 0.5, 1), (1.0, 0.1, 1), (0.2, 0.05, 2)];
+    let (step, decimals) = steps
+        .into_iter()
+        .find(|(from, _, _)| kg >= *from)
+        .map_or((0.01, 2), |(_, step, decimals)| (step, decimals));
+    fixed((kg / step + ROUND_OFF).floor().max(1.0) * step, decimals)
 }
 
 /// Lines of the sheet: at most a week long, cut where the amount changes.
@@ -173,7 +240,7 @@ fn weeks(reading: &Reading<'_>, feeding: &Feeding) -> Table {
         }
         let amount = |kg: f64| {
             if share > 0.0 {
-                fixed(kg * share, 2)
+                by_bucket(kg * share)
             } else {
                 "nothing".into()
             }
@@ -190,7 +257,7 @@ fn weeks(reading: &Reading<'_>, feeding: &Feeding) -> Table {
         )
     } else {
         "Amounts are those of one day.".into()
-    };
+    } + " They are rounded down to what a bucket can be filled to; plan.csv has them exactly.";
     Table {
         id: "weeks".into(),
         title: "What to feed".into(),

@@ -30,6 +30,7 @@ pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
     story.extend(on_the_way(reading));
     story.extend(unsettled(reading));
     story.extend(slow(reading));
+    story.extend(repeated(reading));
     story.extend(not_repeated(reading));
     story.extend(mishaps(reading));
     story
@@ -191,10 +192,18 @@ fn border(reading: &Reading<'_>) -> Option<String> {
         return None;
     }
     if lost == 0 {
-        return Some("Nothing that was tried ends sour or washed out.".into());
+        return Some(if known < reading.result.points.len() {
+            format!("No run that came through, {known} in all, ends sour or washed out.")
+        } else {
+            "Nothing that was tried ends sour or washed out.".into()
+        });
     }
     if lost == known {
-        return Some("Everything that was tried ends sour or washed out.".into());
+        return Some(if known < reading.result.points.len() {
+            format!("Every run that came through, {known} in all, ends sour or washed out.")
+        } else {
+            "Everything that was tried ends sour or washed out.".into()
+        });
     }
     if reading.result.axes.len() > 1 {
         return Some(format!(
@@ -304,16 +313,35 @@ fn slow(reading: &Reading<'_>) -> Option<String> {
     })
 }
 
-/// A feeding that is not repeated in the years after it.
-fn not_repeated(reading: &Reading<'_>) -> Option<String> {
-    reading.result.not_repeated_after.map(|days| {
+/// Pauses that a longer run has in every year.
+fn repeated(reading: &Reading<'_>) -> Option<String> {
+    reading.result.pauses_repeated_after.map(|days| {
         format!(
-            "The runs are longer than the {} d of the scenario. Its pauses, its single feeds and its lines that end are given \
-             for these days only: the days after them, from which the numbers come, are fed without them. To have them \
-             there, write them for all years.",
+            "The runs are longer than the {} d of the scenario: after them the pauses of its last year come again in every year.",
             fixed(days, 0)
         )
     })
+}
+
+/// A feeding that is not repeated in the years after it.
+fn not_repeated(reading: &Reading<'_>) -> Option<String> {
+    let days = reading.result.not_repeated_after?;
+    let levels = reading
+        .result
+        .points
+        .iter()
+        .filter_map(|p| p.level.as_ref());
+    let longest = levels.map(|l| l.days).max()?;
+    let what = if reading.result.pauses_repeated_after.is_some() {
+        "Its single feeds and its lines that end"
+    } else {
+        "Its pauses, its single feeds and its lines that end"
+    };
+    Some(format!(
+        "Some runs are longer than the {days} d of the scenario. {what} are given for these days only: the days after them, \
+         from which the numbers come, are fed without them. To have them there, set \"days\" to {longest} in the scenario \
+         and write them for all these days; or keep to the scenario's own days with --days {days}."
+    ))
 }
 
 fn mishaps(reading: &Reading<'_>) -> Vec<String> {

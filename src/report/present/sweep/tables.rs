@@ -83,8 +83,8 @@ fn short(reading: &Reading<'_>) -> Table {
         title: format!("Against {}", sentence_name(axis)),
         columns,
         rows: rows.collect(),
-        note: "yield: methane in norm litres; gas as the owner reads it; fed: material without water; stay: \
-               retention time; * not settled"
+        note: "yield: methane in norm litres; gas as the owner reads it; fed: material without water, a day; stay: \
+               retention time, over what was really fed; pauses within the window count in both; * not settled"
             .into(),
         weight: Weight::Story,
     }
