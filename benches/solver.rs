@@ -84,7 +84,7 @@ fn linear_algebra(c: &mut Criterion) {
         pattern.entries.len()
     );
     c.bench_function("lu/setup", |bench| {
-        bench.iter(|| sparse::SparseLu::new(black_box(&pattern), |_| false))
+        bench.iter(|| sparse::SparseLu::<f64>::new(black_box(&pattern), |_| false))
     });
     c.bench_function("lu/factor", |bench| {
         bench.iter(|| lu.factor(black_box(&values), 30.0))

@@ -9,8 +9,8 @@ use super::StartupError;
 use super::plan::Plan;
 use crate::case::{Case, Dose};
 use crate::digester::Engine;
-use crate::simulate::{self, Outcome};
-use crate::study::batch::{BatchOptions, run_all};
+use crate::simulate::{self, Outcome, RunFailure};
+use crate::study::batch::{BatchOptions, Runs, run_all, run_cases};
 use crate::study::uncertain::Uncertain;
 
 /// One digester: the case as its draw has it, fed the wanted feed every day, and the engine it runs on.
@@ -48,6 +48,31 @@ impl Workers<'_> {
         Ok(jobs.into_iter().map(|job| job?.ok()).collect())
     }
 
+    /// Runs members on plans, in parallel and several at once. `plan` says for a job which member, on which plan and for
+    /// which share of the wanted feed; `look` what is made of its outcome. Results in the order of the jobs, `None`
+    /// for a run that failed or was not begun.
+    pub(super) fn runs<R: Send>(
+        &self,
+        members: &Members,
+        count: usize,
+        plan: impl Fn(usize) -> (usize, Plan, f64) + Sync,
+        look: impl Fn(usize, &Outcome) -> R + Sync,
+        progress: &(dyn Fn(usize) + Sync),
+    ) -> Result<Vec<Option<R>>, StartupError> {
+        let options = BatchOptions {
+            threads: self.threads,
+            ..BatchOptions::new(self.stop)
+        };
+        let tries = Tries {
+            members,
+            plan,
+            look,
+        };
+        let jobs = run_cases(count, options, &tries, progress)?;
+        let results = jobs.into_iter().map(|job| job?.ok()?);
+        Ok(results.collect())
+    }
+
     pub(super) fn stopped(&self) -> bool {
         self.stop.load(std::sync::atomic::Ordering::Relaxed)
     }
@@ -83,8 +108,49 @@ impl Members {
 
     /// Runs one member on a plan for the share `size` of the wanted feed; `None` where the run fails.
     pub(super) fn run(&self, index: usize, plan: &Plan, size: f64) -> Option<Outcome> {
+        let ready = self.ready(index, plan, size)?;
+        simulate::run_on(&ready.engine, &ready.case, &mut |_| {}).ok()
+    }
+
+    /// One member on a plan, ready to be run.
+    fn ready(&self, index: usize, plan: &Plan, size: f64) -> Option<simulate::Member> {
         let member = self.members.get(index)?;
-        let case = plan.on(&member.case, &member.whole, size);
-        simulate::run_on(&member.engine, &case, &mut |_| {}).ok()
+        Some(simulate::Member {
+            engine: Arc::clone(&member.engine),
+            case: Box::new(plan.on(&member.case, &member.whole, size)),
+        })
+    }
+}
+
+/// Runs of members on plans.
+struct Tries<'a, P, L> {
+    members: &'a Members,
+    plan: P,
+    look: L,
+}
+
+impl<P, L, R> Runs for Tries<'_, P, L>
+where
+    P: Fn(usize) -> (usize, Plan, f64) + Sync,
+    L: Fn(usize, &Outcome) -> R + Sync,
+    R: Send,
+{
+    type Kept = ();
+    type Result = Option<R>;
+
+    fn before(&self, index: usize) -> Result<(simulate::Member, ()), Option<R>> {
+        let (member, plan, size) = (self.plan)(index);
+        let ready = self.members.ready(member, &plan, size).ok_or(None)?;
+        Ok((ready, ()))
+    }
+
+    fn after(
+        &self,
+        index: usize,
+        _case: &Case,
+        (): (),
+        outcome: Result<Outcome, RunFailure>,
+    ) -> Option<R> {
+        Some((self.look)(index, &outcome.ok()?))
     }
 }

@@ -6,7 +6,7 @@
 //! are tried on the same draws. A plan is given up as soon as too many draws have left the limits, and the draws that
 //! left them most often are tried first, so that most bad plans cost a few runs only. Nothing needs a derivative.
 
-use super::judge::{Fared, Limits, fared};
+use super::judge::{Limits, fared};
 use super::members::{Members, Workers};
 use super::plan::{Plan, STEP_D};
 use super::{PROOF_D, StartupError};
@@ -136,18 +136,12 @@ impl Search<'_> {
             if left > spare {
                 break;
             }
-            let found = self.workers.all(
+            let own = |k: usize| own_plan(plan, beginning, round[k]);
+            let found = self.workers.runs(
+                self.members,
                 round.len(),
-                |k| {
-                    fare(
-                        self.members,
-                        round[k],
-                        plan,
-                        beginning,
-                        self.size,
-                        self.limits,
-                    )
-                },
+                |k| (round[k], own(k).0, self.size),
+                |k, outcome| fared(outcome, own(k).1, self.limits),
                 &|_| {},
             )?;
             if self.workers.stopped() {
@@ -155,7 +149,6 @@ impl Search<'_> {
             }
             self.runs += round.len() as u64;
             for (&i, fared) in round.iter().zip(found) {
-                let fared = fared.flatten();
                 self.failed += u64::from(fared.is_none());
                 // A run that fails shows nothing good about the plan.
                 if fared.is_none_or(|f| f.left.is_some()) {
@@ -191,20 +184,6 @@ pub(super) fn standing(plan: &Plan, beginning: &Beginning, index: usize, days: u
         Some(full) if full + PROOF_D <= days => Standing::Judged,
         Some(_) => Standing::Unproven,
     }
-}
-
-/// Runs one draw on a plan; `None` where the run fails.
-pub(super) fn fare(
-    members: &Members,
-    index: usize,
-    plan: &Plan,
-    beginning: &Beginning,
-    size: f64,
-    limits: &Limits,
-) -> Option<Fared> {
-    let (plan, first) = own_plan(plan, beginning, index);
-    let outcome = members.run(index, &plan, size)?;
-    Some(fared(&outcome, first, limits))
 }
 
 /// The plan as one draw is fed, and the day of its first feed.

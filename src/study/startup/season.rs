@@ -92,13 +92,12 @@ impl Study<'_> {
         let mut starters = starters(&unfed);
         starters.retain(|(_, first)| first + TRIAL_RAMP_D + PROOF_D <= self.case.days);
         for size in TRIAL_SIZES {
-            let left = self.each(starters.len(), |k| {
-                let (i, first) = starters[k];
-                let full = first + TRIAL_RAMP_D;
-                let plan = Plan::geometric(first, full, TRIAL_BEGINNING);
-                let outcome = members.run(i, &plan, size)?;
-                Some(fared(&outcome, Some(first), &self.limits).left)
-            })?;
+            let left = self.each(
+                &members,
+                starters.len(),
+                |k| (starters[k].0, trial_plan(starters[k].1), size),
+                |k, outcome| fared(outcome, Some(starters[k].1), &self.limits).left,
+            )?;
             let Some(left) = left else {
                 return Ok(None);
             };
@@ -139,15 +138,16 @@ impl Study<'_> {
                 break;
             }
             let members = Members::draw(&paused(self.case, &tried), self.uncertain, draws, seed)?;
-            let fates = self.each(starters.len(), |k| {
-                let (i, first) = starters[k];
-                let full = first + TRIAL_RAMP_D;
-                let plan = Plan::geometric(first, full, TRIAL_BEGINNING);
-                let outcome = members.run(i, &plan, size)?;
-                let before = fared(&outcome, Some(first), &self.limits);
-                let bore = before.left.is_none_or(|day| day >= from);
-                Some((bore, fared(&outcome, Some(from), &self.limits).sour))
-            })?;
+            let fates = self.each(
+                &members,
+                starters.len(),
+                |k| (starters[k].0, trial_plan(starters[k].1), size),
+                |k, outcome| {
+                    let before = fared(outcome, Some(starters[k].1), &self.limits);
+                    let bore = before.left.is_none_or(|day| day >= from);
+                    (bore, fared(outcome, Some(from), &self.limits).sour)
+                },
+            )?;
             let Some(fates) = fates else {
                 return Ok(None);
             };
@@ -193,11 +193,13 @@ impl Study<'_> {
             .filter(|&i| fared_before[i].is_some_and(|f| f.left.is_none()))
             .collect();
         let pause = Some(cold.pause_from);
-        let through = self.each(kept.len(), |k| {
-            let (plan, _) = own_plan(&feeding.plan, &beginning, kept[k]);
-            let outcome = members.run(kept[k], &plan, feeding.size)?;
-            Some(!fared(&outcome, pause, &self.limits).sour)
-        })?;
+        let own = |k: usize| own_plan(&feeding.plan, &beginning, kept[k]).0;
+        let through = self.each(
+            &members,
+            kept.len(),
+            |k| (kept[k], own(k), feeding.size),
+            |_, outcome| !fared(outcome, pause, &self.limits).sour,
+        )?;
         let Some(through) = through else {
             return Ok(());
         };
@@ -205,6 +207,11 @@ impl Study<'_> {
         cold.comes_through = chance(hits, kept.len() as u64, CONFIDENCE);
         Ok(())
     }
+}
+
+/// The feed of a trial: a short ramp from the day on which a draw is first safe to feed.
+fn trial_plan(first: u32) -> Plan {
+    Plan::geometric(first, first + TRIAL_RAMP_D, TRIAL_BEGINNING)
 }
 
 /// Whether some vessel cools down in the run so far that the season can matter.

@@ -9,13 +9,14 @@ use super::judge::{Fared, Limits, Milestones, fared, milestones};
 use super::members::{Members, Workers};
 use super::plan::Plan;
 use super::result::{Begin, Feeding, MilestoneKind, Rule, RuleKind, Startup, Stuck, Tally};
-use super::search::{Beginning, Search, Standing, Tried, fare, own_plan, standing};
+use super::search::{Beginning, Search, Standing, Tried, own_plan, standing};
 use super::season;
 use super::shorten::{self, Shortener};
 use super::spread::Spread;
 use super::summary::{filling, milestone, milestone_spreads, wanted};
 use super::{FEWEST_DRAWS, MOST_DRAWS, Options, PROOF_D, SHORTEST_D, StartupError};
 use crate::case::Case;
+use crate::simulate::Outcome;
 use crate::study::generator::GENERATOR;
 use crate::study::statistics::{CONFIDENCE, chance};
 use crate::study::uncertain::Uncertain;
@@ -224,19 +225,20 @@ impl Study<'_> {
         (self.progress)(name, begin + (end - begin) * share.clamp(0.0, 1.0));
     }
 
-    /// Does a job for each of `count` members and counts the runs that break off; `None` when stopped.
+    /// Runs `count` members on plans as [`Workers::runs`] does and counts those that break off; `None` when stopped.
     pub(super) fn each<R: Send>(
         &self,
+        members: &Members,
         count: usize,
-        job: impl Fn(usize) -> Option<R> + Sync,
+        plan: impl Fn(usize) -> (usize, Plan, f64) + Sync,
+        look: impl Fn(usize, &Outcome) -> R + Sync,
     ) -> Result<Option<Vec<Option<R>>>, StartupError> {
-        let done = self
-            .workers
-            .all(count, job, &|n| self.tell(n as f64 / count as f64))?;
+        let done = self.workers.runs(members, count, plan, look, &|n| {
+            self.tell(n as f64 / count as f64);
+        })?;
         if self.workers.stopped() {
             return Ok(None);
         }
-        let done: Vec<Option<R>> = done.into_iter().map(Option::flatten).collect();
         let failed = done.iter().filter(|r| r.is_none()).count() as u64;
         self.runs.fetch_add(count as u64, Ordering::Relaxed);
         self.failed.fetch_add(failed, Ordering::Relaxed);
@@ -244,10 +246,12 @@ impl Study<'_> {
     }
 
     pub(super) fn unfed(&self, members: &Members) -> Result<Option<Vec<Milestones>>, StartupError> {
-        let found = self.each(members.len(), |i| {
-            let outcome = members.run(i, &Plan::default(), 1.0)?;
-            Some(milestones(&outcome, &self.limits))
-        })?;
+        let found = self.each(
+            members,
+            members.len(),
+            |i| (i, Plan::default(), 1.0),
+            |_, outcome| milestones(outcome, &self.limits),
+        )?;
         // A run that breaks off gets nowhere.
         Ok(found.map(|all| all.into_iter().map(Option::unwrap_or_default).collect()))
     }
@@ -412,11 +416,13 @@ impl Study<'_> {
         let Some(beginning) = self.beginning_of(&members, feeding.begin)? else {
             return Ok(None);
         };
-        let found = self.each(members.len(), |i| {
-            let (plan, first) = own_plan(&feeding.plan, &beginning, i);
-            let outcome = members.run(i, &plan, feeding.size)?;
-            Some((fared(&outcome, first, &self.limits), course(&outcome)))
-        })?;
+        let own = |i: usize| own_plan(&feeding.plan, &beginning, i);
+        let found = self.each(
+            &members,
+            members.len(),
+            |i| (i, own(i).0, feeding.size),
+            |i, outcome| (fared(outcome, own(i).1, &self.limits), course(outcome)),
+        )?;
         let Some(found) = found else {
             return Ok(None);
         };
@@ -457,18 +463,13 @@ impl Study<'_> {
         if count == 0 {
             return Ok(Some(Vec::new()));
         }
-        let beginning = Beginning::Fixed(0);
-        let found = self.each(count * rules.len(), |k| {
-            let plan = &rules[k / count].1;
-            fare(
-                &fresh.members,
-                fresh.judged[k % count],
-                plan,
-                &beginning,
-                1.0,
-                &self.limits,
-            )
-        })?;
+        let plan = |k: usize| &rules[k / count].1;
+        let found = self.each(
+            &fresh.members,
+            count * rules.len(),
+            |k| (fresh.judged[k % count], plan(k).clone(), 1.0),
+            |k, outcome| fared(outcome, plan(k).first_day(), &self.limits),
+        )?;
         let Some(found) = found else {
             return Ok(None);
         };
@@ -482,7 +483,7 @@ impl Study<'_> {
                 .filter_map(|((kind, plan), fared)| {
                     Some(Rule {
                         kind,
-                        tally: tally_of(&plan, &beginning, self.case.days, fared)?,
+                        tally: tally_of(&plan, &Beginning::Fixed(0), self.case.days, fared)?,
                         plan,
                         methane_lost_nl: planned.as_deref().and_then(|p| lost(p, fared)),
                     })

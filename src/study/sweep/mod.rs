@@ -33,7 +33,7 @@ use super::batch::{self, BatchError, BatchOptions};
 use crate::case::{Case, Model};
 use crate::digester::Engine;
 use crate::scenario;
-use crate::simulate;
+use crate::simulate::{self, Outcome, RunFailure};
 use crate::units::repeated;
 use feeding::Steady;
 use point::Around;
@@ -310,17 +310,19 @@ pub fn run(
         }
     }
     let missing: Vec<usize> = (0..grid.len()).filter(|i| known[*i].is_none()).collect();
-    let work = |job: usize| {
-        let index = missing[job];
-        let point = compute(plan, &rules, shared.as_ref(), (index, &grid[index]));
-        progress(&point);
-        point
+    let work = Jobs {
+        plan,
+        rules: &rules,
+        shared: shared.as_ref(),
+        grid: &grid,
+        missing: &missing,
+        progress,
     };
     let batch_options = BatchOptions {
         threads: options.threads,
         ..BatchOptions::new(options.stop)
     };
-    let jobs = batch::run_all(missing.len(), batch_options, work, &|_| {})?;
+    let jobs = batch::run_cases(missing.len(), batch_options, &work, &|_| {})?;
     for (job, &index) in jobs.into_iter().zip(&missing) {
         known[index] = job.map(|job| {
             job.unwrap_or_else(|panic| {
@@ -410,40 +412,73 @@ fn named(plan: &Plan<'_>, values: &[f64]) -> String {
     parts.join(", ")
 }
 
-fn compute(
-    plan: &Plan<'_>,
-    rules: &Rules,
-    shared: Option<&Shared>,
-    (index, values): (usize, &[f64]),
-) -> SweepPoint {
-    let failed = |kind, message| SweepPoint::failed(index, values.to_vec(), kind, message);
-    let (case, steady) = match plan.case(values, rules) {
-        Ok(found) => found,
-        Err(message) => return failed(MishapKind::Input, message),
-    };
-    let engine = match shared {
-        Some(shared) if shared.model == case.model => Ok(Arc::clone(&shared.engine)),
-        _ => simulate::engine(&case),
-    };
-    let outcome = engine.and_then(|engine| simulate::run_on(&engine, &case, &mut |_| {}));
-    match outcome {
-        Ok(outcome) => {
-            let around = Around {
-                case: &case,
-                rules,
-                cycle_d: steady.cycle_d,
-                full_from: steady.full_from,
-            };
-            let (class, level) = point::measure(&outcome, &around);
-            SweepPoint {
-                index,
-                values: values.to_vec(),
-                class,
-                level: Some(level),
-                mishap: None,
-            }
-        }
-        Err(failure) => failed(MishapKind::Run, failure.to_string()),
+/// The points still to be computed.
+struct Jobs<'a> {
+    plan: &'a Plan<'a>,
+    rules: &'a Rules,
+    shared: Option<&'a Shared>,
+    grid: &'a [Vec<f64>],
+    missing: &'a [usize],
+    progress: &'a (dyn Fn(&SweepPoint) + Sync),
+}
+
+impl Jobs<'_> {
+    fn failed(&self, job: usize, kind: MishapKind, message: String) -> SweepPoint {
+        let index = self.missing[job];
+        let point = SweepPoint::failed(index, self.grid[index].clone(), kind, message);
+        (self.progress)(&point);
+        point
+    }
+}
+
+impl batch::Runs for Jobs<'_> {
+    type Kept = Steady;
+    type Result = SweepPoint;
+
+    fn before(&self, job: usize) -> Result<(simulate::Member, Steady), SweepPoint> {
+        let values = &self.grid[self.missing[job]];
+        let (case, steady) = self
+            .plan
+            .case(values, self.rules)
+            .map_err(|message| self.failed(job, MishapKind::Input, message))?;
+        let engine = match self.shared {
+            Some(shared) if shared.model == case.model => Ok(Arc::clone(&shared.engine)),
+            _ => simulate::engine(&case),
+        };
+        let engine =
+            engine.map_err(|failure| self.failed(job, MishapKind::Run, failure.to_string()))?;
+        let case = Box::new(case);
+        Ok((simulate::Member { engine, case }, steady))
+    }
+
+    fn after(
+        &self,
+        job: usize,
+        case: &Case,
+        steady: Steady,
+        outcome: Result<Outcome, RunFailure>,
+    ) -> SweepPoint {
+        let outcome = match outcome {
+            Ok(outcome) => outcome,
+            Err(failure) => return self.failed(job, MishapKind::Run, failure.to_string()),
+        };
+        let around = Around {
+            case,
+            rules: self.rules,
+            cycle_d: steady.cycle_d,
+            full_from: steady.full_from,
+        };
+        let (class, level) = point::measure(&outcome, &around);
+        let index = self.missing[job];
+        let point = SweepPoint {
+            index,
+            values: self.grid[index].clone(),
+            class,
+            level: Some(level),
+            mishap: None,
+        };
+        (self.progress)(&point);
+        point
     }
 }
 
