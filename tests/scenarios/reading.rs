@@ -155,7 +155,7 @@ fn slips_in_json_are_named_in_plain_words() {
         ),
         (
             "",
-            "1:1 The file is empty. Start from one of the starter scenarios.",
+            "1:1 The file is empty. `marshgas new mine.json` makes a scenario to start from.",
         ),
         (
             "{\"a\": }",

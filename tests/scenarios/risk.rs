@@ -153,6 +153,11 @@ fn impossible_studies_are_refused() {
     assert!(matches!(refused(20, &[f64::NAN]), RiskError::Levels));
     assert!(matches!(
         refused(600_000, &[1.0, 2.0]),
+        RiskError::ManyDraws(600_000)
+    ));
+    let levels: Vec<f64> = (0..11).map(f64::from).collect();
+    assert!(matches!(
+        refused(100_000, &levels),
         RiskError::ManyRuns { .. }
     ));
 }

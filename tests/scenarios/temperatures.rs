@@ -166,11 +166,11 @@ fn months_in_place_of_a_table_are_told_what_to_do() {
     let at = AT;
     let list = with(&[(at, json!({"table": [{"month": 1, "temperature_c": 2}]}))]);
     let problems = from_value(&list, "s.json", None).unwrap_err().problems;
-    let told = &problems[0];
-    assert!(told.path.ends_with(".table"), "{told:?}");
     assert!(
-        told.mend.contains("points") && told.mend.contains("month"),
-        "{told:?}"
+        problems.iter().any(|p| p.path.ends_with(".table")
+            && p.mend.contains("points")
+            && p.mend.contains("month")),
+        "{problems:?}"
     );
     let problems = with_table("month,temperature_c\n1,2\n")
         .unwrap_err()

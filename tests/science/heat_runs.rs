@@ -182,6 +182,7 @@ fn heat_closes_in_a_row_of_vessels_with_everything() {
 #[test]
 fn a_cold_feed_cools_a_vessel_that_fills() {
     let o = computed(&scenario(|v| {
+        v["start_date"] = json!("2026-06-01");
         v["vessels"][0]["temperature"]["heat"]["feed_c"] = json!(5);
         v["starter"] =
             json!({"materials": [{"material": "cattle-slurry", "kg": 80}], "water_l": 20});
