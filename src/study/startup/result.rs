@@ -55,6 +55,8 @@ pub struct Startup {
     pub feeding: Option<Feeding>,
     /// Whether the search for a plan came to its end.
     pub searched: bool,
+    /// Whether it ended at its bound of work: there may be a sooner plan, or one where none was found.
+    pub search_cut_short: bool,
     /// Rules of thumb beside the plan.
     pub rules: Vec<Rule>,
     /// Bands over time with the plan, over the fresh draws that are fed, in days of the plan.

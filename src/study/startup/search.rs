@@ -49,6 +49,8 @@ pub(super) struct Search<'a> {
     pub(super) frailty: Vec<u32>,
     /// Runs made.
     pub(super) runs: u64,
+    /// Runs after which the search ends with the best plan so far.
+    pub(super) most_runs: u64,
     /// Those of them that broke off.
     pub(super) failed: u64,
     /// Called after each tried plan.
@@ -66,6 +68,11 @@ pub(super) struct Tried {
 }
 
 impl Search<'_> {
+    /// Whether the search must end, by the user or by its bound.
+    pub(super) fn must_end(&self) -> bool {
+        self.workers.stopped() || self.runs >= self.most_runs
+    }
+
     /// The plan whose whole feed comes soonest, between `earliest` and `latest`; of several, the one that leaves the
     /// limits in the fewest draws. `None` where even the latest fails. A stop ends it with the best plan so far.
     pub(super) fn soonest(
@@ -81,7 +88,7 @@ impl Search<'_> {
             return Ok(None);
         };
         let (mut low, mut high) = (earliest, latest);
-        while low < high && !self.workers.stopped() {
+        while low < high && !self.must_end() {
             let middle = low + (high - low) / 2;
             if let Some(found) = self.possible(beginning, middle)? {
                 best = found;
@@ -122,7 +129,7 @@ impl Search<'_> {
         plan: &Plan,
         beginning: &Beginning,
     ) -> Result<Option<Tried>, StartupError> {
-        if self.workers.stopped() {
+        if self.must_end() {
             return Ok(None);
         }
         let mut order: Vec<usize> = (0..self.members.len())

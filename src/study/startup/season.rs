@@ -10,9 +10,9 @@ use super::judge::{Milestones, fared};
 use super::members::Members;
 use super::plan::Plan;
 use super::result::Startup;
-use super::search::own_plan;
+use super::search::{Beginning, own_plan};
 use super::spread::Spread;
-use super::stages::{Fresh, Study};
+use super::stages::{Fresh, Study, beginning};
 use super::{PROOF_D, SHORTEST_D, StartupError};
 use crate::case::{Case, TemperatureCourse};
 use crate::study::statistics::CONFIDENCE;
@@ -89,7 +89,7 @@ impl Study<'_> {
         let Some(unfed) = self.unfed(&members)? else {
             return Ok(None);
         };
-        let mut starters = starters(&unfed);
+        let mut starters = starters(&unfed, self.case.days);
         starters.retain(|(_, first)| first + TRIAL_RAMP_D + PROOF_D <= self.case.days);
         for size in TRIAL_SIZES {
             let left = self.each(
@@ -316,8 +316,13 @@ fn paused(case: &Case, cold: &Cold) -> Case {
     paused
 }
 
-/// Those of the draws that could be fed, with the morning on which their checks pass.
-fn starters(unfed: &[Milestones]) -> Vec<(usize, u32)> {
-    let all = unfed.iter().enumerate();
-    all.filter_map(|(i, m)| Some((i, m.checks_pass?))).collect()
+/// Those of the draws that could be fed, with the day on which a plan could begin with them.
+fn starters(unfed: &[Milestones], days: u32) -> Vec<(usize, u32)> {
+    match beginning(unfed, days) {
+        Beginning::Fixed(day) => (0..unfed.len()).map(|i| (i, day)).collect(),
+        Beginning::Checked(own) => {
+            let all = own.into_iter().enumerate();
+            all.filter_map(|(i, day)| Some((i, day?))).collect()
+        }
+    }
 }

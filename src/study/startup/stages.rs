@@ -36,6 +36,10 @@ const OWN_STEP_D: u32 = 2;
 const TENTH: f64 = 0.1;
 /// Days without feed, in the rule of thumb.
 const FOUR_WEEKS_D: u32 = 28;
+/// Runs after which a search ends: so many for each draw and so many besides. A search that finds its plan takes about a
+/// third of them; one that finds none in a long and hostile run would go on for an hour.
+const RUNS_PER_DRAW: u64 = 30;
+const RUNS_BESIDES: u64 = 500;
 /// Plans that a search usually tries; for the progress only.
 const USUAL_PLANS: f64 = 120.0;
 
@@ -147,6 +151,7 @@ impl Study<'_> {
             limits: self.limits.clone(),
             filling: filling(self.case),
             wanted: wanted(self.case, times),
+            search_cut_short: false,
             milestones: Vec::new(),
             cold: None,
             stuck: None,
@@ -349,6 +354,7 @@ impl Study<'_> {
                 spare,
                 frailty: frailty(unfed),
                 runs: 0,
+                most_runs: RUNS_PER_DRAW * members.len() as u64 + RUNS_BESIDES,
                 failed: 0,
                 tick: &tick,
             };
@@ -356,6 +362,7 @@ impl Study<'_> {
             self.runs.fetch_add(search.runs, Ordering::Relaxed);
             self.failed.fetch_add(search.failed, Ordering::Relaxed);
             size = search.size;
+            result.search_cut_short |= search.must_end();
             let Some(tried) = found else {
                 if self.workers.stopped() {
                     return Ok(None);
@@ -557,7 +564,7 @@ fn stuck(unfed: &[Milestones]) -> Stuck {
 }
 
 /// A fixed first day where nearly all starters come right in time, else one that the checks give.
-fn beginning(unfed: &[Milestones], days: u32) -> Beginning {
+pub(super) fn beginning(unfed: &[Milestones], days: u32) -> Beginning {
     let mut safe: Vec<u32> = unfed.iter().filter_map(|m| m.safe_feed).collect();
     safe.sort_unstable();
     let wanted = unfed.len() - (SPARES[0] * unfed.len() as f64) as usize;
@@ -609,13 +616,13 @@ fn search_at_any_size(
     latest: u32,
 ) -> Result<Option<Tried>, StartupError> {
     let found = search.soonest(beginning, earliest, latest)?;
-    if found.is_some() || search.workers.stopped() || floor > latest {
+    if found.is_some() || search.must_end() || floor > latest {
         return Ok(found);
     }
     let steps = (search.size / SIZE_STEP).round() as u32;
     // Largest number of steps known to hold with its plan, smallest known to fail.
     let (mut holds, mut fails) = ((0, None), steps);
-    while fails - holds.0 > 1 && !search.workers.stopped() {
+    while fails - holds.0 > 1 && !search.must_end() {
         let middle = holds.0 + (fails - holds.0) / 2;
         search.size = f64::from(middle) * SIZE_STEP;
         match search.possible(beginning, latest)? {

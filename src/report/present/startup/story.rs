@@ -211,6 +211,12 @@ fn plan(reading: &Reading<'_>) -> Option<String> {
             if found.cold.as_ref().is_some_and(|c| !c.has_room) {
                 return "No plan was looked for: the cold leaves no time for one.".to_owned();
             }
+            if found.search_cut_short {
+                return "No plan was found that keeps its limits in 95 % of the draws before the search reached its bound of \
+                        work. A smaller feed (--full 0.5) or a run that ends before the cold may have one; without one, do \
+                        not feed this start."
+                    .to_owned();
+            }
             "No plan was found that keeps its limits in 95 % of the draws, not even for a twentieth of the wanted feed. \
              No feed is safe with this start; change the start first."
                 .into()
@@ -247,6 +253,9 @@ fn plan(reading: &Reading<'_>) -> Option<String> {
             " The study was stopped before this plan was checked on draws that had no say in its choice, and maybe before it \
              was the soonest: there is no sheet for the wall.",
         );
+    }
+    if found.search_cut_short {
+        text.push_str(" The search ended at its bound of work: a sooner or larger plan may exist.");
     }
     if feeding.attempts > 1 {
         text.push_str(&format!(
