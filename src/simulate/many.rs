@@ -130,13 +130,16 @@ impl<'a, P: Port> Convoy<'a, P> {
     /// Finds a new run for a lane.
     fn refill(&mut self, tanks: &mut Tank<Lanes>, lane: usize, stretch: &mut Stretch) -> bool {
         while let Some((index, Member { engine, case })) = self.waiting() {
-            // What cannot even begin says why when it is run alone.
-            if !is_simple(&case) || Going::begin(&engine, &*case).is_err() {
+            if !is_simple(&case) {
                 alone(self.port, index, &engine, &case);
                 continue;
             }
-            let Ok(going) = Going::begin(&engine, case) else {
-                continue;
+            let going = match Going::begin(&engine, case) {
+                Ok(going) => going,
+                Err((case, failure)) => {
+                    self.port.done(index, &case, Err(failure));
+                    continue;
+                }
             };
             let mut rider = Rider {
                 index,

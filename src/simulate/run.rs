@@ -91,7 +91,7 @@ pub fn run_on(
     case: &Case,
     progress: &mut dyn FnMut(f64),
 ) -> Result<Outcome, RunFailure> {
-    let mut going = Going::begin(engine, case)?;
+    let mut going = Going::begin(engine, case).map_err(|(_, failure)| failure)?;
     while let Some((from, to)) = going.depart() {
         for running in &mut going.vessels {
             running.advance(from, to, &going.clock)?;
@@ -118,43 +118,24 @@ pub(super) struct Going<C> {
 }
 
 impl<C: Deref<Target = Case>> Going<C> {
-    /// Fills the vessels.
-    pub(super) fn begin(engine: &Arc<Engine>, owner: C) -> Result<Self, RunFailure> {
-        let (case, network): (&Case, _) = (&owner, &engine.network);
-        let materials: Vec<Load> = case
-            .materials
-            .iter()
-            .map(|m| kinetics::load_of_material(network, &engine.acid_base, &m.composition))
-            .collect();
-        let mut books = Books::new(network, case);
-        let start = &case.starter;
-        let additives = &start.additives;
-        let filling = mix(network, &materials, &start.parts, start.water_kg, additives);
-        book_feed(&mut books.start, &filling, network);
-        let total: f64 = case.vessels.iter().map(|v| v.liquid_m3).sum();
-        let mut vessels = Vec::with_capacity(case.vessels.len());
-        for v in &case.vessels {
-            let mut share = Load::empty(network);
-            share.add(&filling, v.liquid_m3 / total);
-            let running = Running::new(engine, case, v, &share)?;
-            running.take_stock(&mut books.ledger.start);
-            vessels.push(running);
+    /// Fills the vessels; a case that cannot begin comes back.
+    pub(super) fn begin(engine: &Arc<Engine>, case: C) -> Result<Self, (C, RunFailure)> {
+        match Filled::new(engine, &case) {
+            Ok(filled) => Ok(Self {
+                engine: Arc::clone(engine),
+                materials: filled.materials,
+                books: filled.books,
+                vessels: filled.vessels,
+                clock: Clock {
+                    trace_step_d: (1.0 / TRACE_PER_DAY).max(f64::from(case.days) / TRACE_MOST),
+                },
+                stops: stops(&case).into_iter(),
+                dosed: 0,
+                t: 0.0,
+                case,
+            }),
+            Err(failure) => Err((case, failure)),
         }
-        let end = f64::from(case.days);
-        let stops = stops(case).into_iter();
-        Ok(Self {
-            engine: Arc::clone(engine),
-            case: owner,
-            materials,
-            books,
-            vessels,
-            clock: Clock {
-                trace_step_d: (1.0 / TRACE_PER_DAY).max(end / TRACE_MOST),
-            },
-            stops,
-            dosed: 0,
-            t: 0.0,
-        })
     }
 
     /// Gives the doses that are due; the times between which every vessel is then to be advanced, or none at the end.
@@ -247,6 +228,43 @@ fn close(
         });
     }
     Ok(finish(case, engine, vessels, &books, closures))
+}
+
+/// The vessels of a case as they are filled.
+struct Filled {
+    materials: Vec<Load>,
+    books: Books,
+    vessels: Vec<Running>,
+}
+
+impl Filled {
+    fn new(engine: &Arc<Engine>, case: &Case) -> Result<Self, RunFailure> {
+        let network = &engine.network;
+        let materials: Vec<Load> = case
+            .materials
+            .iter()
+            .map(|m| kinetics::load_of_material(network, &engine.acid_base, &m.composition))
+            .collect();
+        let mut books = Books::new(network, case);
+        let start = &case.starter;
+        let additives = &start.additives;
+        let filling = mix(network, &materials, &start.parts, start.water_kg, additives);
+        book_feed(&mut books.start, &filling, network);
+        let total: f64 = case.vessels.iter().map(|v| v.liquid_m3).sum();
+        let mut vessels = Vec::with_capacity(case.vessels.len());
+        for v in &case.vessels {
+            let mut share = Load::empty(network);
+            share.add(&filling, v.liquid_m3 / total);
+            let running = Running::new(engine, case, v, &share)?;
+            running.take_stock(&mut books.ledger.start);
+            vessels.push(running);
+        }
+        Ok(Self {
+            materials,
+            books,
+            vessels,
+        })
+    }
 }
 
 /// A load of materials, water and additives.

@@ -10,6 +10,7 @@
     reason = "a test stops where something is missing"
 )]
 
+mod abreast;
 mod coverage;
 mod dice;
 mod draw;
