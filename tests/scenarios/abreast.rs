@@ -1,10 +1,5 @@
 //! Runs abreast give what runs alone give, to the last bit.
 
-#![allow(
-    clippy::unwrap_used,
-    reason = "a test stops where something is missing"
-)]
-
 use std::path::Path;
 
 use marshgas::case::Case;

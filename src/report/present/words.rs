@@ -8,7 +8,8 @@ use jiff::civil::Date;
 
 /// Digits worth reading where the truth is uncertain by tens of per cent.
 pub(super) const ROUGH: i32 = 2;
-const MONTHS: [&str; 12] = [
+/// Months, from January on.
+pub(super) const MONTHS: [&str; 12] = [
     "January",
     "February",
     "March",

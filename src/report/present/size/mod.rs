@@ -5,7 +5,7 @@ mod story;
 mod tables;
 
 use super::cautions::cautions;
-use super::words::{bind, rough};
+use super::words::{MONTHS, bind, rough};
 use crate::plant::caution::{Place, cautions_at, referral};
 use crate::report::document::{Caution, Closing, Document, Facts, KeyNumber};
 use crate::report::numbers::{fixed, percent};
@@ -73,21 +73,6 @@ fn wished(o: &SizeOutcome) -> String {
         Target::Treat(kg) => format!("{} kg a day treated{months}", kg),
     }
 }
-
-const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
 
 /// Name of a month, 1 to 12.
 fn month(number: usize) -> &'static str {
