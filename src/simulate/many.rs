@@ -31,7 +31,7 @@ pub trait Port {
 /// Runs cases as [`run_on`] does, each to the same last bit, but several at once where they are of one shape: one
 /// vessel, the implicit method, the same processes. The others are run alone. What comes first is done first, but
 /// nothing promises any order.
-pub fn run_many(port: &mut impl Port) {
+pub fn run_many(port: &mut dyn Port) {
     let Some((tanks, first)) = first_abreast(port) else {
         return;
     };
@@ -43,7 +43,7 @@ pub fn run_many(port: &mut impl Port) {
 }
 
 /// Runs whatever comes before the first case that can go beside others; gives that and its tank in every lane.
-fn first_abreast(port: &mut impl Port) -> Option<(Tank<Lanes>, (usize, Member))> {
+fn first_abreast(port: &mut dyn Port) -> Option<(Tank<Lanes>, (usize, Member))> {
     while let Some((index, member)) = port.next() {
         if is_simple(&member.case)
             && let Ok(going) = Going::begin(&member.engine, &*member.case)
@@ -56,7 +56,7 @@ fn first_abreast(port: &mut impl Port) -> Option<(Tank<Lanes>, (usize, Member))>
     None
 }
 
-fn alone(port: &mut impl Port, index: usize, engine: &Arc<Engine>, case: &Case) {
+fn alone(port: &mut dyn Port, index: usize, engine: &Arc<Engine>, case: &Case) {
     let outcome = run_on(engine, case, &mut |_| {});
     port.done(index, case, outcome);
 }
@@ -67,8 +67,8 @@ fn is_simple(case: &Case) -> bool {
 }
 
 /// The runs in the lanes.
-struct Convoy<'a, P> {
-    port: &'a mut P,
+struct Convoy<'a> {
+    port: &'a mut dyn Port,
     /// One that was looked at to see the shape of all.
     first: Option<(usize, Member)>,
     lanes: [Option<Rider>; WIDTH],
@@ -108,8 +108,8 @@ impl Rider {
     }
 }
 
-impl<'a, P: Port> Convoy<'a, P> {
-    fn new(port: &'a mut P, first: (usize, Member)) -> Self {
+impl<'a> Convoy<'a> {
+    fn new(port: &'a mut dyn Port, first: (usize, Member)) -> Self {
         Self {
             port,
             first: Some(first),
@@ -179,7 +179,7 @@ impl<'a, P: Port> Convoy<'a, P> {
     }
 }
 
-impl<P: Port> Crew<Tank<Lanes>> for Convoy<'_, P> {
+impl Crew<Tank<Lanes>> for Convoy<'_> {
     fn stepped(&mut self, lane: usize, step: &DenseStep<'_>) {
         if let Some(rider) = &mut self.lanes[lane] {
             rider.going.vessels[0].pass(step);
