@@ -7,7 +7,15 @@
 use std::fmt::Debug;
 use std::ops::{Add, AddAssign, BitAnd, BitOr, Div, Mul, MulAssign, Neg, Sub, SubAssign};
 
-/// Runs side by side.
+pub use pulp::NullaryFnOnce as Wide;
+
+/// Does work with the wide instructions of this machine. For that it is compiled once for each kind of machine, whatever
+/// in it is inlined.
+pub fn wide<W: Wide>(work: W) -> W::Output {
+    pulp::Arch::new().dispatch(work)
+}
+
+/// Numbers side by side.
 pub const WIDTH: usize = 4;
 
 /// A number, or one number for each lane.

@@ -226,11 +226,11 @@ impl<R: Real> Speciation<R> {
     }
 }
 
-impl Speciation {
+impl<R: Real> Speciation<R> {
     /// pH, `-log10 a_H`.
     #[must_use]
-    pub fn ph(&self) -> f64 {
-        -self.x / std::f64::consts::LN_10
+    pub fn ph(&self) -> R {
+        -self.x * std::f64::consts::LOG10_E
     }
 }
 
@@ -628,14 +628,15 @@ impl AcidBase {
     ///
     /// The definition keeps the dissolved carbon dioxide in the sample, as in a quick burette titration.
     #[must_use]
-    pub fn titration(
+    #[inline(always)]
+    pub fn titration<R: Real>(
         &self,
-        eq: &Equilibria,
-        totals: &Totals<'_>,
-        s: &Speciation,
+        eq: &Equilibria<R>,
+        totals: &Totals<'_, R>,
+        s: &Speciation<R>,
         end_ph: f64,
-    ) -> f64 {
-        let x = -end_ph * std::f64::consts::LN_10;
+    ) -> R {
+        let x = R::splat(-end_ph * std::f64::consts::LN_10);
         self.residual(eq, totals, &self.point(eq, x, s.ionic), s.ionic)
             .0[0]
     }

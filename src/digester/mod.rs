@@ -8,6 +8,7 @@ mod layout;
 mod numbers;
 mod observe;
 mod plumbing;
+mod reader;
 mod tank;
 
 pub use bands::{
@@ -18,6 +19,7 @@ pub use engine::Engine;
 pub use layout::Layout;
 pub use observe::{MOST_ACID_RATIO, Reading, Shares};
 pub use plumbing::Plumbing;
+pub use reader::{Look, Reader};
 pub(crate) use tank::heat_flows;
 pub use tank::{HeatBalance, Tank};
 

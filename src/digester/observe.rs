@@ -1,8 +1,8 @@
 //! From a state to what a person can see or have measured.
 
 use super::tank::Tank;
-use crate::chemistry::Speciation;
 use crate::kinetics::{AcidKind, GasKind};
+use crate::lanes::{LaneSet, Real};
 use crate::solver::RhsFailure;
 use crate::units::{NORM_M3_PER_KMOL, ZERO_C, molar_mass};
 
@@ -16,63 +16,65 @@ const MG_PER_L: f64 = 1000.0;
 
 /// What can be seen of a tank at one instant.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Reading {
+pub struct Reading<R = f64> {
     /// \[C\]
-    pub temperature_c: f64,
+    pub temperature_c: R,
     /// pH.
-    pub ph: f64,
+    pub ph: R,
     /// \[mg acetic acid/L\]
-    pub acetic_mg_l: f64,
+    pub acetic_mg_l: R,
     /// \[mg propionic acid/L\]
-    pub propionic_mg_l: f64,
+    pub propionic_mg_l: R,
     /// Butyric and longer \[mg butyric acid/L\].
-    pub butyric_mg_l: f64,
+    pub butyric_mg_l: R,
     /// All of them \[mg/L as acetic acid, mole for mole\].
-    pub acids_mg_l: f64,
+    pub acids_mg_l: R,
     /// To pH 4.3 \[mg CaCO3/L\].
-    pub alkalinity_mg_l: f64,
+    pub alkalinity_mg_l: R,
     /// To pH 5.75 \[mg CaCO3/L\].
-    pub partial_alkalinity_mg_l: f64,
+    pub partial_alkalinity_mg_l: R,
     /// Acids over alkalinity to pH 4.3; at most 10, which stands for "no alkalinity left".
-    pub acid_ratio: f64,
+    pub acid_ratio: R,
     /// \[mg N/L\]
-    pub ammonium_mg_l: f64,
+    pub ammonium_mg_l: R,
     /// \[mg N/L\]
-    pub free_ammonia_mg_l: f64,
+    pub free_ammonia_mg_l: R,
     /// Shares of the dry headspace gas: H2, CH4, CO2, H2S, air.
-    pub shares: Shares,
+    pub shares: Shares<R>,
     /// Water vapour of the wet headspace gas.
-    pub vapour_share: f64,
+    pub vapour_share: R,
     /// Pressure of the headspace above ambient \[mbar\].
-    pub pressure_mbar: f64,
+    pub pressure_mbar: R,
     /// Gas to the store, dry \[norm litres/d\].
-    pub gas_nl_d: f64,
+    pub gas_nl_d: R,
 }
 
 /// Shares of a dry gas, by mole, 0..1.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Shares {
+pub struct Shares<R = f64> {
     /// Hydrogen.
-    pub h2: f64,
+    pub h2: R,
     /// Methane.
-    pub ch4: f64,
+    pub ch4: R,
     /// Carbon dioxide.
-    pub co2: f64,
+    pub co2: R,
     /// Hydrogen sulphide.
-    pub h2s: f64,
+    pub h2s: R,
     /// Air.
-    pub air: f64,
+    pub air: R,
 }
 
-impl Shares {
+impl<R: Real> Shares<R> {
     /// Shares from amounts by kind.
     #[must_use]
-    pub fn of(amounts: impl Iterator<Item = (GasKind, f64)>) -> Self {
+    #[inline(always)]
+    pub fn of(amounts: impl Iterator<Item = (GasKind, R)>) -> Self {
+        let zero = R::splat(0.0);
         let mut out = Self::default();
-        let mut sum = 0.0;
+        let mut sum = zero;
         for (kind, n) in amounts {
             // A trace of gas can stand a rounding below zero.
-            let n = n.max(0.0);
+            let n = n.larger(zero);
             sum += n;
             *match kind {
                 GasKind::H2 => &mut out.h2,
@@ -82,18 +84,53 @@ impl Shares {
                 GasKind::Air => &mut out.air,
             } += n;
         }
-        if sum > 0.0 {
-            for v in [
-                &mut out.h2,
-                &mut out.ch4,
-                &mut out.co2,
-                &mut out.h2s,
-                &mut out.air,
-            ] {
-                *v /= sum;
-            }
+        for share in out.all() {
+            *share = zero.where_below(sum, *share / sum, *share);
         }
         out
+    }
+
+    #[inline(always)]
+    fn all(&mut self) -> [&mut R; 5] {
+        let Self {
+            h2,
+            ch4,
+            co2,
+            h2s,
+            air,
+        } = self;
+        [h2, ch4, co2, h2s, air]
+    }
+}
+
+impl<R: Real> Reading<R> {
+    /// That of one lane.
+    #[must_use]
+    pub fn lane(&self, lane: usize) -> Reading {
+        let of = |v: R| v.lane(lane);
+        Reading {
+            temperature_c: of(self.temperature_c),
+            ph: of(self.ph),
+            acetic_mg_l: of(self.acetic_mg_l),
+            propionic_mg_l: of(self.propionic_mg_l),
+            butyric_mg_l: of(self.butyric_mg_l),
+            acids_mg_l: of(self.acids_mg_l),
+            alkalinity_mg_l: of(self.alkalinity_mg_l),
+            partial_alkalinity_mg_l: of(self.partial_alkalinity_mg_l),
+            acid_ratio: of(self.acid_ratio),
+            ammonium_mg_l: of(self.ammonium_mg_l),
+            free_ammonia_mg_l: of(self.free_ammonia_mg_l),
+            shares: Shares {
+                h2: of(self.shares.h2),
+                ch4: of(self.shares.ch4),
+                co2: of(self.shares.co2),
+                h2s: of(self.shares.h2s),
+                air: of(self.shares.air),
+            },
+            vapour_share: of(self.vapour_share),
+            pressure_mbar: of(self.pressure_mbar),
+            gas_nl_d: of(self.gas_nl_d),
+        }
     }
 }
 
@@ -103,40 +140,59 @@ impl Tank {
     /// # Errors
     /// [`RhsFailure`] if the state allows no pH.
     pub fn read(&mut self, y: &[f64]) -> Result<Reading, RhsFailure> {
-        let s = self.speciate(y)?;
-        let mut out = self.reading(y, &s);
+        self.speciate(y)?;
+        let mut out = self.glance(y);
+        self.titrate(y, &mut out);
+        Ok(out)
+    }
+}
+
+impl<R: Real> Tank<R> {
+    /// Reads a state off in the lanes of a set; returns those whose state allows no pH. Without titrations alkalinities
+    /// and acid ratio stay 0.
+    #[inline(always)]
+    pub(super) fn read_lanes(
+        &mut self,
+        of: LaneSet,
+        y: &[R],
+        titrated: bool,
+    ) -> (Reading<R>, LaneSet) {
+        let refused = self.balance(y, of);
+        let mut out = self.glance(y);
+        if titrated {
+            self.titrate(y, &mut out);
+        }
+        (out, refused)
+    }
+
+    /// Titrates a sample of the state last speciated.
+    #[inline(always)]
+    fn titrate(&self, y: &[R], out: &mut Reading<R>) {
+        let zero = R::splat(0.0);
         let (engine, totals) = (self.engine(), self.engine().acid_totals(y));
         // One equivalent of acid counts as half a mole of CaCO3.
         let as_caco3 = |end: f64| {
             let equilibria = &self.properties().equilibria;
-            let taken = engine
-                .acid_base
-                .titration(equilibria, &totals.borrow(), &s, end);
-            (MG_PER_L * 0.5 * molar_mass::CACO3 * taken).max(0.0)
+            let taken =
+                engine
+                    .acid_base
+                    .titration(equilibria, &totals.borrow(), self.liquor(), end);
+            (taken * (MG_PER_L * 0.5 * molar_mass::CACO3)).larger(zero)
         };
         out.alkalinity_mg_l = as_caco3(TOTAL_END_PH);
         out.partial_alkalinity_mg_l = as_caco3(PARTIAL_END_PH);
-        out.acid_ratio = if out.acids_mg_l < MOST_ACID_RATIO * out.alkalinity_mg_l {
-            out.acids_mg_l / out.alkalinity_mg_l
-        } else if out.acids_mg_l > 0.0 {
-            MOST_ACID_RATIO
-        } else {
-            0.0
-        };
-        Ok(out)
+        let most = R::splat(MOST_ACID_RATIO);
+        out.acid_ratio = out.acids_mg_l.where_below(
+            out.alkalinity_mg_l * MOST_ACID_RATIO,
+            out.acids_mg_l / out.alkalinity_mg_l,
+            zero.where_below(out.acids_mg_l, most, zero),
+        );
     }
 
-    /// Reads a state off without the titrations: alkalinities and acid ratio stay 0.
-    ///
-    /// # Errors
-    /// [`RhsFailure`] if the state allows no pH.
-    pub fn glance(&mut self, y: &[f64]) -> Result<Reading, RhsFailure> {
-        let s = self.speciate(y)?;
-        Ok(self.reading(y, &s))
-    }
-
-    /// What can be seen of a state whose balance is solved.
-    fn reading(&self, y: &[f64], s: &Speciation) -> Reading {
+    /// What can be seen of the state last speciated, without the titrations.
+    #[inline(always)]
+    fn glance(&self, y: &[R]) -> Reading<R> {
+        let (zero, s) = (R::splat(0.0), self.liquor());
         let props = self.properties();
         let network = &self.engine().network;
         let mut out = Reading {
@@ -146,23 +202,23 @@ impl Tank {
         };
         for (i, a) in network.acids.iter().enumerate() {
             // Small negative amounts are a matter of tolerance; what is shown is cleaned, the state is not.
-            let c = (y[a.component] * a.kmol_per_unit).max(0.0);
+            let c = (y[a.component] * a.kmol_per_unit).larger(zero);
             match a.constants {
-                AcidKind::Acetic => out.acetic_mg_l = MG_PER_L * molar_mass::ACETIC * c,
-                AcidKind::Propionic => out.propionic_mg_l = MG_PER_L * molar_mass::PROPIONIC * c,
+                AcidKind::Acetic => out.acetic_mg_l = c * (MG_PER_L * molar_mass::ACETIC),
+                AcidKind::Propionic => out.propionic_mg_l = c * (MG_PER_L * molar_mass::PROPIONIC),
                 AcidKind::Butyric | AcidKind::Valeric => {
-                    out.butyric_mg_l += MG_PER_L * molar_mass::BUTYRIC * c
+                    out.butyric_mg_l += c * (MG_PER_L * molar_mass::BUTYRIC)
                 }
                 AcidKind::Ammonium => {
-                    out.ammonium_mg_l = MG_PER_L * molar_mass::N * c;
+                    out.ammonium_mg_l = c * (MG_PER_L * molar_mass::N);
                     out.free_ammonia_mg_l = out.ammonium_mg_l * s.share[i][1];
                 }
                 AcidKind::Carbonic | AcidKind::Sulfidic => {}
             }
         }
-        let moles = out.acetic_mg_l / molar_mass::ACETIC
-            + out.propionic_mg_l / molar_mass::PROPIONIC
-            + out.butyric_mg_l / molar_mass::BUTYRIC;
+        let moles = out.acetic_mg_l * (1.0 / molar_mass::ACETIC)
+            + out.propionic_mg_l * (1.0 / molar_mass::PROPIONIC)
+            + out.butyric_mg_l * (1.0 / molar_mass::BUTYRIC);
         out.acids_mg_l = moles * molar_mass::ACETIC;
         let layout = *self.layout();
         out.shares = Shares::of(
@@ -174,9 +230,12 @@ impl Tank {
         );
         let pressure = self.pressure(y);
         out.vapour_share = props.vapour / pressure;
-        out.pressure_mbar = 1000.0 * (pressure - self.plumbing().ambient_bar);
-        let moles: f64 = (0..layout.gases).map(|g| y[layout.gas(g)]).sum();
-        out.gas_nl_d = self.outlet_flow(y) * moles / self.gas_m3 * NORM_M3_PER_KMOL * 1000.0;
+        out.pressure_mbar = (pressure - self.plumbing().ambient_bar) * 1000.0;
+        let mut moles = zero;
+        for g in 0..layout.gases {
+            moles += y[layout.gas(g)];
+        }
+        out.gas_nl_d = self.outlet_flow(y) * moles / self.gas_m3 * (NORM_M3_PER_KMOL * 1000.0);
         out
     }
 }

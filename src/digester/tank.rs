@@ -141,12 +141,6 @@ impl Tank {
         &self.courses[0]
     }
 
-    /// Volumes, pipes and streams.
-    #[must_use]
-    pub fn plumbing(&self) -> &Plumbing {
-        &self.plumbing
-    }
-
     /// Solves the acid-base balance at a state.
     ///
     /// # Errors
@@ -180,12 +174,6 @@ impl Tank {
         }
         let strong = self.totals.borrow().strong;
         NoBalance { strong }.to_string()
-    }
-
-    /// Temperature-dependent properties at the state last speciated.
-    #[must_use]
-    pub fn properties(&self) -> &Properties {
-        &self.props
     }
 
     /// Writes the outlet's corner as two pieces, between which an implicit integrator stops. For a run in time only:
@@ -264,6 +252,23 @@ impl<R: Real> Tank<R> {
     #[inline(always)]
     pub fn engine(&self) -> &Arc<Engine> {
         &self.engines[0]
+    }
+
+    /// Volumes, pipes and streams.
+    #[must_use]
+    pub fn plumbing(&self) -> &Plumbing<R> {
+        &self.plumbing
+    }
+
+    /// Temperature-dependent properties at the state last speciated.
+    #[must_use]
+    pub fn properties(&self) -> &Properties<R> {
+        &self.props
+    }
+
+    /// The liquor last speciated.
+    pub(super) fn liquor(&self) -> &Speciation<R> {
+        &self.liquor
     }
 
     /// Whether the temperature follows a heat balance.

@@ -78,8 +78,7 @@ struct Convoy<'a> {
 struct Rider {
     index: usize,
     going: Going<Box<Case>>,
-    /// The stretch under way \[d\].
-    from: f64,
+    /// The end of the stretch under way \[d\].
     to: f64,
 }
 
@@ -89,7 +88,7 @@ impl Rider {
         let Some((from, to)) = self.going.depart() else {
             return false;
         };
-        (self.from, self.to) = (from, to);
+        self.to = to;
         let running = &mut self.going.vessels[0];
         running.depart(from, to, &self.going.clock);
         stretch.y.copy_from_slice(&running.y);
@@ -101,8 +100,8 @@ impl Rider {
     fn arrive(&mut self, tanks: &Tank<Lanes>, lane: usize, y: &[f64]) -> Result<(), RunFailure> {
         let running = &mut self.going.vessels[0];
         running.y.copy_from_slice(y);
-        tanks.give_back(lane, &mut running.tank);
-        running.arrive(self.from, self.to)?;
+        running.tank.set_open(tanks.is_lane_open(lane));
+        running.arrive(self.to)?;
         self.going.arrive(self.to);
         Ok(())
     }
@@ -144,7 +143,6 @@ impl<'a> Convoy<'a> {
             let mut rider = Rider {
                 index,
                 going,
-                from: 0.0,
                 to: 0.0,
             };
             if !tanks.put(lane, &rider.going.vessels[0].tank) {

@@ -8,6 +8,7 @@ mod many;
 mod outcome;
 mod plant;
 mod run;
+mod samples;
 mod vessel;
 
 pub use failure::RunFailure;

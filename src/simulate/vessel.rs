@@ -6,10 +6,10 @@ use super::failure::RunFailure;
 use super::heat::HeatBooks;
 use super::ledger::Ledger;
 use super::outcome::{DayRow, Point};
+pub use super::samples::Clock;
+use super::samples::Samples;
 use crate::case::{self, Case};
-use crate::digester::{
-    Engine, HeatBalance, Layout, Outlet, Plumbing, Reading, Tank, TemperatureCourse,
-};
+use crate::digester::{Engine, HeatBalance, Outlet, Plumbing, Reader, Reading, Tank};
 use crate::kinetics::{GasKind, Group, Load};
 use crate::solver::{
     DenseStep, Failure, Integrator, Method, Options, RhsFailure, ShrinkCause, Situation,
@@ -56,76 +56,8 @@ pub struct Running {
     /// The least that may be left of a headspace gas, a little below zero \[kmol\].
     gas_least: f64,
     samples: Samples,
+    reader: Reader,
     pub(super) heat: Option<HeatBooks>,
-}
-
-/// What is read within one segment; kept from one to the next so that none allocates.
-#[derive(Debug, Default)]
-struct Samples {
-    /// (time, whether it ends a day).
-    times: Vec<(f64, bool)>,
-    /// The states at these times, one after the other.
-    states: Vec<f64>,
-    /// Whether gas was flowing to the store at these times.
-    open: Vec<bool>,
-    /// How many of the times were read.
-    next: usize,
-}
-
-impl Samples {
-    /// Sampling times from `t0` to `t1` \[d\], by index, so that no end point is lost to rounding.
-    fn plan(&mut self, t0: f64, t1: f64, clock: &Clock, y: &[f64]) {
-        let times = &mut self.times;
-        times.clear();
-        self.open.clear();
-        self.next = 0;
-        let first = (t0 / clock.trace_step_d).floor() as i64 + 1;
-        let mut i = first;
-        while (i as f64) * clock.trace_step_d < t1 - 1e-9 {
-            times.push((i as f64 * clock.trace_step_d, false));
-            i += 1;
-        }
-        let mut day = t0.floor() + 1.0;
-        while day <= t1 + 1e-12 {
-            times.push((day, true));
-            day += 1.0;
-        }
-        times.sort_by(|a, b| a.0.total_cmp(&b.0));
-        // The first place holds the state at the ends, which is read like the others.
-        self.states.resize(y.len() * (times.len() + 1), 0.0);
-        self.states[..y.len()].copy_from_slice(y);
-    }
-
-    /// Reads what lies in a step.
-    fn take(&mut self, layout: &Layout, course: Option<&TemperatureCourse>, step: &DenseStep<'_>) {
-        let dim = layout.dim();
-        // While the outlet is closed, not the last digit of what was sent can change.
-        let flows = (0..layout.gases)
-            .any(|g| step.y_start()[layout.sent(g)] != step.y_end()[layout.sent(g)]);
-        if self.open.is_empty() {
-            self.open.push(flows);
-        }
-        while let Some(&(t, _)) = self.times.get(self.next) {
-            if t > step.end() + 1e-12 {
-                break;
-            }
-            self.next += 1;
-            self.open.push(flows);
-            let state = &mut self.states[self.next * dim..][..dim];
-            step.eval(t.min(step.end()), state);
-            // A given course needs no interpolation between steps.
-            if let Some(course) = course {
-                state[layout.temperature()] = kelvin(course.at(t).0);
-            }
-        }
-    }
-}
-
-/// When to read, within one segment.
-#[derive(Debug, Clone, Copy)]
-pub struct Clock {
-    /// Interval of the finer trajectory \[d\].
-    pub trace_step_d: f64,
 }
 
 impl Running {
@@ -248,6 +180,7 @@ impl Running {
             .held_above(least)
             .keeping_sent(GAS_TOLERANCE * air * looser);
         let integrator = Integrator::new(&tank, options)?;
+        let reader = Reader::new(&tank);
         Ok(Self {
             name: vessel.name.clone(),
             outlet: Outlet {
@@ -269,6 +202,7 @@ impl Running {
             trace: Vec::new(),
             days: Vec::new(),
             samples: Samples::default(),
+            reader,
         })
     }
 
@@ -295,7 +229,7 @@ impl Running {
                 samples.take(&layout, course.as_ref(), step);
             });
         result.map_err(|failure| self.solver_failure(failure))?;
-        self.arrive(t0, t1)
+        self.arrive(t1)
     }
 
     /// Prepares what is read between `t0` and `t1` \[d\].
@@ -304,7 +238,9 @@ impl Running {
         if self.heat.is_none() {
             self.y[layout.temperature()] = kelvin(self.tank.course().at(t0).0);
         }
-        self.samples.plan(t0, t1, clock, &self.y);
+        // A knot of the weather is no jump: one point tells all.
+        let told = self.heat.is_some() && !self.trace.is_empty();
+        self.samples.plan((t0, t1), clock, &self.y, told);
     }
 
     /// Reads a step on the way.
@@ -323,34 +259,28 @@ impl Running {
         self.integrator.set_statistics(statistics);
     }
 
-    /// Writes what was read on the way from `t0` to `t1` \[d\], where the state now stands.
+    /// Writes what was read on the way to `t1` \[d\], where the state now stands.
     ///
     /// # Errors
     /// [`RunFailure`] when a state cannot be read.
-    pub(super) fn arrive(&mut self, t0: f64, t1: f64) -> Result<(), RunFailure> {
+    pub(super) fn arrive(&mut self, t1: f64) -> Result<(), RunFailure> {
         let mut samples = std::mem::take(&mut self.samples);
-        let dim = self.y.len();
-        let (open, states) = (&samples.open, &mut samples.states);
-        let at_start = open.first().is_some_and(|open| *open);
-        self.sample(t0, &states[..dim], at_start)?;
-        let read = samples.times[..samples.next]
-            .iter()
-            .zip(open.iter().skip(1));
-        for ((&(t, is_day), &open), y) in read.zip(states[dim..].chunks_exact(dim)) {
+        samples.end(t1, &self.y, self.tank.is_open());
+        let read = samples.read(&mut self.reader, &self.tank);
+        read.map_err(|(t, failure)| self.state_failure(t, failure))?;
+        for (t, is_day, y, reading) in samples.readings() {
             if is_day {
-                self.close_day(t, y)?;
+                self.close_day(t, y, reading);
             } else {
-                self.sample(t, y, open)?;
+                self.trace.push(point(t, reading));
             }
         }
         let returns = self.tank.plumbing().returns;
         let layout = *self.tank.layout();
+        let before = samples.first();
         let takes_back = (0..layout.gases)
             .map(|g| layout.sent(g))
-            .any(|i| !returns && self.y[i] < states[i] + self.gas_least);
-        states[..dim].copy_from_slice(&self.y);
-        let at_end = self.tank.is_open();
-        self.sample(t1, &states[..dim], at_end)?;
+            .any(|i| !returns && self.y[i] < before[i] + self.gas_least);
         self.samples = samples;
         self.not_boiling(t1)?;
         if self.explicit && (takes_back || self.tank.below_least(&self.y).is_some()) {
@@ -420,31 +350,7 @@ impl Running {
         }
     }
 
-    /// Writes a point of the trajectory; `open` says whether the outlet was open at that time.
-    fn sample(&mut self, t: f64, y: &[f64], open: bool) -> Result<(), RunFailure> {
-        let in_force = self.tank.set_open(open);
-        let glance = self.tank.glance(y);
-        self.tank.set_open(in_force);
-        let r = glance.map_err(|f| self.state_failure(t, f))?;
-        let point = Point {
-            t_d: t,
-            temperature_c: r.temperature_c,
-            gas_nl_d: r.gas_nl_d,
-            ch4_share: r.shares.ch4,
-            air_share: r.shares.air,
-            ph: r.ph,
-            acids_mg_l: r.acids_mg_l,
-            pressure_mbar: r.pressure_mbar,
-        };
-        // A knot of the weather is no jump: one point tells all.
-        if self.heat.is_none() || self.trace.last() != Some(&point) {
-            self.trace.push(point);
-        }
-        Ok(())
-    }
-
-    fn close_day(&mut self, t: f64, y: &[f64]) -> Result<(), RunFailure> {
-        let r = self.tank.read(y).map_err(|f| self.state_failure(t, f))?;
+    fn close_day(&mut self, t: f64, y: &[f64], r: &Reading) {
         let layout = *self.tank.layout();
         let engine = Arc::clone(self.tank.engine());
         let (mut gas, mut ch4, mut leaked, mut leaked_ch4) = (0.0, 0.0, 0.0, 0.0);
@@ -480,9 +386,8 @@ impl Running {
             level_l: 1000.0 * self.tank.liquid_m3,
             ..DayRow::default()
         };
-        fill_reading(&mut row, &r);
+        fill_reading(&mut row, r);
         self.days.push(row);
-        Ok(())
     }
 
     fn mean_temperature(&self, day: f64) -> f64 {
@@ -541,6 +446,19 @@ impl Running {
     /// Amount of a component in the vessel \[its unit\].
     pub(super) fn amount(&self, component: usize) -> f64 {
         self.y[component] * self.tank.liquid_m3
+    }
+}
+
+fn point(t: f64, r: &Reading) -> Point {
+    Point {
+        t_d: t,
+        temperature_c: r.temperature_c,
+        gas_nl_d: r.gas_nl_d,
+        ch4_share: r.shares.ch4,
+        air_share: r.shares.air,
+        ph: r.ph,
+        acids_mg_l: r.acids_mg_l,
+        pressure_mbar: r.pressure_mbar,
     }
 }
 

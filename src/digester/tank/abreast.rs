@@ -60,6 +60,7 @@ impl Tank<Lanes> {
         let least = self.least.iter_mut().zip(&of.least);
         least.for_each(|(own, new)| own.put(lane, *new));
         self.taken_back.put(lane, of.taken_back);
+        self.liquor.put(lane, &of.liquor);
         self.renew(lane, of);
         self.plumbing.put(lane, &of.plumbing)
             && Arc::make_mut(&mut self.numbers).put(lane, &of.engines[0].network)
@@ -71,19 +72,25 @@ impl Tank<Lanes> {
         self.gas_m3.put(lane, of.gas_m3);
         let coefficients = self.coefficients.iter_mut().zip(&of.coefficients);
         coefficients.for_each(|(own, new)| own.put(lane, *new));
-        self.liquor.put(lane, &of.liquor);
         self.set_lane_open(lane, of.is_open());
     }
 
-    /// Gives back to the tank of a lane what the integration changed in it besides the state.
-    pub fn give_back(&self, lane: usize, to: &mut Tank) {
-        to.liquor = self.liquor.lane(lane);
-        if let Corner::Pieces { open } = self.corner {
-            to.set_open(open.has(lane));
+    /// Takes over the volumes of a tank in every lane.
+    pub(in crate::digester) fn resize(&mut self, of: &Tank) {
+        self.liquid_m3 = Lanes::splat(of.liquid_m3);
+        self.gas_m3 = Lanes::splat(of.gas_m3);
+    }
+
+    /// Whether the piece of the outlet in force lets gas flow in a lane.
+    #[must_use]
+    pub fn is_lane_open(&self, lane: usize) -> bool {
+        match self.corner {
+            Corner::Pieces { open } => open.has(lane),
+            Corner::Rounded => true,
         }
     }
 
-    fn set_lane_open(&mut self, lane: usize, is_open: bool) {
+    pub(in crate::digester) fn set_lane_open(&mut self, lane: usize, is_open: bool) {
         if let Corner::Pieces { open } = &mut self.corner {
             let one = LaneSet::one(lane);
             *open = if is_open {

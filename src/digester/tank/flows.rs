@@ -22,7 +22,7 @@ pub(super) fn is_sane(t_k: f64) -> bool {
 impl<R: Real> Tank<R> {
     /// Solves the acid-base balance at a state in the lanes of a set; returns those that have none.
     #[inline(always)]
-    pub(super) fn balance(&mut self, y: &[R], of: LaneSet) -> LaneSet {
+    pub(in crate::digester) fn balance(&mut self, y: &[R], of: LaneSet) -> LaneSet {
         let t = y[self.layout.temperature()];
         let (coldest, hottest) = (R::splat(SANE_KELVIN.0), R::splat(SANE_KELVIN.1));
         let sound = t.below(hottest).without(t.below(coldest));

@@ -10,8 +10,6 @@
 mod cycle;
 mod task;
 
-use pulp::{Arch, NullaryFnOnce};
-
 use self::task::Task;
 use super::dense_step::DenseStep;
 use super::options::Options;
@@ -19,7 +17,7 @@ use super::sparse::SparseLu;
 use super::statistics::Statistics;
 use super::system::Pattern;
 use super::tableau::{RODAS5P, Tableau};
-use crate::lanes::{LaneSet, Lanes, Real, WIDTH};
+use crate::lanes::{LaneSet, Lanes, Real, WIDTH, Wide, wide};
 
 /// Systems of one shape in the lanes of one.
 ///
@@ -195,7 +193,7 @@ impl Abreast {
     ///
     /// The wide instructions of the machine are used where it has them; they change no result.
     pub fn run<S: LaneSystem, C: Crew<S>>(&mut self, system: &mut S, crew: &mut C) {
-        Arch::new().dispatch(Whole {
+        wide(Whole {
             abreast: self,
             system,
             crew,
@@ -210,7 +208,7 @@ struct Whole<'a, S, C> {
     crew: &'a mut C,
 }
 
-impl<S: LaneSystem, C: Crew<S>> NullaryFnOnce for Whole<'_, S, C> {
+impl<S: LaneSystem, C: Crew<S>> Wide for Whole<'_, S, C> {
     type Output = ();
 
     #[inline(always)]
