@@ -1,5 +1,7 @@
 //! Where each quantity stands in a tank's state vector.
 
+use std::ops::Range;
+
 use crate::kinetics::Network;
 
 /// Positions in the state vector: components, headspace gases, temperature, gas sent out, gas leaked,
@@ -35,6 +37,12 @@ impl Layout {
     #[must_use]
     pub fn gas(&self, g: usize) -> usize {
         self.components + g
+    }
+
+    /// The headspace gases and the temperature: all that the pressure depends on.
+    #[must_use]
+    pub fn headspace(&self) -> Range<usize> {
+        self.components..self.temperature() + 1
     }
 
     /// Temperature \[K\].

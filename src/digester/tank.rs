@@ -9,6 +9,7 @@
 //! pH and ionic strength are solved inside (see [`crate::chemistry::AcidBase`]) and appear as auxiliary unknowns in
 //! the Jacobian. Gas transfer and outlet follow Batstone et al. (2002) and Rosen and Jeppsson (2006).
 
+use std::ops::Range;
 use std::sync::Arc;
 
 use super::engine::{AcidTotals, Engine};
@@ -312,6 +313,10 @@ impl System for Tank {
 
     fn margin(&self, y: &[f64]) -> f64 {
         self.outlet_margin(y)
+    }
+
+    fn margin_states(&self) -> Range<usize> {
+        self.layout.headspace()
     }
 
     fn strays(&self, from: &[f64], to: &[f64]) -> Option<usize> {

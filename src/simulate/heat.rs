@@ -8,7 +8,6 @@ use crate::units::ZERO_C;
 
 /// Depth of the soil that is shown beside a vessel that does not touch it \[m\].
 const SHOWN_DEPTH_M: f64 = 0.5;
-const HOURS: usize = 24;
 
 /// Books of the heat of one vessel, counted from 0 C \[kWh\].
 #[derive(Debug, Clone)]
@@ -80,10 +79,7 @@ impl HeatBooks {
         let of = |k: usize| counters[k] - self.before[k];
         let day = (t - 1.0).round().max(0.0);
         let weather = &self.heat.surroundings.weather;
-        let air_c = (0..HOURS)
-            .map(|h| weather.air.at(day + (h as f64 + 0.5) / HOURS as f64).0)
-            .sum::<f64>()
-            / HOURS as f64;
+        let air_c = weather.air.mean_of_day(day);
         let heater_kwh = of(heat_flows::HEATER);
         let efficiency = match self.heat.surroundings.heater.map(|h| h.source) {
             Some(HeatSource::OwnGas { efficiency }) => efficiency,

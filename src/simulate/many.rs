@@ -178,6 +178,12 @@ impl<'a> Convoy<'a> {
 }
 
 impl Crew<Tank<Lanes>> for Convoy<'_> {
+    fn wants(&self, lane: usize, end: f64) -> bool {
+        let rider = self.lanes[lane].as_ref();
+        rider.is_some_and(|rider| rider.going.vessels[0].wants(end))
+    }
+
+    #[inline(always)]
     fn stepped(&mut self, lane: usize, step: &DenseStep<'_>) {
         if let Some(rider) = &mut self.lanes[lane] {
             rider.going.vessels[0].pass(step);

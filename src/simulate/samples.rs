@@ -69,7 +69,17 @@ impl Samples {
         &self.states[..self.dim]
     }
 
+    /// Whether there is something to be taken in a step that ends at `end` \[d\].
+    pub(super) fn wants(&self, end: f64) -> bool {
+        self.looks.is_empty()
+            || self
+                .times
+                .get(self.filled)
+                .is_some_and(|next| reached(next.0, end))
+    }
+
     /// Takes what lies in a step.
+    #[inline(always)]
     pub(super) fn take(
         &mut self,
         layout: &Layout,
@@ -86,7 +96,7 @@ impl Samples {
             });
         }
         while let Some(&(t, is_day)) = self.times.get(self.filled) {
-            if t > step.end() + 1e-12 {
+            if !reached(t, step.end()) {
                 break;
             }
             self.looks.push(Look {
@@ -142,4 +152,9 @@ impl Samples {
         let all = all.map(|((&(t, is_day), y), reading)| (t, is_day, y, reading));
         all.skip(usize::from(self.told))
     }
+}
+
+/// Whether a step that ends at `end` comes as far as a time \[d\], but for rounding.
+fn reached(time: f64, end: f64) -> bool {
+    time <= end + 1e-12
 }

@@ -243,7 +243,13 @@ impl Running {
         self.samples.plan((t0, t1), clock, &self.y, told);
     }
 
+    /// Whether there is something to be read in a step that ends at `end` \[d\].
+    pub(super) fn wants(&self, end: f64) -> bool {
+        self.samples.wants(end)
+    }
+
     /// Reads a step on the way.
+    #[inline(always)]
     pub(super) fn pass(&mut self, step: &DenseStep<'_>) {
         let course = self.heat.is_none().then(|| self.tank.course());
         self.samples.take(self.tank.layout(), course, step);
@@ -377,7 +383,7 @@ impl Running {
             day,
             temperature_c: match &mut self.heat {
                 Some(heat) => heat.close_day(&self.tank, t, y, ch4 * litres),
-                None => self.mean_temperature(f64::from(day)),
+                None => self.tank.course().mean_of_day(f64::from(day)),
             },
             gas_nl: gas * litres,
             ch4_nl: ch4 * litres,
@@ -388,19 +394,6 @@ impl Running {
         };
         fill_reading(&mut row, r);
         self.days.push(row);
-    }
-
-    fn mean_temperature(&self, day: f64) -> f64 {
-        const HOURS: usize = 24;
-        (0..HOURS)
-            .map(|h| {
-                self.tank
-                    .course()
-                    .at(day + (h as f64 + 0.5) / HOURS as f64)
-                    .0
-            })
-            .sum::<f64>()
-            / HOURS as f64
     }
 
     /// Adds what is in the vessel now to a stock of the ledger.

@@ -1,5 +1,8 @@
 //! An accepted step and the solution inside it.
 
+use std::ops::Range;
+
+use super::stages::{self, Ends};
 use super::tableau::Tableau;
 
 /// An accepted step: its ends, and the solution anywhere between them.
@@ -56,27 +59,30 @@ impl DenseStep<'_> {
     ///
     /// The ends are met exactly; a time outside the step is taken as the nearer end. The order is one less
     /// than the method's.
+    #[inline(always)]
     pub fn eval(&self, t: f64, out: &mut [f64]) {
+        self.eval_some(t, 0..self.y_start.len(), out);
+    }
+
+    /// As [`DenseStep::eval`], of some states; the others in `out` stay as they are.
+    #[inline(always)]
+    pub(super) fn eval_some(&self, t: f64, states: Range<usize>, out: &mut [f64]) {
         if t <= self.start {
-            return out.copy_from_slice(self.y_start);
+            return out[states.clone()].copy_from_slice(&self.y_start[states]);
         }
         if t >= self.end {
-            return out.copy_from_slice(self.y_end);
+            return out[states.clone()].copy_from_slice(&self.y_end[states]);
         }
         let h = self.end - self.start;
         let x = (t - self.start) / h;
         match self.inside {
             Inside::Rosenbrock { tableau, stages } => {
-                for ((out, y0), y1) in out.iter_mut().zip(self.y_start).zip(self.y_end) {
-                    *out = (1.0 - x) * y0 + x * y1;
-                }
-                for (j, u) in stages.chunks_exact(self.y_start.len()).enumerate() {
-                    let [h1, h2, h3] = &tableau.inside;
-                    let weight = x * (1.0 - x) * (h1[j] + x * (h2[j] + x * h3[j]));
-                    out.iter_mut()
-                        .zip(u)
-                        .for_each(|(out, u)| *out += weight * u);
-                }
+                let step = Ends {
+                    start: self.y_start,
+                    end: self.y_end,
+                    u: stages,
+                };
+                stages::inside(tableau, x, states, &step, out);
             }
             Inside::Hermite {
                 slope_start,
@@ -84,8 +90,8 @@ impl DenseStep<'_> {
             } => {
                 let (w0, w1) = (x * (1.0 - x) * (1.0 - x) * h, -x * x * (1.0 - x) * h);
                 let rise = x * x * (3.0 - 2.0 * x);
-                for (i, out) in out.iter_mut().enumerate() {
-                    *out = self.y_start[i]
+                for i in states {
+                    out[i] = self.y_start[i]
                         + rise * (self.y_end[i] - self.y_start[i])
                         + w0 * slope_start[i]
                         + w1 * slope_end[i];

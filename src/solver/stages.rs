@@ -1,5 +1,7 @@
 //! The inner loops of a Rosenbrock step, plain enough for the compiler to use wide instructions.
 
+use std::ops::Range;
+
 use super::tableau::Tableau;
 use crate::lanes::{LaneSet, Real};
 
@@ -115,6 +117,36 @@ pub(super) fn finish<R: Real>(
     Verdict {
         error,
         finite: of(zeros).finite() & error.finite(),
+    }
+}
+
+/// The ends of a step, and its stage vectors one after the other.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Ends<'a, R = f64> {
+    pub(super) start: &'a [R],
+    pub(super) end: &'a [R],
+    pub(super) u: &'a [R],
+}
+
+/// Writes some states at the share `x` of a step, by the method's own polynomial.
+#[inline(always)]
+pub(super) fn inside<R: Real>(
+    tableau: &Tableau,
+    x: R,
+    states: Range<usize>,
+    step: &Ends<'_, R>,
+    out: &mut [R],
+) {
+    let rest = -x + 1.0;
+    for i in states.clone() {
+        out[i] = rest * step.start[i] + x * step.end[i];
+    }
+    let [h1, h2, h3] = &tableau.inside;
+    for (j, u) in step.u.chunks_exact(step.start.len()).enumerate() {
+        let weight = x * rest * (x * (x * h3[j] + h2[j]) + h1[j]);
+        let out = out[states.clone()].iter_mut();
+        out.zip(&u[states.clone()])
+            .for_each(|(out, u)| *out += weight * *u);
     }
 }
 

@@ -1,5 +1,7 @@
 //! What an integrator needs to know of a system of ordinary differential equations.
 
+use std::ops::Range;
+
 /// Why a right-hand side could not be evaluated at a state.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum RhsFailure {
@@ -68,6 +70,11 @@ pub trait System {
     /// [`System::switch`] is called. A right-hand side in one piece needs neither.
     fn margin(&self, _y: &[f64]) -> f64 {
         f64::INFINITY
+    }
+
+    /// The states that [`System::margin`] depends on.
+    fn margin_states(&self) -> Range<usize> {
+        0..self.dim()
     }
 
     /// Goes over to the neighbouring piece of the right-hand side.

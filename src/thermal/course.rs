@@ -2,6 +2,9 @@
 
 use std::f64::consts::TAU;
 
+use crate::lanes::Real;
+
+const HOURS: f64 = 24.0;
 /// Length of a year \[d\].
 const YEAR_D: f64 = 365.25;
 
@@ -37,19 +40,7 @@ impl TemperatureCourse {
     pub fn at(&self, t: f64) -> (f64, f64, f64) {
         match self {
             Self::Constant(c) => (*c, 0.0, 0.0),
-            Self::Wave(w) => {
-                let waves = [
-                    (w.yearly_swing_k, TAU / YEAR_D, w.hottest_day),
-                    (w.daily_swing_k, TAU, w.hottest_hour / 24.0),
-                ];
-                waves.iter().filter(|(swing, ..)| *swing != 0.0).fold(
-                    (w.mean_c, 0.0, 0.0),
-                    |(v, d, dd), &(a, omega, peak)| {
-                        let (s, c) = (omega * (t - peak)).sin_cos();
-                        (v + a * c, d - a * omega * s, dd - a * omega * omega * c)
-                    },
-                )
-            }
+            Self::Wave(w) => wave(|_| Some(w), t),
             Self::Table(knots) => {
                 let next = knots.partition_point(|&(day, _)| day <= t);
                 match (next.checked_sub(1).map(|i| knots[i]), knots.get(next)) {
@@ -60,6 +51,50 @@ impl TemperatureCourse {
                     (Some((_, c)), None) | (None, Some(&(_, c))) => (c, 0.0, 0.0),
                     (None, None) => (f64::NAN, 0.0, 0.0),
                 }
+            }
+        }
+    }
+
+    /// As [`TemperatureCourse::at`], with a course of each lane.
+    #[must_use]
+    #[inline(always)]
+    pub fn at_lanes<R: Real>(courses: &[Self], t: R) -> (R, R, R) {
+        let wave_of = |lane: usize| match &courses[lane] {
+            Self::Wave(wave) => Some(wave),
+            _ => None,
+        };
+        if (0..R::LANES).all(|lane| wave_of(lane).is_some()) {
+            return wave(wave_of, t);
+        }
+        let zero = R::splat(0.0);
+        let mut out = (zero, zero, zero);
+        for (lane, course) in courses.iter().enumerate() {
+            let (value, slope, curvature) = course.at(t.lane(lane));
+            out.0.put(lane, value);
+            out.1.put(lane, slope);
+            out.2.put(lane, curvature);
+        }
+        out
+    }
+
+    /// Mean temperature \[C\] of the day that begins at `day` \[d\]: exact for waves, of 24 hours for a table.
+    #[must_use]
+    pub fn mean_of_day(&self, day: f64) -> f64 {
+        match self {
+            Self::Constant(c) => *c,
+            Self::Wave(w) => {
+                // Over a whole turn the daily wave comes to nothing; half a day either way flattens the yearly one.
+                let half = 0.5 * TAU / YEAR_D;
+                let flat = Wave {
+                    yearly_swing_k: w.yearly_swing_k * half.sin() / half,
+                    daily_swing_k: 0.0,
+                    ..*w
+                };
+                wave(|_| Some(&flat), day + 0.5).0
+            }
+            Self::Table(_) => {
+                let hours = (0..24).map(|h| (f64::from(h) + 0.5) / HOURS);
+                hours.map(|hour| self.at(day + hour).0).sum::<f64>() / HOURS
             }
         }
     }
@@ -79,6 +114,84 @@ impl TemperatureCourse {
         match self {
             Self::Table(knots) => knots.iter().map(|&(day, _)| day).collect(),
             _ => Vec::new(),
+        }
+    }
+}
+
+/// (value, slope, curvature) of the wave of each lane.
+#[inline(always)]
+fn wave<'a, R: Real>(of: impl Fn(usize) -> Option<&'a Wave>, t: R) -> (R, R, R) {
+    let each = |number: fn(&Wave) -> f64| R::gather(|lane| of(lane).map_or(0.0, number));
+    let waves: [(R, f64, R); 2] = [
+        (
+            each(|w| w.yearly_swing_k),
+            1.0 / YEAR_D,
+            each(|w| w.hottest_day),
+        ),
+        (
+            each(|w| w.daily_swing_k),
+            1.0,
+            each(|w| w.hottest_hour / HOURS),
+        ),
+    ];
+    let zero = R::splat(0.0);
+    let mut out = (each(|w| w.mean_c), zero, zero);
+    for (swing, turns_per_day, peak) in waves {
+        if swing == zero {
+            continue;
+        }
+        let omega = TAU * turns_per_day;
+        let (s, c) = ((t - peak) * turns_per_day).sin_cos_turns();
+        out.0 += swing * c;
+        out.1 -= swing * s * omega;
+        out.2 -= swing * c * (omega * omega);
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lanes::Lanes;
+
+    fn course() -> TemperatureCourse {
+        TemperatureCourse::Wave(Wave {
+            mean_c: 11.0,
+            yearly_swing_k: 9.0,
+            hottest_day: 140.0,
+            daily_swing_k: 4.0,
+            hottest_hour: 15.0,
+        })
+    }
+
+    #[test]
+    fn the_mean_of_a_day_is_that_of_its_moments() {
+        let course = course();
+        for day in [0.0, 77.0, 300.0] {
+            let moments = (0..100_000).map(|i| course.at(day + (f64::from(i) + 0.5) / 1e5).0);
+            let mean = moments.sum::<f64>() / 1e5;
+            assert!((course.mean_of_day(day) - mean).abs() < 1e-8, "{day}");
+        }
+        let table = TemperatureCourse::Table(vec![(0.0, 10.0), (1.0, 12.0), (2.0, 12.0)]);
+        assert!((table.mean_of_day(0.0) - 11.0).abs() < 1e-12);
+        assert_eq!(TemperatureCourse::Constant(7.0).mean_of_day(3.0), 7.0);
+    }
+
+    #[test]
+    fn lanes_follow_their_own_courses() {
+        let other = TemperatureCourse::Table(vec![(0.0, 1.0), (9.0, 10.0)]);
+        let mut flat = course();
+        flat.shift(-3.0);
+        for courses in [
+            [course(), flat.clone(), course(), flat.clone()],
+            [course(), other, flat, TemperatureCourse::Constant(4.0)],
+        ] {
+            let times = [0.3, 1.7, 200.2, 8.9];
+            let wide = TemperatureCourse::at_lanes(&courses, Lanes::gather(|i| times[i]));
+            for (lane, course) in courses.iter().enumerate() {
+                let found = (wide.0.lane(lane), wide.1.lane(lane), wide.2.lane(lane));
+                assert_eq!(found, course.at(times[lane]), "{lane}");
+            }
         }
     }
 }

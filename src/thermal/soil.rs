@@ -2,6 +2,8 @@
 
 use std::f64::consts::{PI, TAU};
 
+use crate::lanes::Real;
+
 /// Length of a year \[d\].
 const YEAR_D: f64 = 365.25;
 
@@ -49,7 +51,8 @@ impl SoilWave {
         let depth = depth_m / damping_depth_m(self.diffusivity_m2_per_d, self.year_d);
         let omega = TAU / self.year_d;
         let swing = self.swing_k * (-depth).exp();
-        let (s, c) = (omega * (t - self.hottest_day) - depth).sin_cos();
+        let turns = (t - self.hottest_day) / self.year_d - depth / TAU;
+        let (s, c) = turns.sin_cos_turns();
         (self.mean_c + swing * c, -swing * omega * s)
     }
 }

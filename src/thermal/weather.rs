@@ -4,6 +4,7 @@ use std::f64::consts::TAU;
 
 use super::course::TemperatureCourse;
 use super::soil::SoilWave;
+use crate::lanes::Real;
 
 const HOURS: f64 = 24.0;
 const W_PER_KW: f64 = 1000.0;
@@ -90,7 +91,7 @@ impl Weather {
 
 /// Share of a day's mean power at a time of day, and its slope \[1/d\].
 fn bell(t: f64) -> (f64, f64) {
-    let (s, c) = (TAU * (t - NOON)).sin_cos();
+    let (s, c) = (t - NOON).sin_cos_turns();
     let half = 0.5 * (1.0 + c);
     (
         half * half * half / BELL_MEAN,

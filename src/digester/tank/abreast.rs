@@ -1,5 +1,6 @@
 //! Several tanks of one shape side by side.
 
+use std::ops::Range;
 use std::sync::Arc;
 
 use super::{Corner, HeatBalance, OUTLET_OPENS_BAR, Tank};
@@ -149,6 +150,10 @@ impl LaneSystem for Tank<Lanes> {
         } else {
             OUTLET_OPENS_BAR - over
         }
+    }
+
+    fn margin_states(&self) -> Range<usize> {
+        self.layout.headspace()
     }
 
     fn switch(&mut self, lane: usize) {

@@ -5,6 +5,7 @@ use crate::chemistry::{BalanceSlopes, Speciation};
 use crate::digester::engine::Engine;
 use crate::kinetics::{Conditions, GasForm, Properties, PropertyTable};
 use crate::lanes::{LaneSet, Real};
+use crate::thermal::TemperatureCourse;
 use crate::units::R_BAR;
 
 /// Half-width of the rounding of the outlet's corner \[bar\]: 0.1 Pa, far below any pressure a tank shows.
@@ -234,10 +235,8 @@ impl<R: Real> Tank<R> {
     /// Slope (`order` 1) or curvature (2) of the courses of the temperature.
     #[inline(always)]
     fn course_at(&self, t: R, order: usize) -> R {
-        R::gather(|lane| {
-            let (_, slope, curvature) = self.courses[lane].at(t.lane(lane));
-            if order == 1 { slope } else { curvature }
-        })
+        let (_, slope, curvature) = TemperatureCourse::at_lanes(&self.courses, t);
+        if order == 1 { slope } else { curvature }
     }
 }
 

@@ -6,8 +6,8 @@ use crate::lanes::{LaneSet, Lanes, Real, WIDTH};
 use crate::solver::control;
 use crate::solver::dense_step::{DenseStep, Inside};
 use crate::solver::options::Method;
-use crate::solver::rosenbrock::{Crossing, Goal, crossing, is_reached};
-use crate::solver::stages::{self, Shared, Verdict};
+use crate::solver::rosenbrock::{Crossing, Goal, crossing_before, is_reached, outside};
+use crate::solver::stages::{self, Ends, Shared, Verdict};
 
 impl Abreast {
     #[inline(always)]
@@ -128,6 +128,7 @@ impl Abreast {
     ) -> LaneSet {
         let strays = system.strays(&self.y, &self.argument);
         let (at_start, at_end) = (system.margin(&self.y), system.margin(&self.argument));
+        let beyond = self.outside(system, at_start, at_end);
         let mut good = LaneSet::NONE;
         for lane in lanes(running) {
             let error = verdict.error.lane(lane);
@@ -144,13 +145,12 @@ impl Abreast {
                 task.reject(error);
                 continue;
             }
-            let margins = (at_start.lane(lane), at_end.lane(lane));
             let mut goes_over = false;
             if task.goal == Goal::Crossing {
-                goes_over = is_reached(margins.1, task.overshot);
-            } else if margins.1 < f64::INFINITY
-                && let Some(found) = self.crossing(system, lane, margins)
-            {
+                goes_over = is_reached(at_end.lane(lane), task.overshot);
+            } else if beyond.1.lane(lane) < 0.0 {
+                let beyond = (beyond.0.lane(lane), beyond.1.lane(lane));
+                let found = self.crossing(system, lane, at_start.lane(lane), beyond);
                 self.tasks[lane].crosses(found);
                 continue;
             }
@@ -268,19 +268,48 @@ impl Abreast {
         task.set_out(h);
     }
 
-    /// Where the margin of a lane vanishes inside its attempted step, at both ends of which it is given.
+    /// A time inside the attempted steps at which the piece in force holds no longer, and the margin there; none where
+    /// that is not below zero.
+    #[inline(always)]
+    fn outside<S: LaneSystem>(
+        &mut self,
+        system: &S,
+        at_start: Lanes,
+        at_end: Lanes,
+    ) -> (Lanes, Lanes) {
+        let of_task = |of: fn(&super::Task) -> f64| Lanes::gather(|i| of(&self.tasks[i]));
+        let (start, end) = (of_task(|t| t.t), of_task(|t| t.end));
+        if at_end.finite().is_empty() {
+            return (end, at_end);
+        }
+        let step = Ends {
+            start: &self.y,
+            end: &self.argument,
+            u: &self.u,
+        };
+        // What the slopes will be written to is free until then.
+        let y = &mut self.next.f;
+        outside((start, at_start), (end, at_end), |at| {
+            let x = (at - start) / (end - start);
+            stages::inside(self.tableau, x, system.margin_states(), &step, y);
+            system.margin(y)
+        })
+    }
+
+    /// Where the margin of a lane vanishes inside its attempted step, before a time at which it is given.
     fn crossing<S: LaneSystem>(
         &mut self,
         system: &S,
         lane: usize,
-        margins: (f64, f64),
-    ) -> Option<Crossing> {
+        at_start: f64,
+        beyond: (f64, f64),
+    ) -> Crossing {
         self.look(lane);
         let mut y = std::mem::take(&mut self.window.inside);
         let step = self.view(lane);
-        let (start, end) = ((step.start(), margins.0), (step.end(), margins.1));
-        let found = crossing(start, end, |t| {
-            step.eval(t, &mut y);
+        let (start, length) = ((step.start(), at_start), step.end() - step.start());
+        let found = crossing_before(start, beyond, length, |t| {
+            step.eval_some(t, system.margin_states(), &mut y);
             system.lane_margin(lane, &y)
         });
         self.window.inside = y;
@@ -313,12 +342,17 @@ impl Abreast {
         }
     }
 
+    #[inline(always)]
     fn show<S, C: Crew<S>>(&mut self, crew: &mut C, lane: usize) {
+        if !crew.wants(lane, self.tasks[lane].end) {
+            return;
+        }
         self.look(lane);
         crew.stepped(lane, &self.view(lane));
     }
 
     /// The last step of a stretch.
+    #[inline(always)]
     fn arrive<S: LaneSystem, C: Crew<S>>(
         &mut self,
         system: &mut S,

@@ -10,6 +10,8 @@
 mod cycle;
 mod task;
 
+use std::ops::Range;
+
 use self::task::Task;
 use super::dense_step::DenseStep;
 use super::options::Options;
@@ -37,6 +39,9 @@ pub trait LaneSystem {
 
     /// As [`super::System::margin`], in one lane, by its state alone.
     fn lane_margin(&self, lane: usize, y: &[f64]) -> f64;
+
+    /// As [`super::System::margin_states`].
+    fn margin_states(&self) -> Range<usize>;
 
     /// As [`super::System::switch`], in one lane.
     fn switch(&mut self, lane: usize);
@@ -84,6 +89,9 @@ pub struct Stretch {
 
 /// Those who give the lanes their work.
 pub trait Crew<S> {
+    /// Whether a step of a lane that ends at `end` is to be shown; what is not is not made ready to be looked into.
+    fn wants(&self, lane: usize, end: f64) -> bool;
+
     /// A step was accepted in a lane.
     fn stepped(&mut self, lane: usize, step: &DenseStep<'_>);
 

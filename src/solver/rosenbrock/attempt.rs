@@ -1,6 +1,7 @@
 //! One attempted step.
 
 use super::Rosenbrock;
+use crate::lanes::{LaneSet, Real};
 use crate::solver::failure::ShrinkCause;
 use crate::solver::segment::Segment;
 use crate::solver::stages::{self, Shared};
@@ -58,49 +59,59 @@ pub(in crate::solver) fn is_reached(margin: f64, overshot: f64) -> bool {
 }
 
 /// Where the margin of the piece in force vanishes inside a step, given both ends with the margins there.
-pub(in crate::solver) fn crossing(
+fn crossing(
     start: (f64, f64),
     end: (f64, f64),
     mut margin: impl FnMut(f64) -> f64,
 ) -> Option<Crossing> {
-    let beyond = outside(start, end, &mut margin)?;
-    let at = vanishing(start, beyond, end.0 - start.0, &mut margin);
-    let is_splinter = at - start.0 < SPLINTER * (end.0 - start.0);
-    Some(Crossing {
+    let beyond = outside(start, end, &mut margin);
+    (beyond.1 < 0.0).then(|| crossing_before(start, beyond, end.0 - start.0, margin))
+}
+
+/// Where the margin vanishes inside a step of some length, given its start and a time beyond with the margins there.
+pub(in crate::solver) fn crossing_before(
+    start: (f64, f64),
+    beyond: (f64, f64),
+    length: f64,
+    mut margin: impl FnMut(f64) -> f64,
+) -> Crossing {
+    let at = vanishing(start, beyond, length, &mut margin);
+    let is_splinter = at - start.0 < SPLINTER * length;
+    Crossing {
         at,
         overshot: if is_splinter {
             f64::INFINITY
         } else {
             -beyond.1
         },
-    })
+    }
 }
 
 /// A time inside a step at which the piece in force holds no longer, and the margin there: its end, or where a parabola
-/// through margins of both ends and of the middle is lowest. One that goes over and comes back within a step shows at
-/// its end no more.
-fn outside(
-    start: (f64, f64),
-    end: (f64, f64),
-    margin: &mut impl FnMut(f64) -> f64,
-) -> Option<(f64, f64)> {
-    if end.1 < 0.0 {
-        return Some(end);
-    }
-    let mut at_share = |share: f64| {
+/// through the margins of both ends and of the middle is lowest. One that goes over and comes back within a step shows at
+/// its end no more. A margin not below zero says that there is none.
+#[inline(always)]
+pub(in crate::solver) fn outside<R: Real>(
+    start: (R, R),
+    end: (R, R),
+    mut margin: impl FnMut(R) -> R,
+) -> (R, R) {
+    let (zero, half) = (R::splat(0.0), R::splat(0.5));
+    let mut at_share = |share: R| {
         let at = start.0 + share * (end.0 - start.0);
         (at, margin(at))
     };
-    let middle = at_share(0.5);
-    let bend = start.1 + end.1 - 2.0 * middle.1;
-    let lowest = 0.5 + 0.25 * (start.1 - end.1) / bend;
-    if middle.1 < 0.0 {
-        Some(middle)
-    } else if bend > 0.0 && lowest > 0.0 && lowest < 1.0 {
-        Some(at_share(lowest)).filter(|(_, margin)| *margin < 0.0)
-    } else {
-        None
+    let pick = |of: LaneSet, a: (R, R), b: (R, R)| (R::pick(of, a.0, b.0), R::pick(of, a.1, b.1));
+    let middle = at_share(half);
+    let bend = start.1 + end.1 - middle.1 * 2.0;
+    let lowest = half + (start.1 - end.1) * 0.25 / bend;
+    let dips = zero.below(bend) & zero.below(lowest) & lowest.below(R::splat(1.0));
+    let mut out = end;
+    if !dips.is_empty() {
+        out = pick(dips, at_share(lowest), out);
     }
+    out = pick(middle.1.below(zero), middle, out);
+    pick(end.1.below(zero), end, out)
 }
 
 /// Where the margin vanishes between the start of a step of some length and a time beyond.
@@ -221,7 +232,7 @@ impl Rosenbrock {
             let mut y = std::mem::take(&mut self.f);
             let step = self.dense(t, end);
             let found = crossing((t, at_start), (end, at_end), |at| {
-                step.eval(at, &mut y);
+                step.eval_some(at, segment.system.margin_states(), &mut y);
                 segment.system.margin(&y)
             });
             self.f = y;
