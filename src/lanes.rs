@@ -62,6 +62,10 @@ pub trait Real:
     #[must_use]
     fn abs(self) -> Self;
 
+    /// The whole number below.
+    #[must_use]
+    fn floor(self) -> Self;
+
     /// The number with the lowest bits of each, moved into the exponent: `2^k` of `k + 1.5 2^52` for a whole `k`.
     #[must_use]
     fn power_of_two(self) -> Self;
@@ -287,6 +291,11 @@ impl Real for f64 {
     }
 
     #[inline(always)]
+    fn floor(self) -> Self {
+        f64::floor(self)
+    }
+
+    #[inline(always)]
     fn power_of_two(self) -> Self {
         f64::from_bits((self.to_bits() << 52).wrapping_add(1f64.to_bits()))
     }
@@ -406,6 +415,11 @@ impl Real for Lanes {
     #[inline(always)]
     fn abs(self) -> Self {
         Self::each(|i| self.0[i].abs())
+    }
+
+    #[inline(always)]
+    fn floor(self) -> Self {
+        Self::each(|i| self.0[i].floor())
     }
 
     #[inline(always)]

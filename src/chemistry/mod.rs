@@ -42,6 +42,6 @@ pub use gas_mixture::{GasAmounts, GasLaw, GasMixture};
 pub use gas_volume::{dry_volume_at, moist_volume, norm_dry_from_wet, norm_wet_from_wet};
 pub use henry::{Gas, henry};
 pub use inhibition::{PhBand, haldane, monod, non_competitive};
-pub use temperature_response::{Cardinal, arrhenius};
+pub use temperature_response::{Cardinal, arrhenius, arrhenius_lanes};
 pub use vapour::{dew_point, latent_heat_kj_per_kg, saturation_pressure};
 pub use water::density as water_density;

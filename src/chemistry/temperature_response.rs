@@ -1,13 +1,14 @@
 //! How fast biology runs at a temperature, relative to a reference.
 
+use crate::lanes::Real;
 use crate::units::{R_J, kelvin};
 
 /// Cardinal temperatures of a living group: below the lowest and above the highest it stands still.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Cardinal {
-    min_k: f64,
-    opt_k: f64,
-    max_k: f64,
+pub struct Cardinal<R = f64> {
+    min_k: R,
+    opt_k: R,
+    max_k: R,
 }
 
 impl Cardinal {
@@ -22,6 +23,20 @@ impl Cardinal {
             max_k: kelvin(max),
         })
     }
+}
+
+impl<R: Real> Cardinal<R> {
+    /// Those of each lane; no number where there is none.
+    #[must_use]
+    #[inline(always)]
+    pub fn gather<'a>(of: impl Fn(usize) -> Option<&'a Cardinal>) -> Self {
+        let each = |number: fn(&Cardinal) -> f64| R::gather(|i| of(i).map_or(f64::NAN, number));
+        Self {
+            min_k: each(|c| c.min_k),
+            opt_k: each(|c| c.opt_k),
+            max_k: each(|c| c.max_k),
+        }
+    }
 
     /// Cardinal temperature model with inflection: (rate/rate at the optimum, d/dT \[1/K\]).
     ///
@@ -30,21 +45,22 @@ impl Cardinal {
     /// two ends the slope outside is given). Source: Rosso, Lobry and Flandrois 1993,
     /// J. Theor. Biol. 162, 447 (from memory).
     #[must_use]
-    pub fn response(&self, t_k: f64) -> (f64, f64) {
-        if !(t_k > self.min_k && t_k < self.max_k) {
-            return (0.0, 0.0);
-        }
+    #[inline(always)]
+    pub fn response(&self, t_k: R) -> (R, R) {
+        let zero = R::splat(0.0);
         let rise = self.opt_k - self.min_k;
         let fall = self.max_k - self.opt_k;
         let above = t_k - self.min_k;
         let below = t_k - self.max_k;
         let top = below * above * above;
-        let d_top = above * (above + 2.0 * below);
+        let d_top = above * (above + below * 2.0);
         let bottom =
-            rise * (rise * (t_k - self.opt_k) + fall * (self.opt_k + self.min_k - 2.0 * t_k));
-        let d_bottom = rise * (rise - 2.0 * fall);
+            rise * (rise * (t_k - self.opt_k) + fall * (self.opt_k + self.min_k - t_k * 2.0));
+        let d_bottom = rise * (rise - fall * 2.0);
         let value = top / bottom;
-        (value, (d_top - value * d_bottom) / bottom)
+        let slope = (d_top - value * d_bottom) / bottom;
+        let lives = self.min_k.below(t_k) & t_k.below(self.max_k);
+        (R::pick(lives, value, zero), R::pick(lives, slope, zero))
     }
 }
 
@@ -61,7 +77,14 @@ impl Cardinal {
 /// ```
 #[must_use]
 pub fn arrhenius(activation_j_per_mol: f64, reference_k: f64, t_k: f64) -> (f64, f64) {
-    let per_r = activation_j_per_mol / R_J;
-    let value = (per_r * (1.0 / reference_k - 1.0 / t_k)).exp();
+    arrhenius_lanes(activation_j_per_mol, reference_k, t_k)
+}
+
+/// As [`arrhenius`], lane by lane.
+#[must_use]
+#[inline(always)]
+pub fn arrhenius_lanes<R: Real>(activation_j_per_mol: R, reference_k: f64, t_k: R) -> (R, R) {
+    let per_r = activation_j_per_mol * (1.0 / R_J);
+    let value = Real::exp(per_r * (-t_k.recip() + 1.0 / reference_k));
     (value, value * per_r / (t_k * t_k))
 }

@@ -18,7 +18,7 @@ use super::layout::Layout;
 use super::numbers::Numbers;
 use super::plumbing::Plumbing;
 use crate::chemistry::{NoBalance, Speciation};
-use crate::kinetics::{Properties, Rates};
+use crate::kinetics::{Properties, PropertyTable, Rates};
 use crate::lanes::{LaneSet, Real};
 use crate::solver::{Pattern, RhsFailure, System};
 use crate::thermal::TemperatureCourse;
@@ -148,6 +148,7 @@ impl Tank {
     /// [`RhsFailure::Recoverable`] if the state allows none.
     pub fn speciate(&mut self, y: &[f64]) -> Result<Speciation, RhsFailure> {
         if self.balance(y, f64::all()).is_empty() {
+            PropertyTable::fill_slopes(|_| &self.engines[0].properties, &mut self.props);
             Ok(self.liquor)
         } else {
             Err(RhsFailure::Recoverable(self.complaint(y)))

@@ -3,7 +3,7 @@
 use super::network::{AcidKind, GasKind, Network};
 use super::rate::RelativeLaw;
 use crate::chemistry::{self, Dissociation, Equilibria, MAX_ACIDS, MAX_LEVELS};
-use crate::lanes::{Real, WIDTH};
+use crate::lanes::Real;
 use crate::units::kelvin;
 
 /// Most gases of a headspace.
@@ -18,6 +18,8 @@ const STEP_K: f64 = 0.5;
 
 /// Place of the vapour pressure among the tabulated properties.
 const VAPOUR: usize = 2;
+/// Most tabulated properties.
+const MAX_PROPERTIES: usize = 3 + MAX_ACIDS * (MAX_LEVELS - 1) + MAX_GASES;
 
 /// Properties at one temperature, with slopes by temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -38,13 +40,25 @@ pub struct Properties<R = f64> {
     pub law: [R; MAX_LAWS],
     /// Its slope \[1/K\].
     pub law_slope: [R; MAX_LAWS],
+    cell: Cell<R>,
+}
+
+/// Where in its table each lane stands, and the polynomials that hold there.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Cell<R> {
+    /// Index of the node below; no number when there is none yet.
+    index: R,
+    /// Share of the way to the next.
+    share: R,
+    /// Coefficients of each property by rising power of the share.
+    powers: [[R; 4]; MAX_PROPERTIES],
 }
 
 /// Tabulated properties of one network.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PropertyTable {
-    /// \[value, slope\] of each property, `width` properties at each of `count` nodes.
-    nodes: Vec<[f64; 2]>,
+    /// Coefficients of each property by rising power of the share, `width` properties in each of `count` cells.
+    cells: Vec<[f64; 4]>,
     width: usize,
     count: usize,
     steps: [u8; MAX_ACIDS],
@@ -61,9 +75,9 @@ impl PropertyTable {
         for (s, a) in steps.iter_mut().zip(&network.acids) {
             *s = a.acid.steps;
         }
-        let count = ((TABLE_C.1 - TABLE_C.0) / STEP_K).round() as usize + 1;
-        let mut nodes = Vec::new();
-        for i in 0..count {
+        let count = ((TABLE_C.1 - TABLE_C.0) / STEP_K).round() as usize;
+        let mut nodes: Vec<[f64; 2]> = Vec::new();
+        for i in 0..=count {
             let p = Self::exact(network, davies, kelvin(TABLE_C.0 + STEP_K * i as f64));
             let e = &p.equilibria;
             let mut push = |v: f64, d: f64| nodes.push([v, d]);
@@ -79,9 +93,10 @@ impl PropertyTable {
                 push(p.henry[g], p.henry_slope[g]);
             }
         }
+        let width = nodes.len() / (count + 1);
         Self {
-            width: nodes.len() / count,
-            nodes,
+            width,
+            cells: nodes.iter().zip(&nodes[width..]).map(hermite).collect(),
             count,
             steps,
             gases: network.gases.len(),
@@ -90,39 +105,102 @@ impl PropertyTable {
         }
     }
 
+    /// Whether another table holds the same properties, for [`PropertyTable::fill_lanes`].
+    #[must_use]
+    pub fn is_like(&self, other: &Self) -> bool {
+        let shape = |table: &Self| {
+            (
+                table.width,
+                table.count,
+                table.steps,
+                table.gases,
+                table.davies,
+            )
+        };
+        shape(self) == shape(other)
+            && self.laws.len() == other.laws.len()
+            && self.laws.iter().zip(&other.laws).all(|(a, b)| a.is_like(b))
+    }
+
     /// Vapour pressure of water at `t_k` \[bar\], the same as [`PropertyTable::fill`] gives.
     #[must_use]
     pub fn vapour(&self, t_k: f64) -> f64 {
-        let (i, s) = self.place(t_k);
-        let [v0, d0] = self.nodes[i * self.width + VAPOUR];
-        let [v1, d1] = self.nodes[(i + 1) * self.width + VAPOUR];
-        let (s2, s3) = (s * s, s * s * s);
-        v0 + (3.0 * s2 - 2.0 * s3) * (v1 - v0)
-            + STEP_K * (s3 - 2.0 * s2 + s) * d0
-            + STEP_K * (s3 - s2) * d1
+        let (index, share) = self.place(t_k);
+        value(&self.cells[index as usize * self.width + VAPOUR], share)
     }
 
-    /// (node below, share of the way to the next) of a temperature.
+    /// (index of the node below, share of the way to the next) of a temperature; beyond the table that of its end.
     #[inline(always)]
-    fn place(&self, t_k: f64) -> (usize, f64) {
-        let position = ((t_k - kelvin(TABLE_C.0)) / STEP_K).clamp(0.0, (self.count - 1) as f64);
-        let i = (position as usize).min(self.count - 2);
-        (i, position - i as f64)
+    fn place<R: Real>(&self, t_k: R) -> (R, R) {
+        let last = self.count as f64;
+        let position = (t_k - kelvin(TABLE_C.0)) * (1.0 / STEP_K);
+        let position = position.larger(R::splat(0.0)).smaller(R::splat(last));
+        let index = position.floor().smaller(R::splat(last - 1.0));
+        (index, position - index)
     }
 
     /// Properties at `t_k` by cubic interpolation (laws exactly).
     pub fn fill(&self, t_k: f64, out: &mut Properties) {
-        fill(|_| self, t_k, out);
+        Self::fill_lanes(|_| self, t_k, out);
+        Self::fill_slopes(|_| self, out);
     }
 
-    /// As [`PropertyTable::fill`], with a table of each lane; all of networks of one shape.
+    /// As [`PropertyTable::fill`], with a table of each lane, all alike; without the slopes.
     #[inline(always)]
     pub fn fill_lanes<'a, R: Real>(
         of: impl Fn(usize) -> &'a Self,
         t_k: R,
         out: &mut Properties<R>,
     ) {
-        fill(of, t_k, out);
+        let first = of(0);
+        out.t_k = t_k;
+        let cell = &mut out.cell;
+        let (index, share) = first.place(t_k);
+        cell.share = share;
+        if cell.index != index {
+            cell.enter(&of, index);
+        }
+        let mut all = cell.powers.iter();
+        let mut next = || {
+            all.next()
+                .map_or(R::splat(0.0), |powers| value(powers, share))
+        };
+        let e = &mut out.equilibria;
+        e.kw = next();
+        e.a = next();
+        out.vapour = next();
+        for (k, &steps) in e.k.iter_mut().zip(&first.steps) {
+            k[..usize::from(steps)].fill_with(&mut next);
+        }
+        out.henry[..first.gases].fill_with(&mut next);
+        for (i, law) in out.law[..first.laws.len()].iter_mut().enumerate() {
+            *law = RelativeLaw::factor_lanes(|lane| &of(lane).laws[i], t_k).0;
+        }
+    }
+
+    /// The slopes of properties that [`PropertyTable::fill_lanes`] filled.
+    #[inline(always)]
+    pub fn fill_slopes<'a, R: Real>(of: impl Fn(usize) -> &'a Self, out: &mut Properties<R>) {
+        let first = of(0);
+        let share = out.cell.share;
+        let mut all = out.cell.powers.iter();
+        let mut next = || {
+            all.next()
+                .map_or(R::splat(0.0), |powers| slope(powers, share))
+        };
+        let e = &mut out.equilibria;
+        e.dln_kw = next() / e.kw;
+        e.da = next();
+        out.vapour_slope = next();
+        for ((k, dln_k), &steps) in e.k.iter().zip(&mut e.dln_k).zip(&first.steps) {
+            for (k, dln_k) in k.iter().zip(dln_k).take(usize::from(steps)) {
+                *dln_k = next() / *k;
+            }
+        }
+        out.henry_slope[..first.gases].fill_with(&mut next);
+        for (i, law) in out.law_slope[..first.laws.len()].iter_mut().enumerate() {
+            *law = RelativeLaw::factor_lanes(|lane| &of(lane).laws[i], out.t_k).1;
+        }
     }
 
     /// Properties at `t_k` from the formulas themselves.
@@ -160,60 +238,43 @@ impl PropertyTable {
     }
 }
 
-#[inline(always)]
-fn fill<'a, R: Real>(of: impl Fn(usize) -> &'a PropertyTable, t_k: R, out: &mut Properties<R>) {
-    let first = of(0);
-    let mut nodes: [&[[f64; 2]]; WIDTH] = [&[]; WIDTH];
-    let mut share = R::splat(0.0);
-    for (lane, nodes) in nodes.iter_mut().enumerate().take(R::LANES) {
-        let table = of(lane);
-        let (i, s) = table.place(t_k.lane(lane));
-        *nodes = &table.nodes[i * first.width..(i + 2) * first.width];
-        share.put(lane, s);
-    }
-    // Hermite basis and its derivative by temperature.
-    let s = share;
-    let (s2, s3) = (s * s, s * s * s);
-    let h1 = s2 * 3.0 - s3 * 2.0;
-    let (m0, m1) = ((s3 - s2 * 2.0 + s) * STEP_K, (s3 - s2) * STEP_K);
-    let d_h1 = (s * 6.0 - s2 * 6.0) * (1.0 / STEP_K);
-    let (d_m0, d_m1) = (s2 * 3.0 - s * 4.0 + 1.0, s2 * 3.0 - s * 2.0);
-    let mut place = 0;
-    let mut next = || {
-        let at = |far: usize, part: usize| R::gather(|lane| nodes[lane][place + far][part]);
-        let (v0, d0, v1, d1) = (at(0, 0), at(0, 1), at(first.width, 0), at(first.width, 1));
-        place += 1;
-        (
-            v0 + h1 * (v1 - v0) + m0 * d0 + m1 * d1,
-            d_h1 * (v1 - v0) + d_m0 * d0 + d_m1 * d1,
-        )
-    };
-    out.t_k = t_k;
-    let e = &mut out.equilibria;
-    let (v, d) = next();
-    (e.kw, e.dln_kw) = (v, d / v);
-    (e.a, e.da) = next();
-    if !first.davies {
-        (e.a, e.da) = (R::splat(0.0), R::splat(0.0));
-    }
-    (out.vapour, out.vapour_slope) = next();
-    for ((k, dln_k), &steps) in e.k.iter_mut().zip(&mut e.dln_k).zip(&first.steps) {
-        for (k, dln_k) in k.iter_mut().zip(dln_k).take(usize::from(steps)) {
-            let (v, d) = next();
-            (*k, *dln_k) = (v, d / v);
-        }
-    }
-    let henry = out.henry.iter_mut().zip(&mut out.henry_slope);
-    for (henry, slope) in henry.take(first.gases) {
-        (*henry, *slope) = next();
-    }
-    for i in 0..first.laws.len() {
+impl<R: Real> Cell<R> {
+    /// Takes the polynomials of other cells over, where a lane is in another than before.
+    #[inline(never)]
+    fn enter<'a>(&mut self, of: &impl Fn(usize) -> &'a PropertyTable, index: R) {
         for lane in 0..R::LANES {
-            let (value, slope) = of(lane).laws[i].factor(t_k.lane(lane));
-            out.law[i].put(lane, value);
-            out.law_slope[i].put(lane, slope);
+            let (table, new) = (of(lane), index.lane(lane));
+            if self.index.lane(lane) == new {
+                continue;
+            }
+            let cell = table.cells[new as usize * table.width..][..table.width].iter();
+            for (own, powers) in self.powers.iter_mut().zip(cell) {
+                own.iter_mut()
+                    .zip(powers)
+                    .for_each(|(own, new)| own.put(lane, *new));
+            }
         }
+        self.index = index;
     }
+}
+
+/// Cubic between two nodes with \[value, slope\], by rising power of the share of the way.
+fn hermite((&[v0, d0], &[v1, d1]): (&[f64; 2], &[f64; 2])) -> [f64; 4] {
+    let (rise, m0, m1) = (v1 - v0, STEP_K * d0, STEP_K * d1);
+    [v0, m0, 3.0 * rise - 2.0 * m0 - m1, m0 + m1 - 2.0 * rise]
+}
+
+#[inline(always)]
+fn value<R: Real>(powers: &[R; 4], share: R) -> R {
+    let [p0, p1, p2, p3] = *powers;
+    p0 + share * (p1 + share * (p2 + share * p3))
+}
+
+/// By temperature.
+#[inline(always)]
+fn slope<R: Real>(powers: &[R; 4], share: R) -> R {
+    let [_, p1, p2, p3] = *powers;
+    (p1 + share * (p2 * 2.0 + share * p3 * 3.0)) * (1.0 / STEP_K)
 }
 
 impl<R: Real> Properties<R> {
@@ -229,7 +290,18 @@ impl<R: Real> Properties<R> {
             vapour_slope: R::splat(0.0),
             law: [R::splat(1.0); MAX_LAWS],
             law_slope: [R::splat(0.0); MAX_LAWS],
+            cell: Cell {
+                index: R::splat(f64::NAN),
+                share: R::splat(0.0),
+                powers: [[R::splat(0.0); 4]; MAX_PROPERTIES],
+            },
         }
+    }
+
+    /// Forgets those of a lane, whose table is then another.
+    pub fn forget(&mut self, lane: usize) {
+        self.t_k.put(lane, f64::NAN);
+        self.cell.index.put(lane, f64::NAN);
     }
 }
 

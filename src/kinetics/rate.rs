@@ -1,6 +1,7 @@
 //! Typed rate terms. A rate is `coefficient(T) * product of factors`; each factor knows its own derivatives.
 
-use crate::chemistry::{Cardinal, PhBand, arrhenius};
+use crate::chemistry::{Cardinal, PhBand, arrhenius_lanes};
+use crate::lanes::Real;
 
 /// Temperature at which every biological parameter is given \[K\]: 35 C.
 pub const REFERENCE_K: f64 = 308.15;
@@ -45,14 +46,36 @@ impl RelativeLaw {
 
     /// (factor, d factor/dT) relative to 35 C.
     pub(super) fn factor(&self, t_k: f64) -> (f64, f64) {
-        match self.law {
-            TemperatureLaw::Constant => (1.0, 0.0),
-            TemperatureLaw::Arrhenius { energy } => arrhenius(energy, REFERENCE_K, t_k),
-            TemperatureLaw::Cardinal(cardinal) => {
-                let (f, d) = cardinal.response(t_k);
-                (f * self.scale, d * self.scale)
+        Self::factor_lanes(|_| self, t_k)
+    }
+
+    /// As [`RelativeLaw::factor`], with a law of each lane, all of one kind.
+    #[inline(always)]
+    pub(super) fn factor_lanes<'a, R: Real>(of: impl Fn(usize) -> &'a Self, t_k: R) -> (R, R) {
+        match of(0).law {
+            TemperatureLaw::Constant => (R::splat(1.0), R::splat(0.0)),
+            TemperatureLaw::Arrhenius { .. } => {
+                let energy = R::gather(|lane| match of(lane).law {
+                    TemperatureLaw::Arrhenius { energy } => energy,
+                    _ => f64::NAN,
+                });
+                arrhenius_lanes(energy, REFERENCE_K, t_k)
+            }
+            TemperatureLaw::Cardinal(_) => {
+                let all = Cardinal::gather(|lane| match &of(lane).law {
+                    TemperatureLaw::Cardinal(cardinal) => Some(cardinal),
+                    _ => None,
+                });
+                let (f, d) = all.response(t_k);
+                let scale = R::gather(|lane| of(lane).scale);
+                (f * scale, d * scale)
             }
         }
+    }
+
+    /// Whether another law is of the same kind.
+    pub(super) fn is_like(&self, other: &Self) -> bool {
+        std::mem::discriminant(&self.law) == std::mem::discriminant(&other.law)
     }
 }
 

@@ -49,11 +49,13 @@ impl Tank<Lanes> {
             && self.stamp == of.stamp
             && self.heat.is_some() == of.heat.is_some()
             && self.least.len() == of.least.len()
+            && self.engine().properties.is_like(&of.engine().properties)
             && matches!(self.corner, Corner::Rounded) == matches!(of.corner, Corner::Rounded);
         if !same {
             return false;
         }
         self.engines[lane] = Arc::clone(&of.engines[0]);
+        self.props.forget(lane);
         self.courses[lane].clone_from(&of.courses[0]);
         if let (Some(own), Some(heat)) = (&mut self.heat, &of.heat) {
             own.put(lane, heat);

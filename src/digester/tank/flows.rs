@@ -75,6 +75,8 @@ impl<R: Real> Tank<R> {
     /// Rates and their slopes at the state last balanced.
     #[inline(always)]
     pub(super) fn evaluate_slopes(&mut self, y: &[R]) -> BalanceSlopes<R> {
+        let engines = &self.engines;
+        PropertyTable::fill_slopes(|lane| &engines[lane].properties, &mut self.props);
         let engine = &self.engines[0];
         let (equilibria, totals) = (&self.props.equilibria, self.totals.borrow());
         let slopes = engine.acid_base.slopes(equilibria, &totals, &self.liquor);
