@@ -105,6 +105,22 @@ fn at_a_prescribed_temperature() {
 }
 
 #[test]
+fn at_one_temperature_with_temperature_laws_of_their_own() {
+    // The lanes are taken over at the temperature of the run before, which is no reason to keep its properties.
+    let mut base = ready("manure-start");
+    base.days = 30;
+    base.doses.retain(|dose| dose.day < 30.0);
+    base.vessels[0].temperature = marshgas::digester::TemperatureCourse::Constant(24.0);
+    let energies = [20.0, 40.0, 60.0, 80.0, 30.0, 50.0, 70.0, 90.0, 45.0];
+    let members = energies.map(|kj| {
+        let mut case = base.clone();
+        case.model.parameters.push(("E_hyd".into(), kj));
+        member(case)
+    });
+    same(&members);
+}
+
+#[test]
 fn with_a_heat_balance() {
     for name in ["unheated-year", "winter-engine"] {
         same(&six(name));
