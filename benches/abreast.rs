@@ -99,26 +99,6 @@ fn ms(count: usize, mut work: impl FnMut()) -> f64 {
 
 fn main() {
     // `cargo test` runs benches too, to see that they still stand.
-    if let Ok(only) = std::env::var("ONLY") {
-        let e = Ensemble::new(
-            if only.ends_with('5') {
-                Workload::Unheated
-            } else {
-                Workload::FourStage
-            },
-            3e-3,
-            MEMBERS,
-        );
-        println!(
-            "{:.3}",
-            ms(MEMBERS, || if only.starts_with("alone") {
-                e.alone()
-            } else {
-                e.abreast(1)
-            })
-        );
-        return;
-    }
     let short = std::env::args().any(|a| a == "--test");
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     println!("| workload | rtol | alone | abreast | times | {cores} threads | times |");

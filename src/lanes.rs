@@ -15,8 +15,9 @@ pub fn wide<W: Wide>(work: W) -> W::Output {
     pulp::Arch::new().dispatch(work)
 }
 
-/// Numbers side by side.
-pub const WIDTH: usize = 4;
+/// Numbers side by side: as many as the widest registers hold. Narrower ones take them in parts, which is no slower there
+/// than parts of their own width.
+pub const WIDTH: usize = 8;
 
 /// A number, or one number for each lane.
 pub trait Real:
@@ -192,7 +193,7 @@ pub trait Real:
     #[must_use]
     #[inline(always)]
     fn all() -> LaneSet {
-        LaneSet(((1u16 << Self::LANES) - 1) as u8)
+        LaneSet(((1u32 << Self::LANES) - 1) as u8)
     }
 
     /// The lanes with a finite number.
@@ -318,14 +319,21 @@ impl Real for f64 {
 
 /// [`WIDTH`] numbers side by side.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-#[repr(C, align(32))]
+#[repr(C, align(64))]
 pub struct Lanes([f64; WIDTH]);
 
-impl Lanes {
-    #[inline(always)]
-    fn each(of: impl FnMut(usize) -> f64) -> Self {
-        Self(std::array::from_fn(of))
-    }
+/// A number for each lane by its index. Written out: a call for each lane would be left a call where the compiler thinks
+/// it too many to inline.
+macro_rules! each {
+    ($i:ident => $value:expr) => {
+        Lanes(each!(@ $i $value, 0 1 2 3 4 5 6 7))
+    };
+    (@ $i:ident $value:expr, $($lane:literal)+) => {
+        [$({
+            let $i: usize = $lane;
+            $value
+        }),+]
+    };
 }
 
 macro_rules! operators {
@@ -335,8 +343,7 @@ macro_rules! operators {
 
             #[inline(always)]
             fn $call(self, other: Self) -> Self {
-                let (a, b) = (self.0, other.0);
-                Self([a[0] $sign b[0], a[1] $sign b[1], a[2] $sign b[2], a[3] $sign b[3]])
+                each!(i => self.0[i] $sign other.0[i])
             }
         }
 
@@ -358,8 +365,7 @@ impl Neg for Lanes {
 
     #[inline(always)]
     fn neg(self) -> Self {
-        let a = self.0;
-        Self([-a[0], -a[1], -a[2], -a[3]])
+        each!(i => -self.0[i])
     }
 }
 
@@ -393,8 +399,8 @@ impl Real for Lanes {
     }
 
     #[inline(always)]
-    fn gather(of: impl FnMut(usize) -> f64) -> Self {
-        Self::each(of)
+    fn gather(mut of: impl FnMut(usize) -> f64) -> Self {
+        each!(i => of(i))
     }
 
     #[inline(always)]
@@ -409,45 +415,38 @@ impl Real for Lanes {
 
     #[inline(always)]
     fn sqrt(self) -> Self {
-        Self::each(|i| self.0[i].sqrt())
+        each!(i => self.0[i].sqrt())
     }
 
     #[inline(always)]
     fn abs(self) -> Self {
-        Self::each(|i| self.0[i].abs())
+        each!(i => self.0[i].abs())
     }
 
     #[inline(always)]
     fn floor(self) -> Self {
-        Self::each(|i| self.0[i].floor())
+        each!(i => self.0[i].floor())
     }
 
     #[inline(always)]
     fn power_of_two(self) -> Self {
-        Self::each(|i| self.0[i].power_of_two())
+        each!(i => self.0[i].power_of_two())
     }
 
     #[inline(always)]
     fn where_below(self, limit: Self, a: Self, b: Self) -> Self {
-        Self::each(|i| {
-            if self.0[i] < limit.0[i] {
-                a.0[i]
-            } else {
-                b.0[i]
-            }
-        })
+        each!(i => if self.0[i] < limit.0[i] { a.0[i] } else { b.0[i] })
     }
 
     #[inline(always)]
     fn below(self, limit: Self) -> LaneSet {
-        let (a, b) = (self.0, limit.0);
-        let bit = |i: usize| u8::from(a[i] < b[i]) << i;
-        LaneSet(bit(0) | bit(1) | bit(2) | bit(3))
+        let bits = each!(@ i u8::from(self.0[i] < limit.0[i]) << i, 0 1 2 3 4 5 6 7);
+        LaneSet(bits.into_iter().fold(0, |set, bit| set | bit))
     }
 
     #[inline(always)]
     fn pick(set: LaneSet, a: Self, b: Self) -> Self {
-        Self::each(|i| if set.has(i) { a.0[i] } else { b.0[i] })
+        each!(i => if set.has(i) { a.0[i] } else { b.0[i] })
     }
 }
 
@@ -457,7 +456,8 @@ mod tests {
 
     #[test]
     fn every_lane_does_what_a_single_number_does() {
-        let (a, b) = ([1.5, -2.0, 3.25, 1e-9], [0.3, 7.0, -1.0, 2e-9]);
+        let a = [1.5, -2.0, 3.25, 1e-9, 0.0, 7.5, -0.25, 6e3];
+        let b = [0.3, 7.0, -1.0, 2e-9, 4.0, 7.5, 1e-300, -2.0];
         let (x, y) = (Lanes(a), Lanes(b));
         type Both = (fn(f64, f64) -> f64, fn(Lanes, Lanes) -> Lanes);
         let cases: [Both; 9] = [
@@ -509,20 +509,21 @@ mod tests {
         }
         assert_eq!(0.5.sin_cos_turns().1, -1.0);
         assert_eq!(1e9.sin_cos_turns(), (0.0, 1.0));
-        let wide = Lanes([0.1, 0.3, 0.6, -0.9]).sin_cos_turns();
-        for lane in 0..WIDTH {
-            let alone = [0.1, 0.3, 0.6, -0.9][lane].sin_cos_turns();
+        let turns = [0.1, 0.3, 0.6, -0.9, 1e6 + 0.4, -0.26, 0.125, 12.5];
+        let wide = Lanes(turns).sin_cos_turns();
+        for (lane, turns) in turns.iter().enumerate() {
+            let alone = turns.sin_cos_turns();
             assert_eq!((wide.0.lane(lane), wide.1.lane(lane)), alone);
         }
     }
 
     #[test]
     fn sets_say_which_lanes() {
-        let x = Lanes([1.0, f64::NAN, f64::INFINITY, -3.0]);
+        let x = Lanes([1.0, f64::NAN, f64::INFINITY, -3.0, 0.0, 0.0, 4.0, f64::NAN]);
         let finite = x.finite();
         assert_eq!(
             (0..WIDTH).map(|i| finite.has(i)).collect::<Vec<_>>(),
-            [true, false, false, true]
+            [true, false, false, true, true, true, true, false]
         );
         let below = x.below(Lanes::splat(0.0));
         assert_eq!(below, LaneSet::one(3));

@@ -152,7 +152,7 @@ fn wave<'a, R: Real>(of: impl Fn(usize) -> Option<&'a Wave>, t: R) -> (R, R, R) 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::lanes::Lanes;
+    use crate::lanes::{Lanes, WIDTH};
 
     fn course() -> TemperatureCourse {
         TemperatureCourse::Wave(Wave {
@@ -179,18 +179,18 @@ mod tests {
 
     #[test]
     fn lanes_follow_their_own_courses() {
-        let other = TemperatureCourse::Table(vec![(0.0, 1.0), (9.0, 10.0)]);
-        let mut flat = course();
-        flat.shift(-3.0);
-        for courses in [
-            [course(), flat.clone(), course(), flat.clone()],
-            [course(), other, flat, TemperatureCourse::Constant(4.0)],
-        ] {
-            let times = [0.3, 1.7, 200.2, 8.9];
-            let wide = TemperatureCourse::at_lanes(&courses, Lanes::gather(|i| times[i]));
+        let table = TemperatureCourse::Table(vec![(0.0, 1.0), (9.0, 10.0)]);
+        let mut cold = course();
+        cold.shift(-3.0);
+        let waves = [course(), cold.clone()];
+        let mixed = [course(), table, cold, TemperatureCourse::Constant(4.0)];
+        for kinds in [&waves[..], &mixed] {
+            let courses: Vec<_> = kinds.iter().cycle().take(WIDTH).cloned().collect();
+            let times = Lanes::gather(|i| 1.7 + 40.3 * i as f64);
+            let wide = TemperatureCourse::at_lanes(&courses, times);
             for (lane, course) in courses.iter().enumerate() {
                 let found = (wide.0.lane(lane), wide.1.lane(lane), wide.2.lane(lane));
-                assert_eq!(found, course.at(times[lane]), "{lane}");
+                assert_eq!(found, course.at(times.lane(lane)), "{lane}");
             }
         }
     }

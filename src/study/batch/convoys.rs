@@ -22,7 +22,7 @@ pub(super) fn run_range<J: Runs>(
 ) -> Vec<Option<Job<J::Result>>> {
     let results = Mutex::new((0..range.len()).map(|_| None).collect());
     let queue = AtomicUsize::new(range.start);
-    let sail = || {
+    let sail = |convoys: usize| {
         let mut quay = Quay {
             jobs,
             range: &range,
@@ -30,6 +30,8 @@ pub(super) fn run_range<J: Runs>(
             stop,
             results: &results,
             tick,
+            // Few runs are shared out evenly: one convoy could take them all while the others idle.
+            most: range.len().div_ceil(convoys),
             aboard: Vec::new(),
         };
         // A panic in one run takes those beside it along; they are run again alone, which gives the same bits, and the
@@ -43,12 +45,12 @@ pub(super) fn run_range<J: Runs>(
     };
     // One convoy for each thread.
     let fleet = || {
-        rayon::broadcast(|_| sail());
+        rayon::broadcast(|convoy| sail(convoy.num_threads()));
     };
     match workers {
         Workers::Shared => fleet(),
         Workers::Own(pool) => pool.install(fleet),
-        Workers::Caller => sail(),
+        Workers::Caller => sail(1),
     }
     results
         .into_inner()
@@ -73,6 +75,8 @@ struct Quay<'a, J: Runs> {
     stop: &'a AtomicBool,
     results: &'a Results<J::Result>,
     tick: &'a (dyn Fn() + Sync),
+    /// Most runs under way at a time.
+    most: usize,
     /// What is kept of the runs under way, by index.
     aboard: Vec<(usize, Option<J::Kept>)>,
 }
@@ -94,7 +98,7 @@ impl<J: Runs> Quay<'_, J> {
 impl<J: Runs> Port for Quay<'_, J> {
     fn next(&mut self) -> Option<(usize, Member)> {
         loop {
-            if self.stop.load(Ordering::Relaxed) {
+            if self.aboard.len() >= self.most || self.stop.load(Ordering::Relaxed) {
                 return None;
             }
             let index = self.queue.fetch_add(1, Ordering::Relaxed);
