@@ -156,10 +156,15 @@ impl LaneSystem for Tank<Lanes> {
         for ((least, from), to) in self.least.iter().zip(from).zip(to) {
             out = out | (to.below(*least) & to.below(*from));
         }
-        for g in 0..self.layout.gases {
-            let i = self.layout.sent(g);
+        for i in self.passed() {
             out = out | to[i].below(from[i] - self.taken_back);
         }
         out
+    }
+
+    fn lane_turns(&self, lane: usize, from: &[f64], inside: &[f64], to: &[f64]) -> bool {
+        let taken_back = self.taken_back.lane(lane);
+        self.passed()
+            .any(|i| inside[i] < from[i] - taken_back || to[i] < inside[i] - taken_back)
     }
 }

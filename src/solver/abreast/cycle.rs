@@ -6,7 +6,7 @@ use crate::lanes::{LaneSet, Lanes, Real, WIDTH};
 use crate::solver::control;
 use crate::solver::dense_step::{DenseStep, Inside};
 use crate::solver::options::Method;
-use crate::solver::rosenbrock::{Crossing, Goal, crossing, is_reached};
+use crate::solver::rosenbrock::{Crossing, Goal, crossing, is_reached, look};
 use crate::solver::stages::{self, Shared, Verdict};
 
 impl Abreast {
@@ -146,15 +146,19 @@ impl Abreast {
             }
             let margins = (at_start.lane(lane), at_end.lane(lane));
             let mut goes_over = false;
-            if task.goal == Goal::Crossing {
-                goes_over = is_reached(margins.1, task.overshot);
-            } else if margins.1 < f64::INFINITY
-                && let Some(found) = self.crossing(system, lane, margins)
-            {
-                self.tasks[lane].crosses(found);
-                continue;
+            let mut turns = false;
+            if margins.1 < f64::INFINITY {
+                let (goal, overshot) = (task.goal, task.overshot);
+                self.look(lane);
+                if goal == Goal::Crossing {
+                    goes_over = is_reached(margins.1, overshot);
+                } else if let Some(found) = self.crossing(system, lane, margins) {
+                    self.tasks[lane].crosses(found);
+                    continue;
+                }
+                turns = self.turns(system, lane);
             }
-            if strays.has(lane) {
+            if turns || strays.has(lane) {
                 self.tasks[lane].refuse();
                 continue;
             }
@@ -268,14 +272,24 @@ impl Abreast {
         task.set_out(h);
     }
 
-    /// Where the margin of a lane vanishes inside its attempted step, at both ends of which it is given.
+    /// Whether a state of a lane runs the wrong way inside its attempted step, which stands in the window.
+    fn turns<S: LaneSystem>(&mut self, system: &S, lane: usize) -> bool {
+        let mut y = std::mem::take(&mut self.window.inside);
+        let step = self.view(lane);
+        step.eval(look(step.start(), step.end()), &mut y);
+        let turns = system.lane_turns(lane, step.y_start(), &y, step.y_end());
+        self.window.inside = y;
+        turns
+    }
+
+    /// Where the margin of a lane vanishes inside its attempted step, which stands in the window and at both ends of
+    /// which it is given.
     fn crossing<S: LaneSystem>(
         &mut self,
         system: &S,
         lane: usize,
         margins: (f64, f64),
     ) -> Option<Crossing> {
-        self.look(lane);
         let mut y = std::mem::take(&mut self.window.inside);
         let step = self.view(lane);
         let (start, end) = ((step.start(), margins.0), (step.end(), margins.1));

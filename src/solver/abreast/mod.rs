@@ -45,6 +45,9 @@ pub trait LaneSystem {
 
     /// The lanes in which [`super::System::strays`] names a state.
     fn strays(&self, from: &[Lanes], to: &[Lanes]) -> LaneSet;
+
+    /// Whether [`super::System::turns`] names a state in one lane, by its states alone.
+    fn lane_turns(&self, lane: usize, from: &[f64], inside: &[f64], to: &[f64]) -> bool;
 }
 
 /// Where a [`LaneSystem`] writes its slopes.
