@@ -325,9 +325,8 @@ impl System for Tank {
     }
 
     fn turns(&self, from: &[f64], inside: &[f64], to: &[f64]) -> Option<usize> {
-        self.passed().find(|&i| {
-            inside[i] < from[i] - self.taken_back || to[i] < inside[i] - self.taken_back
-        })
+        self.passed()
+            .find(|&i| inside[i] < from[i] - self.taken_back || to[i] < inside[i] - self.taken_back)
     }
 
     fn switch(&mut self) {
