@@ -4,7 +4,7 @@
 //!
 //! | layer | module | holds |
 //! |---|---|---|
-//! | 0 | [`units`], [`lanes`] | constants, conversions; numbers side by side |
+//! | 0 | [`units`], [`lanes`], `embedded` | constants, conversions; numbers side by side; data files in the program |
 //! | 1 | [`solver`], [`chemistry`], [`feedstock`] | integrators; liquor and gas chemistry; materials |
 //! | 2 | [`kinetics`], [`thermal`] | components, processes, rates, networks, feed to components; weather, soil, walls, sun |
 //! | 3 | [`digester`], [`plant`] | vessel, dosing, headspace, right-hand side, what the eye can see; gas cleaning, store, use, residue |
@@ -20,6 +20,7 @@ pub mod chemistry;
 pub mod cli;
 pub mod diary;
 pub mod digester;
+mod embedded;
 pub mod feedstock;
 pub mod kinetics;
 pub mod lanes;

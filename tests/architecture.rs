@@ -17,7 +17,7 @@ use proc_macro2::{Delimiter, TokenStream, TokenTree};
 
 /// Layer and modules. DEVELOPERS.md and `src/lib.rs` show the same table to people.
 const LAYERS: &[(u32, &[&str])] = &[
-    (0, &["units", "lanes"]),
+    (0, &["units", "lanes", "embedded"]),
     (1, &["solver", "chemistry", "feedstock"]),
     (2, &["kinetics", "thermal"]),
     (3, &["digester", "plant"]),

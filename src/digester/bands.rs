@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::embedded;
+
 /// All bands.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -135,9 +137,7 @@ pub struct Limit {
 impl Bands {
     /// The bands of this build.
     #[must_use]
-    // The file is part of the program and read by a test, so it always parses.
-    #[allow(clippy::expect_used)]
     pub fn standard() -> Self {
-        serde_json::from_str(include_str!("data/bands.json")).expect("embedded bands")
+        embedded::read("bands.json", include_str!("data/bands.json"))
     }
 }

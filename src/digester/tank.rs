@@ -67,7 +67,7 @@ pub struct Tank<R: Real = f64> {
     heat: Option<HeatBalance<R>>,
     /// The least that a step may leave of each component and gas, as a rule a little below zero; or empty.
     least: Vec<R>,
-    /// What a step may take back of a gas that was sent \[kmol\].
+    /// What a step may take back of a gas that was sent or leaked \[kmol\].
     taken_back: R,
     rates: Rates<R>,
     props: Properties<R>,
@@ -196,13 +196,12 @@ impl Tank {
         self
     }
 
-    /// Has the integrator shorten steps that would take back more than this of a gas that was sent \[kmol\]: where the
-    /// pieces of the outlet meet inside a step, gas flows back in the open one. Without pieces it does nothing.
+    /// Has the integrator shorten steps that would take back more than this of a gas that was sent or leaked
+    /// \[kmol\]: where the pieces of the outlet meet inside a step, gas flows back in the open one, and a long step
+    /// over the end of a leak's flow errs to either side. An outlet that gives gas back may.
     #[must_use]
-    pub fn keeping_sent(mut self, taken_back: f64) -> Self {
-        if matches!(self.corner, Corner::Pieces { .. }) {
-            self.taken_back = taken_back;
-        }
+    pub fn keeping_passed(mut self, taken_back: f64) -> Self {
+        self.taken_back = taken_back;
         self
     }
 
@@ -273,6 +272,15 @@ impl<R: Real> Tank<R> {
         &self.liquor
     }
 
+    /// Where the gas that passed and cannot come back stands.
+    #[inline(always)]
+    fn passed(&self) -> Range<usize> {
+        let l = &self.layout;
+        let first = if self.plumbing.returns { l.gases } else { 0 };
+        let end = if l.leak { 2 * l.gases } else { l.gases };
+        l.sent(first)..l.sent(end)
+    }
+
     /// Whether the temperature follows a heat balance.
     #[must_use]
     pub fn has_heat(&self) -> bool {
@@ -324,8 +332,16 @@ impl System for Tank {
         // Where less was left before, whatever comes nearer is welcome.
         let mut all = self.least.iter().zip(from).zip(to);
         let low = all.position(|((least, from), to)| to < least && to < from);
-        let mut sent = (0..self.layout.gases).map(|g| self.layout.sent(g));
-        low.or_else(|| sent.find(|&i| to[i] < from[i] - self.taken_back))
+        low.or_else(|| self.passed().find(|&i| to[i] < from[i] - self.taken_back))
+    }
+
+    fn turns(&self, from: &[f64], inside: &[f64], to: &[f64]) -> Option<usize> {
+        self.passed()
+            .find(|&i| inside[i] < from[i] - self.taken_back || to[i] < inside[i] - self.taken_back)
+    }
+
+    fn turning_states(&self) -> Range<usize> {
+        self.passed()
     }
 
     fn switch(&mut self) {

@@ -5,8 +5,9 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 
 use super::composition::{Acids, Living, Range};
-use super::embedded::{self, Triple};
 use super::provenance::{Group, Provenance};
+use super::triple::Triple;
+use crate::embedded;
 
 const GRAM: f64 = 0.001;
 

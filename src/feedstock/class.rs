@@ -5,8 +5,9 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 
 use super::composition::{PoolRates, Pools, Range};
-use super::embedded::{self, Triple};
 use super::provenance::Provenance;
+use super::triple::Triple;
+use crate::embedded;
 
 /// What kind of tissue a material is made of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize)]

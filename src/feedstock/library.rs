@@ -8,7 +8,8 @@ use serde::Deserialize;
 use super::class::MaterialClass;
 use super::composition::{Composition, Range};
 use super::provenance::{Group, Provenance, Reference};
-use super::{embedded, records};
+use super::records;
+use crate::embedded;
 
 /// Where a material is found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize)]

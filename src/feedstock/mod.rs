@@ -3,7 +3,6 @@
 mod assumed;
 mod class;
 mod composition;
-pub(crate) mod embedded;
 mod facts;
 mod library;
 mod mixture;
@@ -13,6 +12,7 @@ mod pools;
 mod provenance;
 mod records;
 pub mod theory;
+mod triple;
 mod warnings;
 
 pub use class::MaterialClass;

@@ -5,9 +5,10 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 
 use super::composition::{Composition, PoolRates, Range};
-use super::embedded::{self, Triple};
 use super::pools;
 use super::provenance::Provenance;
+use super::triple::Triple;
+use crate::embedded;
 
 /// Size of the pieces as they go in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Deserialize)]

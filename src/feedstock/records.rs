@@ -5,9 +5,10 @@ use serde::Deserialize;
 use super::assumed::assumptions;
 use super::class::{self, MaterialClass};
 use super::composition::{Acids, Composition, Pools};
-use super::embedded::{self, Triple};
 use super::library::{Entry, Kind, Suitability};
 use super::provenance::{Group, Provenance};
+use super::triple::Triple;
+use crate::embedded;
 
 const PERCENT: f64 = 0.01;
 const GRAM: f64 = 0.001;

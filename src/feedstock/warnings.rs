@@ -5,9 +5,9 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 
 use super::composition::Composition;
-use super::embedded;
 use super::facts::Facts;
 use super::provenance::Provenance;
+use crate::embedded;
 
 const PERCENT: f64 = 100.0;
 

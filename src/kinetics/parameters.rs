@@ -3,6 +3,7 @@
 use serde::Deserialize;
 
 use super::network::NetworkFault;
+use crate::embedded;
 
 /// One parameter.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
@@ -86,19 +87,13 @@ impl Parameters {
     /// The parameters of the four-stage network.
     #[must_use]
     pub fn four_stage() -> Self {
-        Self::embedded(include_str!("data/four_stage.json"))
+        embedded::read("four_stage.json", include_str!("data/four_stage.json"))
     }
 
     /// The parameters of ADM1 in the BSM2 setting.
     #[must_use]
     pub fn adm1() -> Self {
-        Self::embedded(include_str!("data/adm1.json"))
-    }
-
-    // The files are part of the program and read by a test, so they always parse.
-    #[allow(clippy::expect_used)]
-    fn embedded(text: &str) -> Self {
-        serde_json::from_str(text).expect("embedded parameter file")
+        embedded::read("adm1.json", include_str!("data/adm1.json"))
     }
 
     /// Looks a parameter up.

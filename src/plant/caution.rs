@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 use serde::{Deserialize, Serialize};
 
 use super::figure::Standing;
-use crate::feedstock::embedded;
+use crate::embedded;
 
 /// Where a caution belongs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]

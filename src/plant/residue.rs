@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::climate_weight::{Escaped, weigh};
 use super::{Figure, PlantFault, within};
-use crate::feedstock::embedded;
+use crate::embedded;
 
 /// Phosphorus in P2O5 and potassium in K2O \[kg/kg\]. From IUPAC 2021 abridged atomic weights.
 const P_OF_P2O5: f64 = 0.4364;

@@ -15,6 +15,9 @@ use crate::digester::{Bands, Engine};
 use crate::kinetics::{self, Load, Parameters};
 use crate::units::{COD_CH4, NORM_M3_PER_KMOL};
 
+/// What comes within a tenth of a millisecond \[d\] of the start comes with it: a stretch from 0 may be too short for any
+/// arithmetic, later ones have the digits of their time.
+const INSTANT_D: f64 = 1e-9;
 /// Points a day of the finer trajectory, and the most points of one run.
 const TRACE_PER_DAY: f64 = 8.0;
 const TRACE_MOST: f64 = 6000.0;
@@ -143,7 +146,7 @@ impl<C: Deref<Target = Case>> Going<C> {
         let stop = self.stops.next()?;
         let network = &self.engine.network;
         let due = self.case.doses[self.dosed..].iter();
-        for dose in due.take_while(|d| d.day <= self.t) {
+        for dose in due.take_while(|d| d.day <= self.t.max(INSTANT_D)) {
             self.dosed += 1;
             let additives = &dose.additives;
             let mut load = mix(
@@ -354,7 +357,7 @@ fn stops(case: &Case) -> Vec<f64> {
         // A day takes it a hundred thousand steps, so it is given no longer stretch.
         stops.extend((1..case.days).map(f64::from));
     }
-    stops.retain(|t| *t > 0.0 && *t < end);
+    stops.retain(|t| *t > INSTANT_D && *t < end);
     stops.push(end);
     stops.sort_by(f64::total_cmp);
     stops.dedup();

@@ -178,7 +178,7 @@ impl Running {
         let least = least.chain((0..layout.gases).map(|_| gas_least)).collect();
         let tank = tank
             .held_above(least)
-            .keeping_sent(GAS_TOLERANCE * air * looser);
+            .keeping_passed(GAS_TOLERANCE * air * looser);
         let integrator = Integrator::new(&tank, options)?;
         let reader = Reader::new(&tank);
         Ok(Self {

@@ -86,6 +86,17 @@ pub trait System {
         None
     }
 
+    /// The first state that runs the wrong way inside a step, of which a state `inside` is given, though the error is
+    /// within tolerance: such a step of an implicit method is tried again, shorter. Asked where there is a margin.
+    fn turns(&self, _from: &[f64], _inside: &[f64], _to: &[f64]) -> Option<usize> {
+        None
+    }
+
+    /// The states that [`System::turns`] looks at.
+    fn turning_states(&self) -> Range<usize> {
+        0..self.dim()
+    }
+
     /// Name of state `i`, for messages.
     fn name(&self, i: usize) -> String {
         format!("y[{i}]")

@@ -9,6 +9,7 @@ use super::distribution::Distribution;
 use super::generator::replicate;
 use super::sampling::{self, Method, Points, SamplingError};
 use crate::case::{Case, Material, NetworkKind};
+use crate::embedded;
 use crate::feedstock::{Range, library};
 use crate::kinetics::Parameters;
 
@@ -113,12 +114,9 @@ struct DataFile {
 
 impl Uncertain {
     /// The factors of this build, with their spreads.
-    // The file is part of the program and read by a test, so it always parses.
-    #[allow(clippy::expect_used)]
     #[must_use]
     pub fn standard() -> Self {
-        let file: DataFile = serde_json::from_str(include_str!("data/uncertain.json"))
-            .expect("embedded file of uncertain factors");
+        let file: DataFile = embedded::read("uncertain.json", include_str!("data/uncertain.json"));
         Self {
             factors: file.factors,
         }

@@ -2,6 +2,8 @@
 
 use std::sync::LazyLock;
 
+use crate::embedded;
+
 /// A material that conducts heat.
 #[derive(Debug, Clone, PartialEq, serde::Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -18,10 +20,8 @@ pub struct Material {
     pub source: String,
 }
 
-static TABLE: LazyLock<Vec<Material>> = LazyLock::new(|| {
-    // The file is part of the program; a test reads it.
-    serde_json::from_str(include_str!("data/materials.json")).unwrap_or_default()
-});
+static TABLE: LazyLock<Vec<Material>> =
+    LazyLock::new(|| embedded::read("materials.json", include_str!("data/materials.json")));
 
 /// All of them.
 #[must_use]

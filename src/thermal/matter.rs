@@ -3,6 +3,7 @@
 use std::sync::LazyLock;
 
 use crate::chemistry::{METHANE_LOWER_MJ_PER_KMOL, MJ_PER_KWH};
+use crate::embedded;
 use crate::units::{NORM_M3_PER_KMOL, WATER_J_PER_KG_K};
 
 /// Joules of a kilowatt-hour.
@@ -30,24 +31,19 @@ struct Row {
     mj_per_kg_cod: f64,
 }
 
-static TABLE: LazyLock<Option<File>> = LazyLock::new(|| {
-    // The file is part of the program; a test reads it.
-    serde_json::from_str(include_str!("data/combustion.json")).ok()
-});
+static TABLE: LazyLock<File> =
+    LazyLock::new(|| embedded::read("combustion.json", include_str!("data/combustion.json")));
 
 /// Heat of combustion of a component \[kWh/kg COD\]; what is not listed follows the oxycaloric rule.
 ///
 /// The heat of a process is the sum of this over its row, taken away: that of what it uses less that of what it makes.
 #[must_use]
 pub fn combustion_kwh_per_kg_cod(component: &str) -> f64 {
-    let Some(file) = TABLE.as_ref() else {
-        return f64::NAN;
-    };
-    let row = file
+    let row = TABLE
         .components
         .iter()
         .find(|row| row.names.iter().any(|name| name == component))
-        .unwrap_or(&file.default);
+        .unwrap_or(&TABLE.default);
     row.mj_per_kg_cod * 1e6 / J_PER_KWH
 }
 

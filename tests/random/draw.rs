@@ -78,7 +78,7 @@ pub(crate) fn scenario(number: u64) -> Value {
         put("inflow", settings::inflow(dice, network, around.first_l));
     }
     if dice.chance(0.5) {
-        put("solver", settings::solver(dice, days));
+        put("solver", settings::solver(dice, days, count));
     }
     let mut scenario = Value::Object(top);
     settle(&mut Dice::new(number ^ OTHER_DICE), &mut scenario, &around);

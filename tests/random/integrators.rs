@@ -1,7 +1,8 @@
 //! Independent integrators on random scenarios: the explicit method gives what the implicit one gives.
 //!
-//! A few pairs are compared in the normal suite; `MARSHGAS_PAIRS=200` compares as many.
+//! A few pairs are compared in the normal suite, 200 in the ignored test; `MARSHGAS_PAIRS=50` compares as many.
 
+use std::collections::BTreeMap;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 
@@ -13,8 +14,9 @@ use serde_json::Value;
 
 use crate::{asked, draw};
 
-/// Pairs of the normal suite.
+/// Pairs of the normal suite, and of the long test.
 const USUAL_PAIRS: u64 = 8;
+const MANY_PAIRS: u64 = 200;
 /// The explicit method takes a hundred thousand steps a day, so the first day or two must do.
 const MOST_DAYS: u32 = 2;
 /// Both run at this tolerance and agree within ten times as much.
@@ -23,8 +25,10 @@ const TIMES: f64 = 10.0;
 /// The explicit method rounds the outlet's corner by 1e-6 bar, which two pieces do not. A wider pipe than this, in
 /// headspaces per day and bar, lets more through there in two days than the tolerance is.
 const WIDEST_PER_D_BAR: f64 = 100.0;
-/// The explicit method holds the mean over some fifty states to its tolerance, in which one may stand out.
-const SHARPER: f64 = 10.0;
+/// The explicit method is the reference, so it runs sharper: where nothing lives its steps are of hours and some pass over
+/// the outlet's corner unseen, which at a tenth of the tolerance cost up to seven tenths of a thousandth of a day's gas
+/// (the implicit method was right to the fifth digit). Where stability bounds the steps it costs nothing.
+const SHARPER: f64 = 1000.0;
 /// The absolute tolerance of a gas is a hundredth of its relative one, of the headspace's filling with air.
 const TRACE_SCALE: f64 = 1e-2;
 /// Heat is held to a thousandth of a kelvin of the liquor at a relative tolerance of 1e-4.
@@ -63,6 +67,7 @@ fn scale(key: &str, case: &Case, vessel: usize) -> Option<f64> {
     let v = &case.vessels[vessel];
     let headspace_l = 1000.0 * v.headspace_m3;
     let passes_l = headspace_l + 1000.0 * v.leak_m3_per_d;
+    let ambient = case.gas.ambient_bar;
     Some(match key {
         // What left is what the headspace no longer holds, which is known to a share of the whole that it holds.
         "gas_nl" | "ch4_nl" | "gas_read_l" | "leaked_nl" | "leaked_ch4_nl" => passes_l,
@@ -79,8 +84,9 @@ fn scale(key: &str, case: &Case, vessel: usize) -> Option<f64> {
         "level_l" | "overflow_l" | "liquid_l" => 1000.0 * v.liquid_m3,
         key if key.starts_with("fed_") || key.starts_with("theoretical_") => 1.0,
         "water_kg" | "loading_kg_vs_m3_d" | "retention_d" | "t_d" | "day" | "soil_depth_m" => 1.0,
-        // At an instant beside an opening outlet; the day's sum tells.
-        "gas_nl_d" | "pressure_mbar" => return None,
+        // A pressure is the difference of two of about one atmosphere, and a flow is the pipe times such a difference.
+        "pressure_mbar" => 1000.0 * ambient,
+        "gas_nl_d" => 1000.0 * case.gas.pipe_m3_per_d_bar * ambient,
         // Ratios of numbers that are compared themselves, and words.
         "acid_ratio" | "yield_nl_kg_vs" | "burns" | "sour" | "name" | "source" | "set_c" => {
             return None;
@@ -89,34 +95,55 @@ fn scale(key: &str, case: &Case, vessel: usize) -> Option<f64> {
     })
 }
 
-/// The first number that differs, by how many times the tolerance.
-fn differs(
-    (key, at): (&str, &str),
-    (a, b): (&Value, &Value),
-    scale: &dyn Fn(&str) -> Option<f64>,
-) -> Option<String> {
-    match (a, b) {
-        (Value::Object(x), Value::Object(y)) => x.iter().find_map(|(key, x)| {
-            let at = format!("{at}.{key}");
-            differs((key, &at), (x, &y[key]), scale)
-        }),
-        (Value::Array(x), Value::Array(y)) if x.len() == y.len() => {
-            let mut pairs = x.iter().zip(y).enumerate();
-            pairs.find_map(|(i, pair)| differs((key, &format!("{at}[{i}]")), pair, scale))
-        }
-        (Value::Number(x), Value::Number(y)) => {
-            let (x, y, scale) = (x.as_f64()?, y.as_f64()?, scale(key)?);
-            let times = (x - y).abs() / (RTOL * x.abs().max(y.abs()).max(scale));
-            (times > TIMES).then(|| format!("{at}: {x} implicit, {y} explicit: {times:.1} times"))
-        }
-        (Value::Array(_), _) | (Value::Object(_), _) => Some(format!("{at} differs in length")),
-        _ => None,
+/// The largest difference by key, in tolerances, and where it stands; not a number where one has what the other has not.
+type Worst = BTreeMap<String, (f64, String)>;
+
+fn note(worst: &mut Worst, key: &str, times: f64, place: impl FnOnce() -> String) {
+    let is_worse = |(known, _): &(f64, String)| times.is_nan() || times > *known;
+    if worst.get(key).is_none_or(is_worse) {
+        worst.insert(key.to_owned(), (times, place()));
     }
 }
 
-fn compared(case: &Case, implicit: &Outcome, explicit: &Outcome) -> Option<String> {
-    let mut pairs = implicit.vessels.iter().zip(&explicit.vessels).enumerate();
-    pairs.find_map(|(v, (a, b))| {
+/// Compares everything in two values.
+fn weigh(
+    (key, at): (&str, &str),
+    (a, b): (&Value, &Value),
+    scale: &dyn Fn(&str) -> Option<f64>,
+    worst: &mut Worst,
+) {
+    match (a, b) {
+        (Value::Object(x), Value::Object(y)) => {
+            for (key, x) in x {
+                weigh((key, &format!("{at}.{key}")), (x, &y[key]), scale, worst);
+            }
+        }
+        (Value::Array(x), Value::Array(y)) if x.len() == y.len() => {
+            for (i, pair) in x.iter().zip(y).enumerate() {
+                weigh((key, &format!("{at}[{i}]")), pair, scale, worst);
+            }
+        }
+        (Value::Number(x), Value::Number(y)) => {
+            let (x, y) = (x.as_f64().unwrap(), y.as_f64().unwrap());
+            if let Some(scale) = scale(key) {
+                let times = (x - y).abs() / (RTOL * x.abs().max(y.abs()).max(scale));
+                note(worst, key, times, || {
+                    format!("{at}: {x} implicit, {y} explicit")
+                });
+            }
+        }
+        (Value::Array(_) | Value::Object(_) | Value::Number(_), _) => {
+            note(worst, key, f64::NAN, || {
+                format!("{at} is not the same kind of thing")
+            });
+        }
+        _ => {}
+    }
+}
+
+fn compared(case: &Case, implicit: &Outcome, explicit: &Outcome) -> Worst {
+    let mut worst = Worst::new();
+    for (v, (a, b)) in implicit.vessels.iter().zip(&explicit.vessels).enumerate() {
         let pair = [a, b].map(|series| {
             let mut series = series.clone();
             // Beside a jump stand two points, or one where nothing changed to the last digit.
@@ -124,84 +151,119 @@ fn compared(case: &Case, implicit: &Outcome, explicit: &Outcome) -> Option<Strin
             series.trace.dedup_by_key(|point| point.t_d);
             serde_json::to_value(series).unwrap()
         });
-        differs(("", &a.name), (&pair[0], &pair[1]), &|key| {
-            scale(key, case, v)
-        })
-    })
+        let scale = |key: &str| scale(key, case, v);
+        weigh(("", &a.name), (&pair[0], &pair[1]), &scale, &mut worst);
+    }
+    worst
 }
 
 /// What became of a scenario.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Met {
     /// Refused, or the equations end.
     Nothing,
     /// The explicit method could not pass.
     TooStiff,
-    /// Both ran; whether something was dosed.
-    Pair(bool),
+    /// Both ran; whether something was dosed, and how they differ.
+    Pair(bool, Worst),
+    /// Only the implicit method ran, though nothing was too stiff.
+    Alone(RunFailure),
 }
 
-fn meet(number: u64) -> (Met, Option<String>) {
+fn meet(number: u64) -> Met {
     let Some(mut case) = shortened(number) else {
-        return (Met::Nothing, None);
+        return Met::Nothing;
     };
     case.solver.method = MethodKind::Implicit;
     let Ok(implicit) = run(&case, &mut |_| {}) else {
-        return (Met::Nothing, None);
+        return Met::Nothing;
     };
     case.solver.method = MethodKind::Explicit;
     case.solver.relative_tolerance = RTOL / SHARPER;
     match run(&case, &mut |_| {}) {
-        Ok(explicit) => {
-            let dosed = !case.doses.is_empty();
-            (Met::Pair(dosed), compared(&case, &implicit, &explicit))
-        }
+        Ok(explicit) => Met::Pair(
+            !case.doses.is_empty(),
+            compared(&case, &implicit, &explicit),
+        ),
         Err(RunFailure::Solver {
             failure: Failure::Stiff { .. },
             ..
-        }) => (Met::TooStiff, None),
-        Err(failure) => (Met::Pair(false), Some(format!("explicit alone: {failure}"))),
+        }) => Met::TooStiff,
+        Err(failure) => Met::Alone(failure),
     }
 }
 
-#[test]
-fn explicit_agrees_with_implicit() {
-    let wanted = asked("MARSHGAS_PAIRS", USUAL_PAIRS);
+/// What became of all of them.
+#[derive(Default)]
+struct Tally {
+    pairs: u64,
+    dosed: u64,
+    stiff: u64,
+    none: u64,
+    worst: Worst,
+    faults: Vec<String>,
+}
+
+impl Tally {
+    fn add(&mut self, number: u64, met: Met) {
+        match met {
+            Met::Nothing => self.none += 1,
+            Met::TooStiff => self.stiff += 1,
+            Met::Alone(failure) => self.fault(format!("scenario {number}: explicit: {failure}")),
+            Met::Pair(dosed, worst) => {
+                self.pairs += 1;
+                self.dosed += u64::from(dosed);
+                for (key, (times, place)) in worst {
+                    let place = format!("scenario {number}, {place}");
+                    if times.is_nan() || times > TIMES {
+                        self.fault(format!("{place}: {times:.1} times"));
+                    }
+                    note(&mut self.worst, &key, times, || place);
+                }
+            }
+        }
+    }
+
+    fn fault(&mut self, text: String) {
+        println!("{text}");
+        self.faults.push(text);
+    }
+}
+
+fn compare(wanted: u64) {
     let next = AtomicU64::new(asked("MARSHGAS_RANDOM_FIRST", 0));
-    let (counts, faults) = (Mutex::new([0_u64; 4]), Mutex::new(Vec::new()));
+    let tally = Mutex::new(Tally::default());
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     std::thread::scope(|scope| {
         for _ in 0..threads {
             scope.spawn(|| {
-                loop {
+                while tally.lock().unwrap().pairs < wanted {
                     let number = next.fetch_add(1, Ordering::Relaxed);
-                    let [pairs, ..] = *counts.lock().unwrap();
-                    if pairs >= wanted {
-                        return;
-                    }
-                    let (met, fault) = meet(number);
-                    let mut counts = counts.lock().unwrap();
-                    match met {
-                        Met::Nothing => counts[3] += 1,
-                        Met::TooStiff => counts[2] += 1,
-                        Met::Pair(dosed) => {
-                            counts[0] += 1;
-                            counts[1] += u64::from(dosed);
-                        }
-                    }
-                    if let Some(fault) = fault {
-                        println!("scenario {number}: {fault}");
-                        faults
-                            .lock()
-                            .unwrap()
-                            .push(format!("scenario {number}: {fault}"));
-                    }
+                    let met = meet(number);
+                    tally.lock().unwrap().add(number, met);
                 }
             });
         }
     });
-    let [pairs, dosed, stiff, none] = counts.into_inner().unwrap();
-    println!("{pairs} pairs, {dosed} dosed; {stiff} too stiff, {none} refused");
-    let faults = faults.into_inner().unwrap();
-    assert!(faults.is_empty(), "{}", faults.join("\n"));
+    let all = tally.into_inner().unwrap();
+    let Tally { pairs, dosed, .. } = all;
+    println!(
+        "{pairs} pairs, {dosed} dosed; {} too stiff, {} refused",
+        all.stiff, all.none
+    );
+    for (key, (times, place)) in &all.worst {
+        println!("{times:>8.2} tolerances  {key}  ({place})");
+    }
+    assert!(all.faults.is_empty(), "{}", all.faults.join("\n"));
+    assert!(dosed > 0 && all.worst.contains_key("pressure_mbar"));
+}
+
+#[test]
+fn explicit_agrees_with_implicit() {
+    compare(asked("MARSHGAS_PAIRS", USUAL_PAIRS));
+}
+
+#[test]
+#[ignore = "some ten minutes"]
+fn explicit_agrees_with_implicit_many_times() {
+    compare(MANY_PAIRS);
 }

@@ -86,11 +86,15 @@ pub(crate) fn inflow(dice: &mut Dice, network: &str, liquid_l: f64) -> Value {
     json!({"l_per_d": flow, "concentrations": concentrations})
 }
 
-pub(crate) fn solver(dice: &mut Dice, days: f64) -> Value {
+/// The explicit method takes steps of seconds, so it is given no more days of vessels than this.
+const EXPLICIT_DAYS: f64 = 20.0;
+
+pub(crate) fn solver(dice: &mut Dice, days: f64, vessels: usize) -> Value {
     let mut solver = Map::new();
-    // The explicit method takes steps of seconds.
-    if days < 20.0 && dice.chance(0.2) {
-        solver.insert("method".to_owned(), json!("explicit"));
+    if days < EXPLICIT_DAYS && dice.chance(0.2) {
+        if days * (vessels as f64) < EXPLICIT_DAYS {
+            solver.insert("method".to_owned(), json!("explicit"));
+        }
     } else if dice.chance(0.3) {
         solver.insert("method".to_owned(), json!("implicit"));
     }

@@ -3,7 +3,7 @@
 use serde::Deserialize;
 
 use crate::diary::fit::unknown::{Unknown, unknowns};
-use crate::feedstock::embedded;
+use crate::embedded;
 use crate::study::distribution::Distribution;
 
 /// One thing that may be wrong, or nothing.

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::coordinate::Coordinate;
 use crate::case::Case;
-use crate::feedstock::embedded;
+use crate::embedded;
 use crate::study::distribution::Distribution;
 use crate::study::uncertain::Effect;
 

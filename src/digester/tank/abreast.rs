@@ -170,10 +170,24 @@ impl LaneSystem for Tank<Lanes> {
         for ((least, from), to) in self.least.iter().zip(from).zip(to) {
             out = out | (to.below(*least) & to.below(*from));
         }
-        for g in 0..self.layout.gases {
-            let i = self.layout.sent(g);
+        for i in self.passed() {
             out = out | to[i].below(from[i] - self.taken_back);
         }
         out
+    }
+
+    #[inline(always)]
+    fn turns(&self, from: &[Lanes], inside: &[Lanes], to: &[Lanes]) -> LaneSet {
+        let mut out = LaneSet::NONE;
+        for i in self.passed() {
+            out = out
+                | inside[i].below(from[i] - self.taken_back)
+                | to[i].below(inside[i] - self.taken_back);
+        }
+        out
+    }
+
+    fn turning_states(&self) -> Range<usize> {
+        self.passed()
     }
 }

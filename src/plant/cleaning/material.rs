@@ -4,7 +4,7 @@ use std::sync::LazyLock;
 
 use serde::{Deserialize, Serialize};
 
-use crate::feedstock::embedded;
+use crate::embedded;
 use crate::plant::Figure;
 use crate::plant::stream::Portion;
 use crate::units::molar_mass;

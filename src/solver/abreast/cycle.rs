@@ -6,7 +6,7 @@ use crate::lanes::{LaneSet, Lanes, Real, WIDTH};
 use crate::solver::control;
 use crate::solver::dense_step::{DenseStep, Inside};
 use crate::solver::options::Method;
-use crate::solver::rosenbrock::{Crossing, Goal, crossing_before, is_reached, outside};
+use crate::solver::rosenbrock::{Crossing, Goal, crossing_before, is_reached, look, outside};
 use crate::solver::stages::{self, Ends, Shared, Verdict};
 
 impl Abreast {
@@ -129,6 +129,7 @@ impl Abreast {
         let strays = system.strays(&self.y, &self.argument);
         let (at_start, at_end) = (system.margin(&self.y), system.margin(&self.argument));
         let beyond = self.outside(system, at_start, at_end);
+        let turns = self.turns(system, at_end);
         let mut good = LaneSet::NONE;
         for lane in lanes(running) {
             let error = verdict.error.lane(lane);
@@ -154,7 +155,7 @@ impl Abreast {
                 self.tasks[lane].crosses(found);
                 continue;
             }
-            if strays.has(lane) {
+            if (turns | strays).has(lane) {
                 self.tasks[lane].refuse();
                 continue;
             }
@@ -294,6 +295,26 @@ impl Abreast {
             stages::inside(self.tableau, x, system.margin_states(), &step, y);
             system.margin(y)
         })
+    }
+
+    /// The lanes in which a state runs the wrong way inside the attempted step, of those that have a margin.
+    #[inline(always)]
+    fn turns<S: LaneSystem>(&mut self, system: &S, at_end: Lanes) -> LaneSet {
+        let of = at_end.finite();
+        if of.is_empty() {
+            return of;
+        }
+        let of_task = |of: fn(&super::Task) -> f64| Lanes::gather(|i| of(&self.tasks[i]));
+        let (start, end) = (of_task(|t| t.t), of_task(|t| t.end));
+        let step = Ends {
+            start: &self.y,
+            end: &self.argument,
+            u: &self.u,
+        };
+        let y = &mut self.next.f;
+        let x = (look(start, end) - start) / (end - start);
+        stages::inside(self.tableau, x, system.turning_states(), &step, y);
+        of & system.turns(&self.y, y, &self.argument)
     }
 
     /// Where the margin of a lane vanishes inside its attempted step, before a time at which it is given.

@@ -48,6 +48,12 @@ pub trait LaneSystem {
 
     /// The lanes in which [`super::System::strays`] names a state.
     fn strays(&self, from: &[Lanes], to: &[Lanes]) -> LaneSet;
+
+    /// The lanes in which [`super::System::turns`] names a state.
+    fn turns(&self, from: &[Lanes], inside: &[Lanes], to: &[Lanes]) -> LaneSet;
+
+    /// As [`super::System::turning_states`].
+    fn turning_states(&self) -> Range<usize>;
 }
 
 /// Where a [`LaneSystem`] writes its slopes.

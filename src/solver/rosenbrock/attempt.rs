@@ -147,6 +147,17 @@ fn vanishing(
     outside.0
 }
 
+/// Where a look is taken inside a step. It may pass in one go over what dies out in a small part of it, whose error the
+/// method hardly sees; its polynomial then swings. That of Rodas5P errs at a quarter by 8 to 32 % of what died out, always
+/// to the far side, once the step is more than ten times as long as that lived; in the middle it crosses over.
+const LOOK: f64 = 0.25;
+
+/// The time of that look.
+#[inline(always)]
+pub(in crate::solver) fn look<R: Real>(start: R, end: R) -> R {
+    start + (end - start) * LOOK
+}
+
 impl From<RhsFailure> for Attempt {
     fn from(failure: RhsFailure) -> Self {
         match failure {
@@ -225,23 +236,31 @@ impl Rosenbrock {
         }
         let at_end = segment.system.margin(&self.argument);
         let mut goes_over = false;
-        if goal == Goal::Crossing {
-            goes_over = is_reached(at_end, self.overshot);
-        } else if at_end < f64::INFINITY {
-            let at_start = segment.system.margin(&self.y);
+        let mut turns = None;
+        if at_end < f64::INFINITY {
+            let system = &mut *segment.system;
             let mut y = std::mem::take(&mut self.f);
             let step = self.dense(t, end);
-            let found = crossing((t, at_start), (end, at_end), |at| {
-                step.eval_some(at, segment.system.margin_states(), &mut y);
-                segment.system.margin(&y)
-            });
+            let mut found = None;
+            if goal == Goal::Crossing {
+                goes_over = is_reached(at_end, self.overshot);
+            } else {
+                found = crossing((t, system.margin(&self.y)), (end, at_end), |at| {
+                    step.eval_some(at, system.margin_states(), &mut y);
+                    system.margin(&y)
+                });
+            }
+            if found.is_none() {
+                step.eval_some(look(t, end), system.turning_states(), &mut y);
+                turns = system.turns(&self.y, &y, &self.argument);
+            }
             self.f = y;
             if let Some(Crossing { at, overshot }) = found {
                 self.overshot = overshot;
                 return Attempt::Crosses(at);
             }
         }
-        if let Some(i) = segment.system.strays(&self.y, &self.argument) {
+        if let Some(i) = segment.system.strays(&self.y, &self.argument).or(turns) {
             let message = format!("{} at {:.3e}", segment.system.name(i), self.argument[i]);
             return Attempt::Unfinished(ShrinkCause::Refused(message));
         }

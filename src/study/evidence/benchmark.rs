@@ -9,6 +9,7 @@ use serde::Deserialize;
 
 use super::{EvidenceFailure, Values};
 use crate::digester::{Engine, Plumbing, Tank, TemperatureCourse};
+use crate::embedded;
 use crate::kinetics::{Network, Parameters, adm1};
 use crate::simulate::RunFailure;
 use crate::solver::{Integrator, Method, Options};
@@ -46,11 +47,8 @@ struct Example {
     steady: BTreeMap<String, Published>,
 }
 
-// The file is part of the program and read by every test of this module, so it always parses.
-#[allow(clippy::expect_used)]
-static EXAMPLE: LazyLock<Example> = LazyLock::new(|| {
-    serde_json::from_str(include_str!("../data/benchmark.json")).expect("embedded worked example")
-});
+static EXAMPLE: LazyLock<Example> =
+    LazyLock::new(|| embedded::read("benchmark.json", include_str!("../data/benchmark.json")));
 
 /// Published steady value; `NaN`, which agrees with nothing, for a name that the table lacks.
 pub(super) fn steady(name: &str) -> f64 {

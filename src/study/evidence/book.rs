@@ -5,6 +5,8 @@ use std::sync::LazyLock;
 
 use serde::{Deserialize, Serialize};
 
+use crate::embedded;
+
 /// What the list expects of this build.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -106,11 +108,8 @@ pub struct Book {
     pub checks: Vec<Check>,
 }
 
-// The file is part of the program and read by a test, so it always parses.
-#[allow(clippy::expect_used)]
-static BOOK: LazyLock<Book> = LazyLock::new(|| {
-    serde_json::from_str(include_str!("../data/evidence.json")).expect("embedded list of checks")
-});
+static BOOK: LazyLock<Book> =
+    LazyLock::new(|| embedded::read("evidence.json", include_str!("../data/evidence.json")));
 
 /// The list of this build.
 #[must_use]

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::trial::{PH_MARGIN, RATIO_MARGIN};
+use crate::embedded;
 use crate::simulate::DayRow;
 
 /// What can be watched.
@@ -70,10 +71,8 @@ pub struct Signs {
 impl Signs {
     /// Those of this build.
     #[must_use]
-    // The file is part of the program and read by a test, so it always parses.
-    #[allow(clippy::expect_used)]
     pub fn standard() -> Self {
-        serde_json::from_str(include_str!("data/signs.json")).expect("embedded signs")
+        embedded::read("signs.json", include_str!("data/signs.json"))
     }
 }
 

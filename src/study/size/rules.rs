@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
-use crate::feedstock::embedded;
+use crate::embedded;
 
 /// Straight or exponential pieces over the temperature.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::embedded;
+
 /// All rules.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -37,9 +39,7 @@ pub struct Rule<T> {
 impl Rules {
     /// The rules of this build.
     #[must_use]
-    // The file is part of the program and read by every test of a sweep, so it always parses.
-    #[allow(clippy::expect_used)]
     pub fn standard() -> Self {
-        serde_json::from_str(include_str!("../data/sweep.json")).expect("embedded rules")
+        embedded::read("sweep.json", include_str!("../data/sweep.json"))
     }
 }
