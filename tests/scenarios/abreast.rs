@@ -150,9 +150,11 @@ fn of_several_shapes_in_one_queue() {
 #[test]
 fn a_run_that_fails_takes_none_along() {
     let mut members = six("manure-start");
-    // Not one step is allowed.
+    // On the way to such a heat no step is left.
     let mut broken = ready("manure-start");
-    broken.vessels[0].headspace_m3 = 1e-9;
+    let heat = vec![(0.0, 30.0), (5.0, 30.0), (6.0, 500.0)];
+    broken.vessels[0].temperature = marshgas::digester::TemperatureCourse::Table(heat);
     members.insert(2, member(broken));
+    assert!(abreast(&members)[2].is_err());
     same(&members);
 }
