@@ -191,8 +191,9 @@ struct Coverage {
 fn coverage(records: usize, owner: &Owner, draws: usize) -> Coverage {
     let all = unknowns();
     let case = case("warm-tote", owner.days + 7);
+    let first: u64 = std::env::var("FIRST").map_or(1000, |n| n.parse().unwrap());
     let one = |index: usize| {
-        let seed = 1000 + index as u64;
+        let seed = first + index as u64;
         let values = truth(&all, seed);
         let (readings, usual) = readings(&case, &all, &values, owner, seed)?;
         // Another seed than the truth's: a walk must not follow the numbers that truth and noise were drawn from.
@@ -209,18 +210,23 @@ fn coverage(records: usize, owner: &Owner, draws: usize) -> Coverage {
                 .sum()
         };
         let places: Vec<usize> = values.iter().zip(&fit.unknowns).map(place).collect();
-        println!(
-            "  {seed}: {places:?} effective {:.0}, noise {:.2}, runs {}, {:?}",
-            fit.effective_draws, fit.noise, fit.runs, fit.stop
-        );
         // The week after the record, as the truth has it.
         let rows = rows(&case, &all, &values, usual)?;
-        let factor = marshgas::diary::fit::unknown::reading_factor(&all, &values);
+        let factor = marshgas::diary::fit::unknown::reading_factor(&all, &values, false);
         let ahead = fit.days.iter().filter(|d| d.ahead).map(|d| {
             let gas = factor * rows[d.day as usize].gas_nl;
             (d.gas_nl[0]..=d.gas_nl[4]).contains(&gas)
         });
         let ahead: Vec<bool> = ahead.collect();
+        println!(
+            "  {seed}: {places:?} effective {:.0}, noise {:.2}, runs {}, {:?}, ahead {}/{}",
+            fit.effective_draws,
+            fit.noise,
+            fit.runs,
+            fit.stop,
+            ahead.iter().filter(|a| **a).count(),
+            ahead.len()
+        );
         Some((places, ahead, fit.effective_draws))
     };
     let jobs = batch::run_all(records, BatchOptions::new(&NEVER), one, &|_| {}).unwrap();

@@ -110,15 +110,7 @@ pub fn settle<'a>(
     }
     let model = Model::new(case, unknowns, readings, usual_nl)?;
     let coordinates: Vec<Coordinate> = unknowns.iter().map(Unknown::coordinate).collect();
-    let walk = Options {
-        huber: Some(HUBER),
-        step: Step::Fixed(STEP),
-        tolerance: SETTLED,
-        patience: PATIENCE,
-        first_step: FIRST_STEP,
-        stop: options.stop,
-        threads: options.threads,
-    };
+    let walk = walking(options);
     let start = scout(&model, &coordinates, options)?;
     let first = least_squares::fit(&model, &coordinates, &[start], &walk);
     let good = |f: &Fitted| f.stop.is_minimum() && scatter(f, readings) < POOR_SCATTER;
@@ -141,6 +133,43 @@ pub fn settle<'a>(
         model,
         coordinates,
     })
+}
+
+/// Walks from one start.
+///
+/// # Errors
+/// [`DigesterFailure`].
+pub(in crate::diary) fn settle_from<'a>(
+    case: &Case,
+    unknowns: &'a [Unknown],
+    readings: &'a Readings,
+    usual_nl: f64,
+    start: Vec<f64>,
+    options: &FitOptions<'_>,
+) -> Result<Settled<'a>, DigesterFailure> {
+    let model = Model::new(case, unknowns, readings, usual_nl)?;
+    let coordinates: Vec<Coordinate> = unknowns.iter().map(Unknown::coordinate).collect();
+    let fitted = least_squares::fit(&model, &coordinates, &[start], &walking(options))?;
+    if options.stop.load(Ordering::Relaxed) {
+        return Err(DigesterFailure::Stopped);
+    }
+    Ok(Settled {
+        model,
+        coordinates,
+        fitted,
+    })
+}
+
+const fn walking<'a>(options: &FitOptions<'a>) -> Options<'a> {
+    Options {
+        huber: Some(HUBER),
+        step: Step::Fixed(STEP),
+        tolerance: SETTLED,
+        patience: PATIENCE,
+        first_step: FIRST_STEP,
+        stop: options.stop,
+        threads: options.threads,
+    }
 }
 
 /// The lower of two ends, with the points of both.
