@@ -20,7 +20,9 @@ const FEWEST_DAYS: usize = 5;
 /// Days that are tried first, evenly apart.
 const TRIED: usize = 10;
 /// Values that they are tried at: places in the prior of what changed, in standard deviations.
-const PLACES: [f64; 3] = [-1.0, 0.0, 1.0];
+const PLACES: [f64; 2] = [-0.7, 0.7];
+/// Days away that are tried from where a fit ended, before all near ones are.
+const STEPS: [f64; 4] = [1.0, 2.0, 4.0, 8.0];
 /// Days about the best that are all looked at.
 const NEAR: usize = 8;
 /// Fits at most.
@@ -202,7 +204,17 @@ impl Search<'_> {
                 }
             }
         }
-        best.map(|(_, day, at)| (day, at))
+        best.map(|(_, day, at)| (self.better(days, day, &at).unwrap_or(day), at))
+    }
+
+    /// The best of a few days away at the same values, if it is better.
+    fn better(&self, days: &[f64], day: f64, at: &[f64]) -> Option<f64> {
+        let away = STEPS.iter().flat_map(|step| [day - step, day + step]);
+        let away = away.filter(|day| days.contains(day));
+        let log = |day: f64| self.see(day, at).map(|s| (day, s.log(1.0)));
+        let own = log(day)?;
+        let best = away.filter_map(log).max_by(|a, b| a.1.total_cmp(&b.1))?;
+        (best.1 > own.1).then_some(best.0)
     }
 }
 
@@ -241,6 +253,11 @@ pub(super) fn tell(
             walked.1 + settled.fitted.failed,
         );
         at = settled.fitted.coordinates.clone();
+        let is_last = round == ROUNDS;
+        if let Some(better) = search.better(days, day, &at).filter(|_| !is_last) {
+            day = better;
+            continue;
+        }
         let mut seen: Vec<Seen> = about(days, day)
             .into_iter()
             .filter_map(|d| search.see(d, &at))
@@ -249,7 +266,7 @@ pub(super) fn tell(
             .iter()
             .max_by(|a, b| a.log(1.0).total_cmp(&b.log(1.0)))
             .map_or(day, |s| s.day);
-        if best != day && round < ROUNDS {
+        if best != day && !is_last {
             day = best;
             continue;
         }

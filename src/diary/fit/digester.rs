@@ -437,6 +437,11 @@ fn bands(
     let errors: Vec<f64> = (0..ERROR_POINTS)
         .map(|k| normal::quantile((k as f64 + 0.5) / ERROR_POINTS as f64))
         .collect();
+    // The next reading errs as those of the record do.
+    let mut gas_readings = readings.readings.iter().filter(|r| r.what.is_gas());
+    let least = gas_readings
+        .next()
+        .map_or(GAS_LEAST_SD * usual_nl, |r| r.sd);
     let five = [0.05, 0.25, 0.5, 0.75, 0.95];
     let three = [0.05, 0.5, 0.95];
     (0..count)
@@ -446,7 +451,6 @@ fn bands(
                 draws.map(|d| (f(&d.more[day]), d.weight)).collect()
             };
             let gas = of(&|d| d.gas_nl);
-            let least = GAS_LEAST_SD * usual_nl;
             let read: Vec<(f64, f64)> = gas
                 .iter()
                 .flat_map(|&(value, weight)| {

@@ -140,13 +140,22 @@ fn speaks(ranked: &Ranked, stories: &[Ranked]) -> String {
         .evidence
         .first()
         .map_or("the others", |e| e.against.as_str());
+    // Where the chance went the other way than the readings point, that needs its own reason.
+    let yet = |side: f64| match (ranked.chance / ranked.before).ln() * side < -MOVED.ln() {
+        true => format!("; yet {}", moved(ranked, stories)),
+        false => String::new(),
+    };
     match (pro.is_empty(), con.is_empty()) {
         (true, true) => format!(
             "no kind of reading alone tells it from `{other}`; {}.",
             moved(ranked, stories)
         ),
-        (false, true) => format!("{} speak for it against `{other}`.", list(&pro)),
-        (true, false) => format!("{} speak against it and for `{other}`.", list(&con)),
+        (false, true) => format!("{} speak for it against `{other}`{}.", list(&pro), yet(1.0)),
+        (true, false) => format!(
+            "{} speak against it and for `{other}`{}.",
+            list(&con),
+            yet(-1.0)
+        ),
         (false, false) => format!(
             "{} speak for it against `{other}`, {} the other way.",
             list(&pro),
@@ -648,5 +657,12 @@ mod tests {
             assert!(words.contains(because), "{words}");
             assert!(!words.contains("rests on"), "{words}");
         }
+        // The readings point against it, and still it gained.
+        let own = ranked("own", 0.2, 0.4, -7.0, -1.5);
+        let words = speaks(&own, &[own.clone(), rival]);
+        assert!(
+            words.contains("speak against it") && words.contains("; yet its chance rose because"),
+            "{words}"
+        );
     }
 }
