@@ -11,7 +11,7 @@ use marshgas::diary::fit::least_squares::{self, Options, Residuals};
 use marshgas::diary::fit::model::{Model, usual_gas};
 use marshgas::diary::fit::readings::{Reading, What, gas_of_size, gas_size};
 use marshgas::diary::fit::result::Learnt;
-use marshgas::diary::fit::unknown::unknowns;
+use marshgas::diary::fit::unknown::{Unknown, unknowns};
 use marshgas::plant::GasState;
 use marshgas::plant::leak::{BellTest, ReadingErrors, bell as bell_test};
 use marshgas::scenario;
@@ -176,6 +176,44 @@ fn a_fitted_scenario_runs_as_the_fit_does() {
             a.gas_nl,
             b.gas_nl
         );
+    }
+}
+
+#[test]
+fn a_leak_that_opens_on_the_way_takes_its_gas_from_that_day_on() {
+    let (days, day) = (40, 20);
+    let case = case("warm-tote", days);
+    let all = unknowns();
+    let usual = usual_gas(&case, f64::from(days)).unwrap();
+    let sound: Vec<f64> = all.iter().map(|u| u.middle()).collect();
+    let leak = all.iter().find(|u| u.name == "leak").unwrap();
+    let mut with = all.clone();
+    with.push(Unknown {
+        since: Some(f64::from(day)),
+        ..leak.clone()
+    });
+    let opened = |share: f64| {
+        let values = [sound.clone(), vec![share]].concat();
+        rows(&case, &with, &values, usual).unwrap()
+    };
+    let before = rows(&case, &all, &sound, usual).unwrap();
+    // One that opens as wide as it was changes nothing but where the integration stops.
+    let same = opened(leak.middle());
+    let open = opened(0.3);
+    for (i, row) in before.iter().enumerate() {
+        let off = (same[i].gas_nl - row.gas_nl).abs();
+        assert!(off < 5e-3 * usual, "day {i}: {off}");
+        if i + 1 < day {
+            assert_eq!(open[i].gas_nl, row.gas_nl, "day {i}");
+        }
+        // The digester makes as much as before; what is not read leaks.
+        let made = |r: &marshgas::simulate::DayRow| r.gas_nl + r.leaked_nl;
+        let off = (made(&open[i]) - made(row)).abs();
+        assert!(off < 0.02 * usual, "day {i}: {off}");
+        if i > day {
+            let more = open[i].leaked_nl - row.leaked_nl;
+            assert!(more > 0.2 * usual, "day {i}: {more} of {usual}");
+        }
     }
 }
 

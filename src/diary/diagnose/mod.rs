@@ -152,22 +152,12 @@ pub fn diagnose(
     {
         return Err(DiagnosisFailure::NoStory(why.clone()));
     }
-    // If even the best story scatters wider than readings do, the model is that much less sure of all of them.
-    let noise = from_start
-        .iter()
-        .chain(&on_the_way)
-        .filter_map(|(_, told)| told.as_ref().ok())
-        .map(|t| scatter(&t.fitted, readings))
-        .fold(f64::INFINITY, f64::min)
-        .max(1.0);
     let mut all: Vec<Vec<Result<Told, String>>> = book.stories.iter().map(|_| Vec::new()).collect();
     for (story, told) in from_start.into_iter().chain(on_the_way) {
         all[story].push(told);
     }
     let pairs = all.into_iter().zip(&book.stories);
-    let joined: Vec<Joined> = pairs
-        .map(|(ways, story)| joined(story, ways, noise))
-        .collect();
+    let joined: Vec<Joined> = pairs.map(|(ways, story)| joined(story, ways)).collect();
     let logs: Vec<Option<f64>> = joined.iter().map(|j| j.log_evidence).collect();
     let since: Vec<Option<Since>> = joined.iter().map(|j| j.since).collect();
     let told: Vec<Result<Told, String>> = joined.into_iter().map(|j| j.told).collect();
@@ -175,7 +165,6 @@ pub fn diagnose(
         told: &told,
         logs: &logs,
         since: &since,
-        noise,
     };
     Ok(weigh(
         book,
@@ -220,14 +209,14 @@ struct Joined {
 
 /// The ways of a story as one: their mean evidence, and the look of the likeliest. A way that could not be computed
 /// counts as one that the record rules out.
-fn joined(story: &Story, ways: Vec<Result<Told, String>>, noise: f64) -> Joined {
+fn joined(story: &Story, ways: Vec<Result<Told, String>>) -> Joined {
     let is_later = |way: &Result<Told, String>| way.as_ref().is_ok_and(|t| t.begun.is_some());
     let later = ways.iter().filter(|way| is_later(way)).count();
     let from_start = ways.len() - later;
     let logs: Vec<f64> = ways
         .iter()
         .map(|way| {
-            let log = way.as_ref().ok().and_then(|t| t.log_evidence(noise));
+            let log = way.as_ref().ok().and_then(Told::log_evidence);
             let share = match (is_later(way), later) {
                 (true, _) => story.later / later as f64,
                 (false, 0) => 1.0 / from_start as f64,
@@ -245,7 +234,8 @@ fn joined(story: &Story, ways: Vec<Result<Told, String>>, noise: f64) -> Joined 
     let begun = ways.iter().zip(&logs).filter(|(way, _)| is_later(way));
     let begun = begun.max_by(|a, b| a.1.total_cmp(b.1));
     let since = begun.and_then(|(way, _)| {
-        let [from_day, day, to_day] = way.as_ref().ok()?.begun.as_ref()?.span(noise);
+        let told = way.as_ref().ok()?;
+        let [from_day, day, to_day] = told.begun.as_ref()?.span(told.noise());
         Some(Since {
             chance: later / whole,
             from_day,
@@ -277,8 +267,6 @@ struct Weighed<'a> {
     logs: &'a [Option<f64>],
     /// When they began, if on the way.
     since: &'a [Option<Since>],
-    /// Scatter of the readings about the best of them.
-    noise: f64,
 }
 
 fn weigh(
@@ -289,12 +277,7 @@ fn weigh(
     seed: u64,
     weighed: &Weighed<'_>,
 ) -> Diagnosis {
-    let Weighed {
-        told,
-        logs,
-        since,
-        noise,
-    } = *weighed;
+    let Weighed { told, logs, since } = *weighed;
     let joint: Vec<f64> = logs
         .iter()
         .zip(&book.stories)
@@ -319,6 +302,9 @@ fn weigh(
     let mut order: Vec<usize> = (0..told.len()).collect();
     order.sort_by(|&a, &b| chances[b].total_cmp(&chances[a]));
     let tests = tests(book, told, &chances, &order);
+    // How far the readings scatter about the likeliest.
+    let best = order.first().and_then(|&i| told[i].as_ref().ok());
+    let noise = best.map_or(1.0, |best| scatter(&best.fitted, readings));
     let ranked = order
         .iter()
         .map(|&i| {

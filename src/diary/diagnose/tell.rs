@@ -15,6 +15,12 @@ use crate::diary::fit::unknown::{Change, Unknown, holding};
 use crate::study::batch::BatchOptions;
 use crate::study::uncertain::Effect;
 
+/// How many times wider than assumed the readings of a record may scatter about a true story, because equations, feeds
+/// and readings err more than was thought. Each story has its own width: else the one that lets readings jump would
+/// be taken for true wherever the model does not fit.
+const WIDER: [f64; 6] = [1.0, 1.25, 1.55, 1.9, 2.4, 3.0];
+/// Standard deviation of the logarithm of that (assumption: two records in three scatter less than 1.5 times as wide).
+const WIDER_LOG_SD: f64 = 0.4;
 /// Draws of each story, for its look.
 const DRAWS: usize = 24;
 /// Effective draws below which the weights are not trusted.
@@ -42,6 +48,8 @@ pub(super) struct Told {
     coordinates: Vec<crate::diary::fit::coordinate::Coordinate>,
     /// Logarithms of the readings' own constants, against those of a story without scatter.
     log_constant: f64,
+    /// Readings that are numbers.
+    numbers: usize,
     /// When it began, of a story that began on the way.
     pub(super) begun: Option<Begun>,
     /// (what it would show, weight); weights add up to 1.
@@ -55,14 +63,41 @@ pub(super) struct Told {
 }
 
 impl Told {
-    /// Logarithm of the evidence when all readings scatter `noise` times as wide as assumed.
-    pub(super) fn log_evidence(&self, noise: f64) -> Option<f64> {
+    /// Logarithm of the evidence, averaged over how wide the readings may scatter about the story.
+    pub(super) fn log_evidence(&self) -> Option<f64> {
+        let logs: Vec<f64> = self.logs()?.iter().map(|(_, log)| *log).collect();
+        let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let sum: f64 = logs.iter().map(|l| libm::exp(l - most)).sum();
+        Some(most + libm::log(sum))
+    }
+
+    /// How many times wider than assumed the readings most likely scatter about the story.
+    pub(super) fn noise(&self) -> f64 {
+        let logs = self.logs().unwrap_or_default();
+        let best = logs.iter().max_by(|a, b| a.1.total_cmp(&b.1));
+        best.map_or(1.0, |best| best.0)
+    }
+
+    /// Each width with the logarithm of its share of the evidence.
+    fn logs(&self) -> Option<Vec<(f64, f64)>> {
+        let weights = WIDER.map(|wider| {
+            let z = libm::log(wider) / WIDER_LOG_SD;
+            (wider, -0.5 * z * z)
+        });
+        let total: f64 = weights.iter().map(|w| libm::exp(w.1)).sum();
+        let each = weights.into_iter().map(|(wider, log)| {
+            let own = self.log_evidence_of(wider)? - self.numbers as f64 * libm::log(wider);
+            Some((wider, own + log - libm::log(total)))
+        });
+        each.collect()
+    }
+
+    /// Logarithm of the evidence when all readings scatter `noise` times as wide as assumed, but for what that width
+    /// itself costs.
+    fn log_evidence_of(&self, noise: f64) -> Option<f64> {
         let information = Information::of(&self.fitted, &self.coordinates, noise).ok()?;
-        let data = self
-            .fitted
-            .residuals
-            .iter()
-            .map(|r| tamed(r / noise, HUBER).powi(2));
+        let residuals = self.fitted.residuals.iter();
+        let data = residuals.map(|r| tamed(r / noise, HUBER).powi(2));
         let priors = self.fitted.coordinates.iter().map(|u| u * u);
         let sum: f64 = data.chain(priors).sum();
         let spread = self.begun.as_ref().map_or(0.0, |b| b.log_spread(noise));
@@ -194,6 +229,7 @@ impl Teller<'_> {
         Ok(Told {
             name: story.name.clone(),
             log_constant,
+            numbers: readings.readings.iter().filter(|r| r.is_number()).count(),
             begun,
             sights,
             pause: pause.unwrap_or(f64::NAN),

@@ -377,27 +377,49 @@ fn open(unknowns: &[Learnt], information: &Information) -> Vec<String> {
     let mixed = left.filter_map(|direction| {
         let along = unknowns.iter().zip(direction.along.iter().copied());
         // What is open by itself has its own sentence.
-        let mut parts: Vec<(&Learnt, f64)> = along
+        let mut parts: Vec<(&str, f64)> = along
             .filter(|(l, share)| share.abs() >= NAMED && l.learnt >= HARDLY)
+            .map(|(l, share)| (l.unknown.name.as_str(), share))
             .collect();
         parts.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
-        let [(_, first), _, ..] = parts.as_slice() else {
-            return None;
-        };
-        let names = parts.iter().map(|(l, share)| {
-            let more = share.signum() == first.signum();
+        (parts.len() > 1).then_some(parts)
+    });
+    let mixed: Vec<Vec<(&str, f64)>> = mixed.collect();
+    let names = |parts: &[(&str, f64)]| {
+        let mut names: Vec<String> = parts.iter().map(|(name, _)| format!("`{name}`")).collect();
+        names.sort();
+        names
+    };
+    let mut told: Vec<Vec<String>> = Vec::new();
+    let mut sentences = Vec::new();
+    for parts in &mixed {
+        let own = names(parts);
+        if told.contains(&own) {
+            continue;
+        }
+        let both = mixed.iter().filter(|other| names(other) == own).count() > 1;
+        sentences.push(if both {
+            // Two directions in the same unknowns: each of these is open in whatever mixture.
             format!(
-                "{} `{}`",
-                if more { "more" } else { "less" },
-                l.unknown.name
+                "This record says little about {}, alone or together.",
+                own.join(" and ")
+            )
+        } else {
+            let way = |share: f64| match share.signum() == parts[0].1.signum() {
+                true => "more",
+                false => "less",
+            };
+            let each = parts
+                .iter()
+                .map(|(name, share)| format!("{} `{name}`", way(*share)));
+            format!(
+                "This record cannot tell apart: {} together look the same as none of it.",
+                each.collect::<Vec<_>>().join(" with ")
             )
         });
-        Some(format!(
-            "This record cannot tell apart: {} together look the same as none of it.",
-            names.collect::<Vec<_>>().join(" with ")
-        ))
-    });
-    hardly.chain(mixed).collect()
+        told.push(own);
+    }
+    hardly.chain(sentences).collect()
 }
 
 fn residuals(settled: &Settled<'_>, readings: &Readings) -> Vec<Residual> {

@@ -132,14 +132,13 @@ fn speaks(ranked: &Ranked, stories: &[Ranked]) -> String {
     let side = |wanted: fn(&Evidence) -> bool| -> Vec<String> {
         let chosen = ranked.evidence.iter().filter(|e| wanted(e));
         chosen
-            .map(|e| format!("the {} ({})", short(e), e.readings))
+            .map(|e| format!("{} ({})", short(e), e.readings))
             .collect()
     };
     let (pro, con) = (side(|e| e.gain >= SPEAKS), side(|e| e.gain <= -SPEAKS));
-    let other = ranked
-        .evidence
-        .first()
-        .map_or("the others", |e| e.against.as_str());
+    let rival = ranked.evidence.first();
+    let rival = rival.and_then(|e| stories.iter().find(|s| s.name == e.against));
+    let other = rival.map_or("the others".into(), |s| format!("\"{}\"", s.title));
     // Where the chance went the other way than the readings point, that needs its own reason.
     let yet = |side: f64| match (ranked.chance / ranked.before).ln() * side < -MOVED.ln() {
         true => format!("; yet {}", moved(ranked, stories)),
@@ -147,17 +146,21 @@ fn speaks(ranked: &Ranked, stories: &[Ranked]) -> String {
     };
     match (pro.is_empty(), con.is_empty()) {
         (true, true) => format!(
-            "no kind of reading alone tells it from `{other}`; {}.",
+            "no kind of reading alone tells it from {other}; {}.",
             moved(ranked, stories)
         ),
-        (false, true) => format!("{} speak for it against `{other}`{}.", list(&pro), yet(1.0)),
+        (false, true) => format!(
+            "the readings of {} speak for it against {other}{}.",
+            list(&pro),
+            yet(1.0)
+        ),
         (true, false) => format!(
-            "{} speak against it and for `{other}`{}.",
+            "the readings of {} speak against it and for {other}{}.",
             list(&con),
             yet(-1.0)
         ),
         (false, false) => format!(
-            "{} speak for it against `{other}`, {} the other way.",
+            "the readings of {} speak for it against {other}, those of {} the other way.",
             list(&pro),
             list(&con)
         ),
