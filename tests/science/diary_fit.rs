@@ -181,7 +181,7 @@ fn a_fitted_scenario_runs_as_the_fit_does() {
 
 #[test]
 fn a_leak_that_opens_on_the_way_takes_its_gas_from_that_day_on() {
-    let (days, day) = (40, 20);
+    let (days, day) = (40, 20u32);
     let case = case("warm-tote", days);
     let all = unknowns();
     let usual = usual_gas(&case, f64::from(days)).unwrap();
@@ -203,14 +203,14 @@ fn a_leak_that_opens_on_the_way_takes_its_gas_from_that_day_on() {
     for (i, row) in before.iter().enumerate() {
         let off = (same[i].gas_nl - row.gas_nl).abs();
         assert!(off < 5e-3 * usual, "day {i}: {off}");
-        if i + 1 < day {
+        if i + 1 < day as usize {
             assert_eq!(open[i].gas_nl, row.gas_nl, "day {i}");
         }
         // The digester makes as much as before; what is not read leaks.
         let made = |r: &marshgas::simulate::DayRow| r.gas_nl + r.leaked_nl;
         let off = (made(&open[i]) - made(row)).abs();
         assert!(off < 0.02 * usual, "day {i}: {off}");
-        if i > day {
+        if i > day as usize {
             let more = open[i].leaked_nl - row.leaked_nl;
             assert!(more > 0.2 * usual, "day {i}: {more} of {usual}");
         }

@@ -184,13 +184,16 @@ fn ways<T>(book: &Book, of: impl Fn(&Story) -> Vec<T>) -> Vec<(usize, T)> {
         .collect()
 }
 
+/// The place of a story, and one of its ways as told.
+type OneWay = (usize, Result<Told, String>);
+
 /// Tells ways of stories in parallel.
 fn told<T: Sync>(
     ways: &[(usize, T)],
     batch: BatchOptions<'_>,
     tell: impl Fn(&(usize, T)) -> Result<Told, DigesterFailure> + Sync,
     progress: &(dyn Fn(usize) + Sync),
-) -> Result<Vec<(usize, Result<Told, String>)>, BatchError> {
+) -> Result<Vec<OneWay>, BatchError> {
     let jobs = batch::run_all(ways.len(), batch, |index| tell(&ways[index]), progress)?;
     let told = jobs.into_iter().map(|job| match job {
         Some(Ok(told)) => told.map_err(|e| e.to_string()),
