@@ -71,6 +71,12 @@ pub enum RunFailure {
         /// Limit.
         limit: f64,
     },
+    /// A change on the way that the state of a vessel has no place for, such as a first leak.
+    #[error("vessel `{vessel}` cannot become one of another shape on the way")]
+    Shape {
+        /// Vessel name.
+        vessel: String,
+    },
     /// A balance stayed open.
     #[error(
         "the balance of {quantity} is open by {gap:.2e} (limit {limit:.0e}): the result cannot be trusted"

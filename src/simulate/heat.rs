@@ -56,6 +56,11 @@ impl HeatBooks {
         }
     }
 
+    /// Goes on in the surroundings of `next`.
+    pub(super) fn go_on_in(&mut self, next: Self) {
+        self.heat = next.heat;
+    }
+
     /// Temperature of a dose given at `t` \[d\], in C.
     pub(super) fn feed_at(&self, t: f64) -> f64 {
         self.heat.feed_at(t)

@@ -17,5 +17,5 @@ pub use outcome::{
     Closure, DayRow, Event, EventKind, Fate, HeatDay, HeatSeries, HeaterSource, Outcome, Point,
     Provenance, SolverRecord, VesselSeries,
 };
-pub use run::{engine, run, run_on};
+pub use run::{Change, engine, run, run_changing, run_on};
 pub use vessel::{Clock, Running};

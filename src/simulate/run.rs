@@ -105,6 +105,51 @@ pub fn run_on(
     going.end().1
 }
 
+/// Another case of the same shape that a run goes on as from a day on: what leaks, how warm it is, what is fed and
+/// which parameters hold then are its own; what is in the vessels is not.
+#[derive(Debug, Clone, Copy)]
+pub struct Change<'a> {
+    /// From when on \[d from the start\].
+    pub day: f64,
+    /// The engine of that case.
+    pub engine: &'a Arc<Engine>,
+    /// That case; its filling is passed over.
+    pub case: &'a Case,
+}
+
+/// Runs a case that changes on the way.
+///
+/// # Errors
+/// [`RunFailure`]; [`RunFailure::Shape`] where a vessel leaks, or follows a heat balance, in only one of the cases.
+pub fn run_changing(
+    engine: &Arc<Engine>,
+    case: &Case,
+    change: &Change<'_>,
+) -> Result<Outcome, RunFailure> {
+    let mut going = Going::begin(engine, case).map_err(|(_, failure)| failure)?;
+    let mut stops = going.stops.as_slice().to_vec();
+    let last = stops.last().copied().unwrap_or(0.0);
+    let changes = change.day > 0.0 && change.day < last;
+    if changes && !stops.contains(&change.day) {
+        stops.push(change.day);
+        stops.sort_by(f64::total_cmp);
+    }
+    going.stops = stops.into_iter();
+    if change.day <= 0.0 {
+        going.go_on_as(change)?;
+    }
+    while let Some((from, to)) = going.depart() {
+        for running in &mut going.vessels {
+            running.advance(from, to, &going.clock)?;
+        }
+        going.arrive(to);
+        if changes && to == change.day {
+            going.go_on_as(change)?;
+        }
+    }
+    going.end().1
+}
+
 /// A run on its way from stop to stop; it may own its case.
 pub(super) struct Going<C> {
     pub(super) engine: Arc<Engine>,
@@ -188,6 +233,20 @@ impl<C: Deref<Target = Case>> Going<C> {
         } = self;
         let outcome = close(&engine, &case, books, vessels);
         (case, outcome)
+    }
+}
+
+impl<'a> Going<&'a Case> {
+    /// Becomes a run of another case from where it stands.
+    fn go_on_as(&mut self, change: &Change<'a>) -> Result<(), RunFailure> {
+        let filled = Filled::new(change.engine, change.case)?;
+        for (now, next) in self.vessels.iter_mut().zip(filled.vessels) {
+            now.go_on_as(next)?;
+        }
+        self.materials = filled.materials;
+        self.engine = Arc::clone(change.engine);
+        self.case = change.case;
+        Ok(())
     }
 }
 

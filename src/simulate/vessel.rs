@@ -206,6 +206,30 @@ impl Running {
         })
     }
 
+    /// Goes on with the settings of `next`, a vessel of the same shape, from the state it is in.
+    ///
+    /// # Errors
+    /// [`RunFailure::Shape`].
+    pub(super) fn go_on_as(&mut self, next: Self) -> Result<(), RunFailure> {
+        if self.tank.layout() != next.tank.layout() {
+            return Err(RunFailure::Shape {
+                vessel: self.name.clone(),
+            });
+        }
+        let before = std::mem::replace(&mut self.tank, next.tank);
+        // What was fed keeps the speed it came with.
+        for pool in &before.engine().network.pools {
+            self.tank.coefficients[pool.coefficient] = before.coefficients[pool.coefficient];
+        }
+        (self.tank.liquid_m3, self.tank.gas_m3) = (before.liquid_m3, before.gas_m3);
+        (self.outlet, self.integrator) = (next.outlet, next.integrator);
+        self.reader = next.reader;
+        if let (Some(books), Some(heat)) = (&mut self.heat, next.heat) {
+            books.go_on_in(heat);
+        }
+        Ok(())
+    }
+
     fn state_failure(&self, day: f64, failure: RhsFailure) -> RunFailure {
         RunFailure::State {
             vessel: self.name.clone(),

@@ -8,7 +8,7 @@ use marshgas::diary::fit::model::{Model, usual_gas};
 use marshgas::diary::fit::readings::{
     GAS_LEAST_SD, GAS_RELATIVE_SD, Readings, gas_of_size, gas_size,
 };
-use marshgas::diary::fit::unknown::{Unknown, reading_factor};
+use marshgas::diary::fit::unknown::{Unknown, reading_factor, since};
 use marshgas::diary::{Entry, GasReading, Habits, Record};
 use marshgas::scenario;
 use marshgas::simulate::DayRow;
@@ -92,7 +92,17 @@ pub(crate) fn rows(
     model.run(values).ok()
 }
 
-/// The record of an owner; `jump` is a multiple of each gas reading, for what comes in bursts.
+/// Rows whose gas is what is read of it, for unknowns of which some begin on a day.
+pub(crate) fn as_read(mut rows: Vec<DayRow>, unknowns: &[Unknown], values: &[f64]) -> Vec<DayRow> {
+    let since = since(unknowns).unwrap_or(f64::INFINITY);
+    for row in &mut rows {
+        let begun = f64::from(row.day) >= since;
+        row.gas_nl *= reading_factor(unknowns, values, begun);
+    }
+    rows
+}
+
+/// The record of an owner; `jump` is a multiple of the gas reading of a day, for what comes in bursts.
 pub(crate) fn record(
     start: Date,
     rows: &[DayRow],
@@ -100,7 +110,7 @@ pub(crate) fn record(
     usual_nl: f64,
     owner: &Owner,
     seed: u64,
-    jump: &dyn Fn(&mut Draws) -> f64,
+    jump: &dyn Fn(&mut Draws, u32) -> f64,
 ) -> Record {
     let mut draws = replicate(seed, 2);
     let hour = 8.0 / 24.0;
@@ -123,7 +133,7 @@ pub(crate) fn record(
             draws.uniform() < owner.gaps,
             bell(&mut draws),
             bell(&mut draws),
-            jump(&mut draws),
+            jump(&mut draws, day),
         );
         let (ph_noise, flame_noise) = (bell(&mut draws), draws.uniform());
         if skip {
@@ -178,8 +188,8 @@ pub(crate) fn readings(
         .unwrap()
         .run(values)
         .ok()?;
-    let factor = reading_factor(unknowns, values);
-    let written = record(start(case), &rows, factor, usual, owner, seed, &|_| 1.0);
+    let factor = reading_factor(unknowns, values, false);
+    let written = record(start(case), &rows, factor, usual, owner, seed, &|_, _| 1.0);
     Some((
         Readings::of(&written, start(case), &Habits::default(), usual),
         usual,

@@ -8,9 +8,11 @@
 //! |---|---|
 //! | [`story`] | the stories and tests, as data |
 //! | `tell` | one story against the record |
+//! | `begun` | a story that began on a day of the record |
 //! | [`worth`] | what a test is expected to tell |
 //! | [`result`] | what a diagnosis gives |
 
+mod begun;
 pub mod result;
 pub mod story;
 mod tell;
@@ -18,16 +20,16 @@ pub mod worth;
 
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use result::{Changed, Diagnosis, Evidence, Ranked, TestWorth, WeekDay};
-use story::Book;
-use tell::Told;
+use result::{Changed, Diagnosis, Evidence, Ranked, Since, TestWorth, WeekDay};
+use story::{Book, Story};
+use tell::{Teller, Told};
 
 pub use tell::WEEK;
 
 use crate::case::Case;
 use crate::diary::fit::digester::{DigesterFailure, FitOptions, scatter};
 use crate::diary::fit::readings::{Readings, What};
-use crate::diary::fit::unknown::Unknown;
+use crate::diary::fit::unknown::{Unknown, unknowns};
 use crate::study::batch::{self, BatchError, BatchOptions};
 
 /// How a diagnosis is made.
@@ -98,64 +100,71 @@ pub fn diagnose(
         threads: Some(1),
         stop: options.stop,
     };
-    let ways: Vec<(usize, Vec<Unknown>)> = book
-        .stories
-        .iter()
-        .enumerate()
-        .flat_map(|(i, story)| book.ways(story).into_iter().map(move |way| (i, way)))
-        .collect();
-    let count = ways.len();
-    let work = |index: usize| {
-        let (story, unknowns) = &ways[index];
-        let story = &book.stories[*story];
-        tell::tell(
-            book,
-            story,
-            unknowns.clone(),
-            case,
-            readings,
-            usual_nl,
-            &each,
-        )
-    };
     let batch = BatchOptions {
         threads: options.threads,
         ..BatchOptions::new(options.stop)
     };
-    let jobs = batch::run_all(count, batch, work, &|n| progress(n as f64 / count as f64))?;
+    let teller = |story: usize| Teller {
+        book,
+        story: &book.stories[story],
+        case,
+        readings,
+        usual_nl,
+        options: &each,
+    };
+    // Stories that hold from the start, then those that began on the way: their search starts from what is sound.
+    let first: Vec<(usize, Vec<Unknown>)> = ways(book, |story| book.ways(story));
+    let days = begun::days(readings);
+    let later: Vec<(usize, usize)> = match days.first() {
+        None => Vec::new(),
+        Some(&day) => ways(book, |story| {
+            (0..book.ways_since(story, day).len()).collect()
+        }),
+    };
+    // What began on the way takes about twice as long.
+    let whole = (first.len() + 2 * later.len()) as f64;
+    let from_start = told(
+        &first,
+        batch,
+        |&(story, ref unknowns)| teller(story).tell(unknowns.clone()),
+        &|n| {
+            progress(n as f64 / whole);
+        },
+    )?;
+    let sound: Option<Vec<f64>> = match from_start.first() {
+        Some((0, Ok(told))) => Some(told.fitted.coordinates.clone()),
+        _ => None,
+    };
+    let sound = sound.unwrap_or_else(|| vec![0.0; unknowns().len()]);
+    let on_the_way = told(
+        &later,
+        batch,
+        |&(story, way)| begun::tell(&teller(story), way, &days, &sound),
+        &|n| {
+            progress((first.len() + 2 * n) as f64 / whole);
+        },
+    )?;
     if options.stop.load(Ordering::Relaxed) {
         return Err(DiagnosisFailure::Stopped);
     }
-    let mut told: Vec<Vec<Result<Told, String>>> =
-        book.stories.iter().map(|_| Vec::new()).collect();
-    for (job, (story, _)) in jobs.into_iter().zip(&ways) {
-        told[*story].push(match job {
-            Some(Ok(told)) => told.map_err(|e: DigesterFailure| e.to_string()),
-            Some(Err(panic)) => Err(panic.to_string()),
-            None => Err("not begun".into()),
-        });
-    }
-    if let (true, Some(Err(why))) = (
-        told.iter().flatten().all(Result::is_err),
-        told.iter().flatten().next(),
-    ) {
+    if let (true, Some((_, Err(why)))) =
+        (from_start.iter().all(|t| t.1.is_err()), from_start.first())
+    {
         return Err(DiagnosisFailure::NoStory(why.clone()));
     }
-    // If even the best story scatters wider than readings do, the model is that much less sure of all of them.
-    let noise = told
-        .iter()
-        .flatten()
-        .flatten()
-        .map(|t| scatter(&t.fitted, readings))
-        .fold(f64::INFINITY, f64::min)
-        .max(1.0);
-    let stories: Vec<(Result<Told, String>, Option<f64>)> =
-        told.into_iter().map(|ways| joined(ways, noise)).collect();
-    let (told, logs): (Vec<_>, Vec<_>) = stories.into_iter().unzip();
+    let mut all: Vec<Vec<Result<Told, String>>> = book.stories.iter().map(|_| Vec::new()).collect();
+    for (story, told) in from_start.into_iter().chain(on_the_way) {
+        all[story].push(told);
+    }
+    let pairs = all.into_iter().zip(&book.stories);
+    let joined: Vec<Joined> = pairs.map(|(ways, story)| joined(story, ways)).collect();
+    let logs: Vec<Option<f64>> = joined.iter().map(|j| j.log_evidence).collect();
+    let since: Vec<Option<Since>> = joined.iter().map(|j| j.since).collect();
+    let told: Vec<Result<Told, String>> = joined.into_iter().map(|j| j.told).collect();
     let weighed = Weighed {
         told: &told,
         logs: &logs,
-        noise,
+        since: &since,
     };
     Ok(weigh(
         book,
@@ -167,17 +176,76 @@ pub fn diagnose(
     ))
 }
 
+/// Something of each way of each story, with the place of its story.
+fn ways<T>(book: &Book, of: impl Fn(&Story) -> Vec<T>) -> Vec<(usize, T)> {
+    let stories = book.stories.iter().enumerate();
+    stories
+        .flat_map(|(i, story)| of(story).into_iter().map(move |way| (i, way)))
+        .collect()
+}
+
+/// The place of a story, and one of its ways as told.
+type OneWay = (usize, Result<Told, String>);
+
+/// Tells ways of stories in parallel.
+fn told<T: Sync>(
+    ways: &[(usize, T)],
+    batch: BatchOptions<'_>,
+    tell: impl Fn(&(usize, T)) -> Result<Told, DigesterFailure> + Sync,
+    progress: &(dyn Fn(usize) + Sync),
+) -> Result<Vec<OneWay>, BatchError> {
+    let jobs = batch::run_all(ways.len(), batch, |index| tell(&ways[index]), progress)?;
+    let told = jobs.into_iter().map(|job| match job {
+        Some(Ok(told)) => told.map_err(|e| e.to_string()),
+        Some(Err(panic)) => Err(panic.to_string()),
+        None => Err("not begun".into()),
+    });
+    Ok(ways.iter().map(|way| way.0).zip(told).collect())
+}
+
+/// A story with all its ways.
+struct Joined {
+    told: Result<Told, String>,
+    log_evidence: Option<f64>,
+    since: Option<Since>,
+}
+
 /// The ways of a story as one: their mean evidence, and the look of the likeliest. A way that could not be computed
 /// counts as one that the record rules out.
-fn joined(ways: Vec<Result<Told, String>>, noise: f64) -> (Result<Told, String>, Option<f64>) {
-    let count = ways.len() as f64;
+fn joined(story: &Story, ways: Vec<Result<Told, String>>) -> Joined {
+    let is_later = |way: &Result<Told, String>| way.as_ref().is_ok_and(|t| t.begun.is_some());
+    let later = ways.iter().filter(|way| is_later(way)).count();
+    let from_start = ways.len() - later;
     let logs: Vec<f64> = ways
         .iter()
-        .map(|way| way.as_ref().ok().and_then(|t| t.log_evidence(noise)))
-        .map(|log| log.unwrap_or(f64::NEG_INFINITY))
+        .map(|way| {
+            let log = way.as_ref().ok().and_then(Told::log_evidence);
+            let share = match (is_later(way), later) {
+                (true, _) => story.later / later as f64,
+                (false, 0) => 1.0 / from_start as f64,
+                (false, _) => (1.0 - story.later) / from_start as f64,
+            };
+            log.map_or(f64::NEG_INFINITY, |log| log + libm::log(share))
+        })
         .collect();
     let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let mean = logs.iter().map(|l| libm::exp(l - most)).sum::<f64>() / count;
+    let sum = |wanted: &dyn Fn(&Result<Told, String>) -> bool| -> f64 {
+        let pairs = ways.iter().zip(&logs).filter(|(way, _)| wanted(way));
+        pairs.map(|(_, l)| libm::exp(l - most)).sum()
+    };
+    let (whole, later) = (sum(&|_| true), sum(&is_later));
+    let begun = ways.iter().zip(&logs).filter(|(way, _)| is_later(way));
+    let begun = begun.max_by(|a, b| a.1.total_cmp(b.1));
+    let since = begun.and_then(|(way, _)| {
+        let told = way.as_ref().ok()?;
+        let [from_day, day, to_day] = told.begun.as_ref()?.span(told.noise());
+        Some(Since {
+            chance: later / whole,
+            from_day,
+            day,
+            to_day,
+        })
+    });
     let runs = ways.iter().flatten().map(|t| t.runs).sum();
     let failed = ways.iter().flatten().map(|t| t.failed).sum();
     let best = ways
@@ -185,11 +253,14 @@ fn joined(ways: Vec<Result<Told, String>>, noise: f64) -> (Result<Told, String>,
         .zip(&logs)
         .max_by(|a, b| a.1.total_cmp(b.1));
     let told = best.map_or_else(|| Err("not begun".into()), |(way, _)| way);
-    let told = told.map(|mut told| {
-        (told.runs, told.failed) = (runs, failed);
-        told
-    });
-    (told, most.is_finite().then(|| most + libm::log(mean)))
+    Joined {
+        told: told.map(|mut told| {
+            (told.runs, told.failed) = (runs, failed);
+            told
+        }),
+        log_evidence: most.is_finite().then(|| most + libm::log(whole)),
+        since: since.filter(|_| most.is_finite()),
+    }
 }
 
 /// The stories as told, and what the record says to each.
@@ -197,8 +268,8 @@ struct Weighed<'a> {
     told: &'a [Result<Told, String>],
     /// Logarithms of their evidence.
     logs: &'a [Option<f64>],
-    /// Scatter of the readings about the best of them.
-    noise: f64,
+    /// When they began, if on the way.
+    since: &'a [Option<Since>],
 }
 
 fn weigh(
@@ -209,7 +280,7 @@ fn weigh(
     seed: u64,
     weighed: &Weighed<'_>,
 ) -> Diagnosis {
-    let Weighed { told, logs, noise } = *weighed;
+    let Weighed { told, logs, since } = *weighed;
     let joint: Vec<f64> = logs
         .iter()
         .zip(&book.stories)
@@ -234,6 +305,9 @@ fn weigh(
     let mut order: Vec<usize> = (0..told.len()).collect();
     order.sort_by(|&a, &b| chances[b].total_cmp(&chances[a]));
     let tests = tests(book, told, &chances, &order);
+    // How far the readings scatter about the likeliest.
+    let best = order.first().and_then(|&i| told[i].as_ref().ok());
+    let noise = best.map_or(1.0, |best| scatter(&best.fitted, readings));
     let ranked = order
         .iter()
         .map(|&i| {
@@ -247,6 +321,7 @@ fn weigh(
                 before: story.chance,
                 chance: chances[i],
                 log_evidence: logs[i],
+                since: since[i],
                 evidence: evidence(book, told, readings, noise, i, &order),
                 changed: told[i].as_ref().map(changed).unwrap_or_default(),
                 week: told[i].as_ref().map(week).unwrap_or_default(),
@@ -309,6 +384,7 @@ fn changed(told: &Told) -> Vec<Changed> {
         words: unknown.words.clone(),
         value,
         unit: unknown.unit.clone(),
+        since: unknown.since,
     })
     .collect()
 }

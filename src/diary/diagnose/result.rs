@@ -60,6 +60,8 @@ pub struct Ranked {
     pub chance: f64,
     /// Logarithm of its evidence, less what all stories share; `None` where it could not be computed.
     pub log_evidence: Option<f64>,
+    /// When it began, of a story that may have begun on a day of the record.
+    pub since: Option<Since>,
     /// What speaks for and against it.
     pub evidence: Vec<Evidence>,
     /// Its own best values.
@@ -68,6 +70,19 @@ pub struct Ranked {
     pub week: Vec<WeekDay>,
     /// Why it could not be computed.
     pub failed: Option<String>,
+}
+
+/// When a story began, if on a day of the record.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Since {
+    /// Chance, if the story is true, that it began on the way; else it held from the first day on.
+    pub chance: f64,
+    /// If it began on the way: with 1 chance in 20 before this day.
+    pub from_day: f64,
+    /// As likely before as after this day.
+    pub day: f64,
+    /// With 1 chance in 20 after this day.
+    pub to_day: f64,
 }
 
 /// What one kind of reading says about a story.
@@ -94,6 +109,8 @@ pub struct Changed {
     pub value: f64,
     /// Unit.
     pub unit: String,
+    /// From which day on, if not from the first.
+    pub since: Option<f64>,
 }
 
 /// A day to come: 5, 50, 95 %.

@@ -25,6 +25,9 @@ pub struct Story {
     pub otherwise: Vec<Known>,
     /// Unknowns that only this story has.
     pub more: Vec<Unknown>,
+    /// Chance that it began on a day within the record and not before it, if it is true.
+    #[serde(default)]
+    pub later: f64,
     /// How many times wider gas readings scatter.
     pub scatter: f64,
     /// What to do if it is true.
@@ -121,23 +124,51 @@ impl Book {
     /// What is open in each of a story's ways.
     #[must_use]
     pub fn ways(&self, story: &Story) -> Vec<Vec<Unknown>> {
-        let mut ways = vec![self.unknowns(story, &story.changes)];
-        if !story.otherwise.is_empty() {
-            ways.push(self.unknowns(story, &story.otherwise));
+        let ways = changes(story).map(|changes| self.unknowns(story, changes));
+        ways.collect()
+    }
+
+    /// The same where the story began on a day, before which all was sound; none for a story that does not begin.
+    #[must_use]
+    pub fn ways_since(&self, story: &Story, day: f64) -> Vec<Vec<Unknown>> {
+        if story.later <= 0.0 {
+            return Vec::new();
         }
-        ways
+        let since = |unknown: Unknown| Unknown {
+            since: Some(day),
+            ..unknown
+        };
+        let ways = changes(story).map(|changes| {
+            let mut all = self.with(&[]);
+            let changed = self.with(changes).into_iter();
+            let changed = changed.filter(|u| changes.iter().any(|c| c.name == u.name));
+            all.extend(changed.chain(story.more.iter().cloned()).map(since));
+            all
+        });
+        ways.collect()
     }
 
     fn unknowns(&self, story: &Story, changes: &[Known]) -> Vec<Unknown> {
+        let mut all = self.with(changes);
+        all.extend(story.more.iter().cloned());
+        all
+    }
+
+    fn with(&self, changes: &[Known]) -> Vec<Unknown> {
         let mut all = unknowns();
         for known in self.sound.iter().chain(changes) {
             for unknown in all.iter_mut().filter(|u| u.name == known.name) {
                 unknown.prior = known.prior;
             }
         }
-        all.extend(story.more.iter().cloned());
         all
     }
+}
+
+/// What changes in each way of a story.
+fn changes(story: &Story) -> impl Iterator<Item = &[Known]> {
+    let other = Some(story.otherwise.as_slice()).filter(|o| !o.is_empty());
+    std::iter::once(story.changes.as_slice()).chain(other)
 }
 
 #[cfg(test)]
@@ -155,8 +186,20 @@ mod tests {
             for known in known.chain(&story.otherwise) {
                 assert!(names.contains(&known.name), "{}", known.name);
             }
+            assert!((0.0..1.0).contains(&story.later), "{}", story.name);
             for unknown in book.ways(story).into_iter().flatten() {
                 unknown.prior.validate().unwrap();
+            }
+            // What begins on the way is what is changed from the start in the other telling.
+            let (ways, since) = (book.ways(story), book.ways_since(story, 9.0));
+            assert_eq!(since.is_empty(), story.later == 0.0, "{}", story.name);
+            for (way, since) in ways.iter().zip(&since) {
+                let begun = since.iter().filter(|u| u.since == Some(9.0));
+                let changed = begun.inspect(|u| {
+                    let same = |o: &&Unknown| o.name == u.name && o.prior == u.prior;
+                    assert_eq!(way.iter().filter(same).count(), 1, "{}", u.name);
+                });
+                assert!(changed.count() > 0, "{}", story.name);
             }
         }
         for test in &book.tests {

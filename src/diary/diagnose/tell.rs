@@ -1,19 +1,26 @@
 //! One story told against the record: its own fit, its evidence, what it would show now and next week.
 
+use super::begun::Begun;
 use super::story::{Book, Look, Story};
 use crate::case::Case;
 use crate::diary::fit::ahead::paused;
-use crate::diary::fit::digester::{DigesterFailure, FitOptions, settle};
+use crate::diary::fit::digester::{DigesterFailure, FitOptions, Settled, settle};
 use crate::diary::fit::information::Information;
 use crate::diary::fit::least_squares::Fitted;
 use crate::diary::fit::model::{Day, Model};
 use crate::diary::fit::posterior::{self, Draw, Drawing, weighted_quantiles};
-use crate::diary::fit::readings::{Readings, What};
+use crate::diary::fit::readings::{Reading, Readings, What};
 use crate::diary::fit::robust::{HUBER, tamed};
-use crate::diary::fit::unknown::{Change, Unknown};
+use crate::diary::fit::unknown::{Change, Unknown, holding};
 use crate::study::batch::BatchOptions;
 use crate::study::uncertain::Effect;
 
+/// How many times wider than assumed the readings of a record may scatter about a true story, because equations, feeds
+/// and readings err more than was thought. Each story has its own width: else the one that lets readings jump would
+/// be taken for true wherever the model does not fit.
+const WIDER: [f64; 6] = [1.0, 1.25, 1.55, 1.9, 2.4, 3.0];
+/// Standard deviation of the logarithm of that (assumption: two records in three scatter less than 1.5 times as wide).
+const WIDER_LOG_SD: f64 = 0.4;
 /// Draws of each story, for its look.
 const DRAWS: usize = 24;
 /// Effective draws below which the weights are not trusted.
@@ -41,6 +48,10 @@ pub(super) struct Told {
     coordinates: Vec<crate::diary::fit::coordinate::Coordinate>,
     /// Logarithms of the readings' own constants, against those of a story without scatter.
     log_constant: f64,
+    /// Readings that are numbers.
+    numbers: usize,
+    /// When it began, of a story that began on the way.
+    pub(super) begun: Option<Begun>,
     /// (what it would show, weight); weights add up to 1.
     pub(super) sights: Vec<(Sight, f64)>,
     /// Gas at the end of a pause in parts of the gas before.
@@ -52,25 +63,54 @@ pub(super) struct Told {
 }
 
 impl Told {
-    /// Logarithm of the evidence when all readings scatter `noise` times as wide as assumed.
-    pub(super) fn log_evidence(&self, noise: f64) -> Option<f64> {
+    /// Logarithm of the evidence, averaged over how wide the readings may scatter about the story.
+    pub(super) fn log_evidence(&self) -> Option<f64> {
+        let logs: Vec<f64> = self.logs()?.iter().map(|(_, log)| *log).collect();
+        let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let sum: f64 = logs.iter().map(|l| libm::exp(l - most)).sum();
+        Some(most + libm::log(sum))
+    }
+
+    /// How many times wider than assumed the readings most likely scatter about the story.
+    pub(super) fn noise(&self) -> f64 {
+        let logs = self.logs().unwrap_or_default();
+        let best = logs.iter().max_by(|a, b| a.1.total_cmp(&b.1));
+        best.map_or(1.0, |best| best.0)
+    }
+
+    /// Each width with the logarithm of its share of the evidence.
+    fn logs(&self) -> Option<Vec<(f64, f64)>> {
+        let weights = WIDER.map(|wider| {
+            let z = libm::log(wider) / WIDER_LOG_SD;
+            (wider, -0.5 * z * z)
+        });
+        let total: f64 = weights.iter().map(|w| libm::exp(w.1)).sum();
+        let each = weights.into_iter().map(|(wider, log)| {
+            let own = self.log_evidence_of(wider)? - self.numbers as f64 * libm::log(wider);
+            Some((wider, own + log - libm::log(total)))
+        });
+        each.collect()
+    }
+
+    /// Logarithm of the evidence when all readings scatter `noise` times as wide as assumed, but for what that width
+    /// itself costs.
+    fn log_evidence_of(&self, noise: f64) -> Option<f64> {
         let information = Information::of(&self.fitted, &self.coordinates, noise).ok()?;
-        let data = self
-            .fitted
-            .residuals
-            .iter()
-            .map(|r| tamed(r / noise, HUBER).powi(2));
+        let residuals = self.fitted.residuals.iter();
+        let data = residuals.map(|r| tamed(r / noise, HUBER).powi(2));
         let priors = self.fitted.coordinates.iter().map(|u| u * u);
         let sum: f64 = data.chain(priors).sum();
-        Some(information.log_evidence(sum, self.log_constant))
+        let spread = self.begun.as_ref().map_or(0.0, |b| b.log_spread(noise));
+        Some(information.log_evidence(sum, self.log_constant) + spread)
     }
 
     /// Half the robust sum of squares of one kind of reading, with the constants of its scatter.
     pub(super) fn against(&self, what: What, readings: &Readings, noise: f64, scatter: f64) -> f64 {
         let pairs = readings.readings.iter().zip(&self.fitted.residuals);
         let kind = pairs.filter(|(r, _)| r.what == what);
+        let since = self.begun.as_ref().map(|b| b.day);
         kind.map(|(r, off)| {
-            let constant = match r.what.is_gas() && r.is_number() {
+            let constant = match is_scattered(r, since) && r.is_number() {
                 true => libm::log(scatter),
                 false => 0.0,
             };
@@ -80,87 +120,132 @@ impl Told {
     }
 }
 
-/// Tells one way of a story. `case` reaches a week beyond the record.
-pub(super) fn tell(
-    book: &Book,
-    story: &Story,
-    unknowns: Vec<Unknown>,
-    case: &Case,
-    readings: &Readings,
-    usual_nl: f64,
-    options: &FitOptions<'_>,
-) -> Result<Told, DigesterFailure> {
+/// Whether a reading scatters as a story that began on a day says.
+fn is_scattered(reading: &Reading, since: Option<f64>) -> bool {
+    reading.what.is_gas() && since.is_none_or(|day| reading.day > day)
+}
+
+/// The readings as they scatter in a story that began on a day, and the logarithm of what that costs.
+pub(super) fn scattered(story: &Story, readings: &Readings, since: Option<f64>) -> (Readings, f64) {
     let mut scattered = readings.clone();
     let mut numbers = 0;
-    for reading in scattered.readings.iter_mut().filter(|r| r.what.is_gas()) {
+    let gas = scattered.readings.iter_mut();
+    for reading in gas.filter(|r| is_scattered(r, since)) {
         reading.wider = story.scatter;
         numbers += u32::from(reading.is_number());
     }
-    let settled = settle(case, &unknowns, &scattered, usual_nl, options)?;
-    let information = Information::of(&settled.fitted, &settled.coordinates, 1.0)?;
-    let drawing = Drawing {
-        draws: DRAWS,
-        taught: false,
-        seed: options.seed,
-        huber: Some(HUBER),
-        noise: 1.0,
-        batch: BatchOptions {
-            threads: options.threads,
-            ..BatchOptions::new(options.stop)
-        },
-    };
-    let (fitted, coordinates) = (settled.fitted, settled.coordinates);
-    let drawn = posterior::draw(
-        &settled.model,
-        &coordinates,
-        &fitted,
-        &information,
-        &drawing,
-        &|_| {},
-    )?;
-    let failed = fitted.failed + drawn.failed;
-    let (drawn, _) = drawn.trusted(FEWEST_EFFECTIVE);
-    let today = readings.last_day.floor() as usize;
-    let sights = drawn.draws.iter().filter_map(|draw| {
-        let now = *draw.more.get(today.min(draw.more.len().checked_sub(1)?))?;
-        let sight = Sight {
-            now,
-            offset_k: offset(&unknowns, draw),
+    (scattered, -f64::from(numbers) * libm::log(story.scatter))
+}
+
+/// A story, and the record that it is told against.
+#[derive(Clone, Copy)]
+pub(super) struct Teller<'a> {
+    pub(super) book: &'a Book,
+    pub(super) story: &'a Story,
+    /// Reaches a week beyond the record.
+    pub(super) case: &'a Case,
+    pub(super) readings: &'a Readings,
+    pub(super) usual_nl: f64,
+    pub(super) options: &'a FitOptions<'a>,
+}
+
+impl Teller<'_> {
+    /// Tells one way of a story that holds from the start.
+    pub(super) fn tell(&self, unknowns: Vec<Unknown>) -> Result<Told, DigesterFailure> {
+        let (scattered, log_constant) = scattered(self.story, self.readings, None);
+        let settled = settle(
+            self.case,
+            &unknowns,
+            &scattered,
+            self.usual_nl,
+            self.options,
+        )?;
+        self.look(unknowns.clone(), settled, log_constant, None)
+    }
+
+    /// What a settled story looks like.
+    pub(super) fn look(
+        &self,
+        unknowns: Vec<Unknown>,
+        settled: Settled<'_>,
+        log_constant: f64,
+        begun: Option<Begun>,
+    ) -> Result<Told, DigesterFailure> {
+        let Self {
+            book,
+            story,
+            case,
+            readings,
+            usual_nl,
+            options,
+        } = *self;
+        let information = Information::of(&settled.fitted, &settled.coordinates, 1.0)?;
+        let drawing = Drawing {
+            draws: DRAWS,
+            taught: false,
+            seed: options.seed,
+            huber: Some(HUBER),
+            noise: 1.0,
+            batch: BatchOptions {
+                threads: options.threads,
+                ..BatchOptions::new(options.stop)
+            },
         };
-        Some((sight, draw.weight))
-    });
-    let sights = sights.collect();
-    let week = (today + 1..today + 1 + WEEK as usize)
-        .map(|day| {
-            let of = |f: fn(&Day) -> f64| {
-                let pairs = drawn
-                    .draws
-                    .iter()
-                    .filter_map(|d| Some((f(d.more.get(day)?), d.weight)));
-                let found = weighted_quantiles(pairs.collect(), &[0.05, 0.5, 0.95]);
-                [found[0], found[1], found[2]]
+        let (fitted, coordinates) = (settled.fitted, settled.coordinates);
+        let drawn = posterior::draw(
+            &settled.model,
+            &coordinates,
+            &fitted,
+            &information,
+            &drawing,
+            &|_| {},
+        )?;
+        let failed = fitted.failed + drawn.failed;
+        let (drawn, _) = drawn.trusted(FEWEST_EFFECTIVE);
+        let today = readings.last_day.floor() as usize;
+        let sights = drawn.draws.iter().filter_map(|draw| {
+            let now = *draw.more.get(today.min(draw.more.len().checked_sub(1)?))?;
+            let sight = Sight {
+                now,
+                offset_k: offset(&unknowns, draw),
             };
-            [of(|d| d.gas_nl), of(|d| d.ph), of(|d| d.methane)]
+            Some((sight, draw.weight))
+        });
+        let sights = sights.collect();
+        let week = (today + 1..today + 1 + WEEK as usize)
+            .map(|day| {
+                let of = |f: fn(&Day) -> f64| {
+                    let pairs = drawn
+                        .draws
+                        .iter()
+                        .filter_map(|d| Some((f(d.more.get(day)?), d.weight)));
+                    let found = weighted_quantiles(pairs.collect(), &[0.05, 0.5, 0.95]);
+                    [found[0], found[1], found[2]]
+                };
+                [of(|d| d.gas_nl), of(|d| d.ph), of(|d| d.methane)]
+            })
+            .collect();
+        let pause = pause(book, case, &unknowns, readings, usual_nl, &fitted.values);
+        Ok(Told {
+            name: story.name.clone(),
+            log_constant,
+            numbers: readings.readings.iter().filter(|r| r.is_number()).count(),
+            begun,
+            sights,
+            pause: pause.unwrap_or(f64::NAN),
+            week,
+            runs: fitted.runs + DRAWS + 1,
+            failed: failed + usize::from(pause.is_none()),
+            fitted,
+            coordinates,
+            unknowns,
         })
-        .collect();
-    let pause = pause(book, case, &unknowns, readings, usual_nl, &fitted.values);
-    Ok(Told {
-        name: story.name.clone(),
-        log_constant: -f64::from(numbers) * libm::log(story.scatter),
-        sights,
-        pause: pause.unwrap_or(f64::NAN),
-        week,
-        runs: fitted.runs + DRAWS + 1,
-        failed: failed + usize::from(pause.is_none()),
-        fitted,
-        coordinates,
-        unknowns,
-    })
+    }
 }
 
 fn offset(unknowns: &[Unknown], draw: &Draw<Vec<Day>>) -> f64 {
-    let pairs = unknowns.iter().zip(&draw.values);
-    let offsets = pairs.filter(|(u, _)| u.change == Change::Effect(Effect::TemperatureOffset));
+    let now = holding(unknowns, &draw.values, true);
+    let offsets = now.filter(|(u, _)| u.change == Change::Effect(Effect::TemperatureOffset));
     offsets.map(|(_, value)| value).sum()
 }
 

@@ -110,15 +110,7 @@ pub fn settle<'a>(
     }
     let model = Model::new(case, unknowns, readings, usual_nl)?;
     let coordinates: Vec<Coordinate> = unknowns.iter().map(Unknown::coordinate).collect();
-    let walk = Options {
-        huber: Some(HUBER),
-        step: Step::Fixed(STEP),
-        tolerance: SETTLED,
-        patience: PATIENCE,
-        first_step: FIRST_STEP,
-        stop: options.stop,
-        threads: options.threads,
-    };
+    let walk = walking(options);
     let start = scout(&model, &coordinates, options)?;
     let first = least_squares::fit(&model, &coordinates, &[start], &walk);
     let good = |f: &Fitted| f.stop.is_minimum() && scatter(f, readings) < POOR_SCATTER;
@@ -141,6 +133,43 @@ pub fn settle<'a>(
         model,
         coordinates,
     })
+}
+
+/// Walks from one start.
+///
+/// # Errors
+/// [`DigesterFailure`].
+pub(in crate::diary) fn settle_from<'a>(
+    case: &Case,
+    unknowns: &'a [Unknown],
+    readings: &'a Readings,
+    usual_nl: f64,
+    start: Vec<f64>,
+    options: &FitOptions<'_>,
+) -> Result<Settled<'a>, DigesterFailure> {
+    let model = Model::new(case, unknowns, readings, usual_nl)?;
+    let coordinates: Vec<Coordinate> = unknowns.iter().map(Unknown::coordinate).collect();
+    let fitted = least_squares::fit(&model, &coordinates, &[start], &walking(options))?;
+    if options.stop.load(Ordering::Relaxed) {
+        return Err(DigesterFailure::Stopped);
+    }
+    Ok(Settled {
+        model,
+        coordinates,
+        fitted,
+    })
+}
+
+const fn walking<'a>(options: &FitOptions<'a>) -> Options<'a> {
+    Options {
+        huber: Some(HUBER),
+        step: Step::Fixed(STEP),
+        tolerance: SETTLED,
+        patience: PATIENCE,
+        first_step: FIRST_STEP,
+        stop: options.stop,
+        threads: options.threads,
+    }
 }
 
 /// The lower of two ends, with the points of both.
@@ -348,27 +377,49 @@ fn open(unknowns: &[Learnt], information: &Information) -> Vec<String> {
     let mixed = left.filter_map(|direction| {
         let along = unknowns.iter().zip(direction.along.iter().copied());
         // What is open by itself has its own sentence.
-        let mut parts: Vec<(&Learnt, f64)> = along
+        let mut parts: Vec<(&str, f64)> = along
             .filter(|(l, share)| share.abs() >= NAMED && l.learnt >= HARDLY)
+            .map(|(l, share)| (l.unknown.name.as_str(), share))
             .collect();
         parts.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
-        let [(_, first), _, ..] = parts.as_slice() else {
-            return None;
-        };
-        let names = parts.iter().map(|(l, share)| {
-            let more = share.signum() == first.signum();
+        (parts.len() > 1).then_some(parts)
+    });
+    let mixed: Vec<Vec<(&str, f64)>> = mixed.collect();
+    let names = |parts: &[(&str, f64)]| {
+        let mut names: Vec<String> = parts.iter().map(|(name, _)| format!("`{name}`")).collect();
+        names.sort();
+        names
+    };
+    let mut told: Vec<Vec<String>> = Vec::new();
+    let mut sentences = Vec::new();
+    for parts in &mixed {
+        let own = names(parts);
+        if told.contains(&own) {
+            continue;
+        }
+        let both = mixed.iter().filter(|other| names(other) == own).count() > 1;
+        sentences.push(if both {
+            // Two directions in the same unknowns: each of these is open in whatever mixture.
             format!(
-                "{} `{}`",
-                if more { "more" } else { "less" },
-                l.unknown.name
+                "This record says little about {}, alone or together.",
+                own.join(" and ")
+            )
+        } else {
+            let way = |share: f64| match share.signum() == parts[0].1.signum() {
+                true => "more",
+                false => "less",
+            };
+            let each = parts
+                .iter()
+                .map(|(name, share)| format!("{} `{name}`", way(*share)));
+            format!(
+                "This record cannot tell apart: {} together look the same as none of it.",
+                each.collect::<Vec<_>>().join(" with ")
             )
         });
-        Some(format!(
-            "This record cannot tell apart: {} together look the same as none of it.",
-            names.collect::<Vec<_>>().join(" with ")
-        ))
-    });
-    hardly.chain(mixed).collect()
+        told.push(own);
+    }
+    hardly.chain(sentences).collect()
 }
 
 fn residuals(settled: &Settled<'_>, readings: &Readings) -> Vec<Residual> {
@@ -408,6 +459,11 @@ fn bands(
     let errors: Vec<f64> = (0..ERROR_POINTS)
         .map(|k| normal::quantile((k as f64 + 0.5) / ERROR_POINTS as f64))
         .collect();
+    // The next reading errs as those of the record do.
+    let mut gas_readings = readings.readings.iter().filter(|r| r.what.is_gas());
+    let least = gas_readings
+        .next()
+        .map_or(GAS_LEAST_SD * usual_nl, |r| r.sd);
     let five = [0.05, 0.25, 0.5, 0.75, 0.95];
     let three = [0.05, 0.5, 0.95];
     (0..count)
@@ -417,7 +473,6 @@ fn bands(
                 draws.map(|d| (f(&d.more[day]), d.weight)).collect()
             };
             let gas = of(&|d| d.gas_nl);
-            let least = GAS_LEAST_SD * usual_nl;
             let read: Vec<(f64, f64)> = gas
                 .iter()
                 .flat_map(|&(value, weight)| {

@@ -8,10 +8,10 @@ use serde::Serialize;
 use super::least_squares::Residuals;
 use super::posterior::Predicts;
 use super::readings::{FLAME_SD, LEAST_ACIDS, Reading, Readings, What, gas_size};
-use super::unknown::{Change, Unknown, applied, reading_factor};
+use super::unknown::{Change, Unknown, applied, reading_factor, since};
 use crate::case::Case;
 use crate::digester::{Bands, Engine};
-use crate::simulate::{self, DayRow, RunFailure};
+use crate::simulate::{self, DayRow, Outcome, RunFailure};
 use crate::study::normal;
 use crate::study::uncertain::Effect;
 
@@ -94,12 +94,39 @@ impl<'a> Model<'a> {
     }
 
     fn run_of(&self, case: &Case, values: &[f64]) -> Result<Vec<DayRow>, String> {
-        let case = applied(self.unknowns, values, case, self.usual_l_per_d);
-        let run = match &self.engine {
-            Some(engine) => simulate::run_on(engine, &case, &mut |_| {}),
-            None => simulate::run(&case, &mut |_| {}),
+        let outcome = self.outcome(case, values).map_err(|e| e.to_string())?;
+        Ok(outcome.plant)
+    }
+
+    fn outcome(&self, case: &Case, values: &[f64]) -> Result<Outcome, RunFailure> {
+        let of = |begun| applied(self.unknowns, values, begun, case, self.usual_l_per_d);
+        let engine = |case: &Case| match &self.engine {
+            Some(engine) => Ok(Arc::clone(engine)),
+            None => simulate::engine(case),
         };
-        run.map(|outcome| outcome.plant).map_err(|e| e.to_string())
+        let first = of(false);
+        match since(self.unknowns) {
+            None => simulate::run_on(&engine(&first)?, &first, &mut |_| {}),
+            Some(day) => {
+                let then = of(true);
+                let change = simulate::Change {
+                    day,
+                    engine: &engine(&then)?,
+                    case: &then,
+                };
+                simulate::run_changing(&engine(&first)?, &first, &change)
+            }
+        }
+    }
+
+    /// What a day's gas is read as, in parts of itself.
+    fn factors(&self, values: &[f64]) -> impl Fn(u32) -> f64 {
+        let [before, after] = [false, true].map(|b| reading_factor(self.unknowns, values, b));
+        let since = since(self.unknowns).unwrap_or(f64::INFINITY);
+        move |day| match f64::from(day) >= since {
+            true => after,
+            false => before,
+        }
     }
 
     /// Rows up to the last reading, run once for all values of what only the readings show.
@@ -122,10 +149,9 @@ impl<'a> Model<'a> {
     /// What the model would have read for each reading.
     #[must_use]
     pub fn expected(&self, rows: &[DayRow], values: &[f64]) -> Vec<f64> {
-        let factor = reading_factor(self.unknowns, values);
-        let gas = Gathered::new(rows);
+        let gas = Gathered::new(rows, &self.factors(values));
         let readings = self.readings.readings.iter();
-        readings.map(|r| expected(r, rows, &gas, factor)).collect()
+        readings.map(|r| expected(r, rows, &gas)).collect()
     }
 
     fn residuals_of(&self, rows: &[DayRow], values: &[f64]) -> Vec<f64> {
@@ -135,19 +161,19 @@ impl<'a> Model<'a> {
     }
 }
 
-/// Gas since the start, at each day's end.
+/// Gas since the start, at each day's end, as it would be read.
 struct Gathered {
     all: Vec<f64>,
     after_lime: Vec<f64>,
 }
 
 impl Gathered {
-    fn new(rows: &[DayRow]) -> Self {
+    fn new(rows: &[DayRow], factor: &dyn Fn(u32) -> f64) -> Self {
         let sum = |of: &dyn Fn(&DayRow) -> f64| {
             let mut total = 0.0;
             let mut sums = vec![0.0];
             for row in rows {
-                total += of(row);
+                total += factor(row.day) * of(row);
                 sums.push(total);
             }
             sums
@@ -177,9 +203,8 @@ fn at_end(rows: &[DayRow], t: f64, of: impl Fn(&DayRow) -> f64) -> f64 {
     between(&ends, t - 1.0)
 }
 
-fn expected(reading: &Reading, rows: &[DayRow], gas: &Gathered, factor: f64) -> f64 {
-    let gathered =
-        |sums: &[f64]| factor * (between(sums, reading.day) - between(sums, reading.from_day));
+fn expected(reading: &Reading, rows: &[DayRow], gas: &Gathered) -> f64 {
+    let gathered = |sums: &[f64]| between(sums, reading.day) - between(sums, reading.from_day);
     let end = |of: fn(&DayRow) -> f64| at_end(rows, reading.day, of);
     match reading.what {
         What::Gas => gathered(&gas.all),
@@ -238,10 +263,10 @@ impl Predicts for Model<'_> {
     fn predict(&self, values: &[f64]) -> Result<(Vec<f64>, Self::More), String> {
         let rows = self.run(values)?;
         let residuals = self.residuals_of(&rows, values);
-        let factor = reading_factor(self.unknowns, values);
+        let factor = self.factors(values);
         let day = |row: &DayRow| Day {
             // The solver may leave a trace below none.
-            gas_nl: (factor * row.gas_nl).max(0.0),
+            gas_nl: (factor(row.day) * row.gas_nl).max(0.0),
             ph: row.ph,
             methane: row.ch4_share,
             temperature_c: row.temperature_c,

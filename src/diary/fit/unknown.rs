@@ -44,6 +44,10 @@ pub struct Unknown {
     pub why: String,
     /// Where that comes from.
     pub source: String,
+    /// Day from which on it holds, whole and above 0; before it the unknown of the same name holds, or what the case
+    /// says. `None`: from the start. All that begin on the way begin on the same day.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub since: Option<f64>,
 }
 
 #[derive(Deserialize)]
@@ -75,12 +79,45 @@ impl Unknown {
     }
 }
 
-/// The case that values of the unknowns make of `case`. `usual_l_per_d` is the gas at typical values, in litres a day
+/// The day on which some of the unknowns begin to hold, if any.
+#[must_use]
+pub fn since(unknowns: &[Unknown]) -> Option<f64> {
+    unknowns.iter().find_map(|u| u.since)
+}
+
+/// The unknowns that hold before something began, or after, each with its value.
+pub(crate) fn holding<'a>(
+    unknowns: &'a [Unknown],
+    values: &'a [f64],
+    begun: bool,
+) -> impl Iterator<Item = (&'a Unknown, f64)> {
+    let replaced = move |u: &Unknown| {
+        u.since.is_none()
+            && unknowns
+                .iter()
+                .any(|later| later.since.is_some() && later.name == u.name)
+    };
+    unknowns
+        .iter()
+        .zip(values.iter().copied())
+        .filter(move |(u, _)| match begun {
+            true => !replaced(u),
+            false => u.since.is_none(),
+        })
+}
+
+/// The case that values of the unknowns make of `case`, before what begins on the way has begun, or after. `usual_l_per_d` is the gas at typical values, in litres a day
 /// as in the headspace.
 #[must_use]
-pub fn applied(unknowns: &[Unknown], values: &[f64], case: &Case, usual_l_per_d: f64) -> Case {
+pub fn applied(
+    unknowns: &[Unknown],
+    values: &[f64],
+    begun: bool,
+    case: &Case,
+    usual_l_per_d: f64,
+) -> Case {
     let mut changed = case.clone();
-    for (unknown, &value) in unknowns.iter().zip(values) {
+    for (unknown, value) in holding(unknowns, values, begun) {
         match &unknown.change {
             Change::Effect(effect) => effect.apply(&mut changed, &|_| value),
             Change::HydrolysisFactor => {
@@ -111,11 +148,11 @@ pub fn applied(unknowns: &[Unknown], values: &[f64], case: &Case, usual_l_per_d:
     changed
 }
 
-/// What the readings show of the gas that comes.
+/// What the readings show of the gas that comes, before what begins on the way has begun, or after.
 #[must_use]
-pub fn reading_factor(unknowns: &[Unknown], values: &[f64]) -> f64 {
-    let pairs = unknowns.iter().zip(values);
-    let readings = pairs.filter(|(u, _)| u.change == Change::Reading);
+pub fn reading_factor(unknowns: &[Unknown], values: &[f64], begun: bool) -> f64 {
+    let held = holding(unknowns, values, begun);
+    let readings = held.filter(|(u, _)| u.change == Change::Reading);
     readings.map(|(_, value)| value).product()
 }
 

@@ -27,7 +27,7 @@ const LIMITS: [&str; 5] = [
     "What a record does not fix stays as it was thought before; those thoughts are assumptions with sources, shown in the \
      table of unknowns.",
     "Everything is taken as constant from the first day on: a leak that opened last week looks like a small one that was \
-     always there.",
+     always there. A diagnosis (`marshgas diary diagnose`) looks for the day on which such a thing began.",
     "The errors of the readings are assumed (a tenth of the gas, 0.2 in pH, 4 points of methane) and widened where the \
      readings scatter more.",
     "The forecast feeds the next days like the last week, at the last temperature noted or the scenario's own course.",
