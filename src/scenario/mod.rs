@@ -24,6 +24,7 @@ mod kinds;
 mod limits;
 mod limits_heat;
 mod materials;
+mod months;
 mod near;
 mod numbers;
 mod own;
@@ -59,6 +60,7 @@ pub(crate) use schema::wish;
 pub(crate) use check::Checker;
 pub(crate) use limits::{KG, Limit};
 pub(crate) use materials::unknown as unknown_material;
+pub(crate) use months::months;
 pub(crate) use near::nearest;
 pub(crate) use sheet::Sheet;
 

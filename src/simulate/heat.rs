@@ -85,7 +85,7 @@ impl HeatBooks {
             .sum::<f64>()
             / HOURS as f64;
         let heater_kwh = of(heat_flows::HEATER);
-        let efficiency = match self.heat.surroundings.heater.map(|h| h.source) {
+        let efficiency = match self.heat.surroundings.heater.as_ref().map(|h| h.source) {
             Some(HeatSource::OwnGas { efficiency }) => efficiency,
             Some(HeatSource::Mains | HeatSource::EngineWaste) | None => 1.0,
         };
@@ -143,7 +143,7 @@ impl HeatBooks {
 
     /// The rows with what is known of the heater.
     pub(super) fn into_series(self) -> HeatSeries {
-        let heater = self.heat.surroundings.heater;
+        let heater = self.heat.surroundings.heater.as_ref();
         HeatSeries {
             source: heater.map(|h| match h.source {
                 HeatSource::OwnGas { .. } => HeaterSource::OwnGas,

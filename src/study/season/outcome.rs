@@ -246,6 +246,8 @@ pub struct WeekHour {
 pub struct LineOfUse {
     /// Appliance.
     pub appliance: String,
+    /// Months in which it counts, January first.
+    pub months: [bool; 12],
     /// When it begins \[h\].
     pub from_h: f64,
     /// How long it lasts \[h\].

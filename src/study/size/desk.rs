@@ -11,7 +11,7 @@ use super::judge::{Breach, MonthRow, Tried, try_plant};
 use super::margin::{margin, sureness};
 use super::outcome::{Curve, CurvePoint, Proof};
 use super::plant::Plant;
-use super::wish::{HeaterChoice, Wish};
+use super::wish::{HeaterChoice, SunChoice, Wish};
 use super::{Options, SizeFailure};
 use crate::study::batch::{BatchOptions, run_all};
 use crate::study::sampling::Points;
@@ -22,8 +22,10 @@ const SPREAD: usize = 6;
 const BETWEEN: (usize, usize) = (3, 3);
 /// Sizes that fit whose trimmings are all run.
 const TRIMMED: usize = 2;
-/// Trimmings of one size that are run at most.
-const MOST_TRIMMINGS: usize = 24;
+/// Trimmings of one size that are run at most: of those without window, greenhouse and pit for each way to rest, and of
+/// each other way to place it.
+const MOST_PLAIN: usize = 24;
+const MOST_OTHERS: usize = 4;
 /// A trimming is run from this share of the target on by its estimate.
 const WORTH: f64 = 0.5;
 /// Plants that are proven before the strongest are tried, and how many of these.
@@ -76,11 +78,11 @@ impl<'a> Desk<'a> {
         options: &'a Options<'a>,
         plants: &'a [Plant],
     ) -> Result<Self, SizeFailure> {
-        let mut kinds: Vec<(f64, f64)> = Vec::new();
+        let kind = |p: &Plant| (p.unit_l, p.foam_cm, p.sun, p.buried_cm);
+        let mut kinds: Vec<Plant> = Vec::new();
         for plant in plants {
-            let kind = (plant.unit_l, plant.foam_cm);
-            if !kinds.contains(&kind) {
-                kinds.push(kind);
+            if !kinds.iter().any(|k| kind(k) == kind(plant)) {
+                kinds.push(*plant);
             }
         }
         let mut desk = Self {
@@ -91,13 +93,12 @@ impl<'a> Desk<'a> {
             runs: HashMap::new(),
             proofs: HashMap::new(),
         };
-        let shells = desk.all(kinds.len(), |i| shell(wish, kinds[i].0, kinds[i].1))?;
+        let shells = desk.all(kinds.len(), |i| shell(wish, &kinds[i]))?;
         let shells: Vec<Shell> = shells.into_iter().collect::<Result<_, _>>()?;
         desk.estimates = plants
             .iter()
             .map(|plant| {
-                let kind = (plant.unit_l, plant.foam_cm);
-                let i = kinds.iter().position(|k| *k == kind).unwrap_or(0);
+                let i = kinds.iter().position(|k| kind(k) == kind(plant)).unwrap_or(0);
                 estimate(wish, plant, &shells[i])
             })
             .collect();
@@ -289,7 +290,28 @@ impl<'a> Desk<'a> {
                 let order = self.estimates[*b].promise(&self.estimates[*a]);
                 order.then(a.cmp(b))
             });
-            wanted.extend(of_size.into_iter().take(MOST_TRIMMINGS));
+            // Plain ones are not crowded out by the windows that give more: what needs none is the simpler plant.
+            let mut taken: Vec<((SunChoice, f64, Option<usize>), usize)> = Vec::new();
+            for i in of_size {
+                let p = &self.plants[i];
+                let plain = p.sun == SunChoice::None && p.buried_cm == 0.0;
+                let (kind, most) = if plain {
+                    ((p.sun, p.buried_cm, p.rests), MOST_PLAIN)
+                } else {
+                    ((p.sun, p.buried_cm, None), MOST_OTHERS)
+                };
+                let at = match taken.iter().position(|t| t.0 == kind) {
+                    Some(at) => at,
+                    None => {
+                        taken.push((kind, 0));
+                        taken.len() - 1
+                    }
+                };
+                if taken[at].1 < most {
+                    taken[at].1 += 1;
+                    wanted.push(i);
+                }
+            }
         }
         self.run(&wanted)
     }
@@ -400,6 +422,7 @@ impl<'a> Desk<'a> {
                 p.set_c == plant.set_c,
                 p.water_per_kg == plant.water_per_kg,
                 p.in_row == plant.in_row || p.units == 1 || plant.units == 1,
+                (p.sun, p.buried_cm, p.rests) == (plant.sun, plant.buried_cm, plant.rests),
             ];
             equal
                 .iter()
@@ -426,6 +449,37 @@ impl<'a> Desk<'a> {
             .iter()
             .filter_map(|i| self.runs.get(i).cloned())
             .collect())
+    }
+
+    /// The plant in every place that the builder allows it, and working or resting as it does not; run where they were
+    /// not. The plant itself is among them.
+    pub(super) fn placed(&mut self, plant: &Plant) -> Result<(Vec<Tried>, Option<Tried>), SizeFailure> {
+        let same = |p: &Plant| {
+            let moved = Plant {
+                sun: plant.sun,
+                buried_cm: plant.buried_cm,
+                ..*p
+            };
+            moved == *plant
+        };
+        let places: Vec<usize> = (0..self.plants.len())
+            .filter(|i| same(&self.plants[*i]))
+            .collect();
+        let other = |p: &Plant| {
+            let moved = Plant {
+                rests: plant.rests,
+                ..*p
+            };
+            moved == *plant && p.rests.is_none() != plant.rests.is_none()
+        };
+        let otherwise = (0..self.plants.len()).find(|i| other(&self.plants[*i]));
+        let wanted: Vec<usize> = places.iter().copied().chain(otherwise).collect();
+        self.run(&wanted)?;
+        let run = |i: &usize| self.runs.get(i).cloned();
+        Ok((
+            places.iter().filter_map(run).collect(),
+            otherwise.as_ref().and_then(run),
+        ))
     }
 
     pub(super) fn curves(&self, lines: &[WarmLine]) -> Vec<Curve> {

@@ -51,7 +51,7 @@ pub use outcome::{Curve, CurvePoint, Effort, Energy, Proof, SizeOutcome, Verdict
 pub use plant::Plant;
 pub use rules::{Assumed, Line, NamedClimate, Rules, Tried as TriedValues, climates, rules};
 pub use search::size;
-pub use wish::{Arrangements, Builder, HeaterChoice, Scrap, Target, Wish};
+pub use wish::{Arrangements, Builder, HeaterChoice, Scrap, SunChoice, Target, Wish};
 
 /// A wish to begin from: an own invention.
 pub const EXAMPLE: &str = include_str!("templates/wish.json");

@@ -91,6 +91,10 @@ fn size_fed(
         Some(proof) => desk.neighbours(&proof.tried.plant)?,
         None => Vec::new(),
     };
+    let (placed, otherwise) = match &plant {
+        Some(proof) => desk.placed(&proof.tried.plant)?,
+        None => (Vec::new(), None),
+    };
     progress(1.0);
     let tried = plant.as_ref().map(|p| &p.tried);
     let tried = tried.filter(|t| !t.months.is_empty());
@@ -124,6 +128,8 @@ fn size_fed(
         alternatives,
         refused,
         neighbours,
+        placed,
+        otherwise,
         curves,
         short_of_water: grid.short_of_water,
         effort: Effort {
