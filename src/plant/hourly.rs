@@ -100,6 +100,8 @@ pub struct HourlyOutcome {
     pub shortage_hours: usize,
     /// Hours in which a bell stood closer to its blow-out than its margin.
     pub margin_hours: usize,
+    /// Hours in which a bell at its lowest stand sucks.
+    pub suction_hours: usize,
     /// Lowest and highest pressure \[Pa\].
     pub pressure_pa: (f64, f64),
     /// Methane burnt in the flare \[norm litres\].
@@ -246,6 +248,7 @@ fn summed(
         overflow_hours: count(PlantHour::overflows),
         shortage_hours: count(|hour| hour.served.iter().any(|served| served.short_h > TRACE_H)),
         margin_hours: count(|hour| hour.store.level.within_margin),
+        suction_hours: count(|hour| hour.store.level.suction),
         pressure_pa: (
             pressures().fold(f64::INFINITY, f64::min),
             pressures().fold(f64::NEG_INFINITY, f64::max),

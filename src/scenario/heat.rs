@@ -8,11 +8,11 @@ use super::limits_heat::{
     AREA_M2, BAND_K, DEPTH_CM, EFFICIENCY_PCT, FEED_C, FOAM_CM, POWER_W, SET_C, SHARE_PCT, SIZE_CM,
     SOIL_CONDUCTS, START_C, U_VALUE, WALL_MM,
 };
+use super::months::months;
 use super::schema::{
     RawFoam, RawGreenhouse, RawHeat, RawHeatSource, RawHeater, RawMeets, RawShape, RawStandsOn,
     RawSunnyFace, RawSurface, RawWall,
 };
-use super::months::months;
 use crate::case::{Heat, HeatSource, Surroundings, TemperatureCourse};
 use crate::thermal::{
     Envelope, Face, Greenhouse, Heater, INSIDE_W_PER_M2_K, Lagging, Meets, Placement, Shape,

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 
 use super::address::{Address, Step};
 use super::calendar::{days_between, parse_date};
-use super::near::{listed, nearest};
+use super::near::{listed, nearest, sharing};
 use super::problem::{Problem, shown};
 use super::slips::is_json_number;
 
@@ -192,7 +192,8 @@ impl Reader<'_> {
                 self.meant.insert(group.key(near).to_string());
                 format!("Did you mean \"{near}\"?")
             }
-            _ => String::new(),
+            _ => sharing(key, known.iter().copied())
+                .map_or_else(String::new, |near| format!("Did you mean \"{near}\"?")),
         };
         self.unknown.insert(full.to_string());
         self.problems.push(Problem {

@@ -61,10 +61,9 @@ fn month(value: &Value) -> Option<usize> {
 fn unknown(checker: &mut Checker, at: &Address, value: &Value) {
     let allowed = "1 to 12, or \"january\" to \"december\"";
     let mend = match value {
-        Value::String(text) => nearest(text, MONTHS)
-            .map_or_else(String::new, |near| {
-                format!("Did you mean \"{}\"?", near.to_lowercase())
-            }),
+        Value::String(text) => nearest(text, MONTHS).map_or_else(String::new, |near| {
+            format!("Did you mean \"{}\"?", near.to_lowercase())
+        }),
         _ => String::new(),
     };
     checker.outside(

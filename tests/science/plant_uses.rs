@@ -2,9 +2,9 @@
 
 use crate::table::{assert_absolute, assert_relative};
 use marshgas::plant::uses::{
-    Appliance, BurnerSettings, Clock, Demand, EngineKind, EngineSettings, FlameVerdict, FlareSettings,
-    LampSettings, NamedAppliance, Refusal, check_demands, flame, jet_m3_h, serve, use_table,
-    water_heat_kwh,
+    Appliance, BurnerSettings, Clock, Demand, EngineKind, EngineSettings, FlameVerdict,
+    FlareSettings, LampSettings, NamedAppliance, Refusal, check_demands, flame, jet_m3_h, serve,
+    use_table, water_heat_kwh,
 };
 use marshgas::plant::{GasState, GasStream, PlantFault, Portion, Reading};
 
@@ -303,8 +303,18 @@ fn a_demand_runs_past_midnight_and_keeps_its_hours() {
         .map(|(day, hour)| late.within_hour(&Clock::of_week(day, hour)))
         .sum();
     assert_absolute(week, 4.0, 1e-12, "hours a week");
-    assert_absolute(late.within_hour(&Clock::of_week(6, 22.0)), 0.5, 1e-12, "Sunday");
-    assert_absolute(late.within_hour(&Clock::of_week(0, 2.0)), 0.5, 1e-12, "Monday");
+    assert_absolute(
+        late.within_hour(&Clock::of_week(6, 22.0)),
+        0.5,
+        1e-12,
+        "Sunday",
+    );
+    assert_absolute(
+        late.within_hour(&Clock::of_week(0, 2.0)),
+        0.5,
+        1e-12,
+        "Monday",
+    );
     assert_eq!(late.within_hour(&Clock::of_week(1, 1.0)), 0.0);
     // On the last Sunday of May it runs into June's first Monday; on the next it does not begin.
     let may = Demand {
@@ -340,7 +350,12 @@ fn the_first_in_line_is_served_first() {
     let drawn: f64 = served.iter().map(|served| served.gas_nl).sum();
     assert_relative(drawn, some.dry_nl(), 1e-12, "all of it");
     assert_absolute(served[1].heat_kwh, 0.5 * 1.6 * 0.55, 1e-9, "heat");
-    let none = serve(&appliances, &demands, &Clock::of_week(0, 18.0), &Portion::default());
+    let none = serve(
+        &appliances,
+        &demands,
+        &Clock::of_week(0, 18.0),
+        &Portion::default(),
+    );
     assert_absolute(none[1].short_h, 0.5, 1e-12, "no gas");
     let dead = serve(
         &appliances,

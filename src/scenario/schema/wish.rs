@@ -16,8 +16,7 @@ pub(crate) const UNIT_L: Limit = Limit::new(
 );
 pub(crate) const UNITS: Limit = Limit::whole(1.0, 20.0, "", "It is a number of vessels.");
 pub(crate) const FOAM_CM: Limit = Limit::new(0.0, 50.0, "cm", "It is the thickness of insulation.");
-pub(crate) const BURIED_CM: Limit =
-    Limit::new(0.0, 500.0, "cm", "It is how deep you would dig.");
+pub(crate) const BURIED_CM: Limit = Limit::new(0.0, 500.0, "cm", "It is how deep you would dig.");
 pub(crate) const SET_C: Limit = Limit::new(
     15.0,
     45.0,

@@ -310,7 +310,13 @@ fn uses(desk: &mut Desk<'_>, plant: &Plant) {
                     "Its months are over. Gas that nobody uses overflows: find a use for it, or burn it.".to_owned(),
                 )
             };
-            desk.add(ChoreKind::Use, (day, None), &format!("line-{}", i + 1), title, detail);
+            desk.add(
+                ChoreKind::Use,
+                (day, None),
+                &format!("line-{}", i + 1),
+                title,
+                detail,
+            );
         }
     }
 }
@@ -319,7 +325,11 @@ fn uses(desk: &mut Desk<'_>, plant: &Plant) {
 fn heater(desk: &mut Desk<'_>) {
     let case = desk.case;
     for (i, vessel) in case.vessels.iter().enumerate() {
-        let Some(heater) = vessel.heat.as_ref().and_then(|h| h.surroundings.heater.as_ref()) else {
+        let Some(heater) = vessel
+            .heat
+            .as_ref()
+            .and_then(|h| h.surroundings.heater.as_ref())
+        else {
             continue;
         };
         // In the middle of a day it is on its way, and the day on which that begins is told.

@@ -94,6 +94,7 @@ pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFai
         overflow_hours: hourly.overflow_hours,
         shortage_hours: hourly.shortage_hours,
         margin_hours: hourly.margin_hours,
+        suction_hours: hourly.suction_hours,
         stages: train.stages,
         cleaning_loss_pa: train.pressure_loss_pa,
         warnings: train

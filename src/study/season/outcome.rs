@@ -73,6 +73,8 @@ pub struct SeasonOutcome {
     pub shortage_hours: usize,
     /// Hours in which a bell stood closer to its blow-out than its margin.
     pub margin_hours: usize,
+    /// Hours in which a bell at its lowest stand sucks, so that air can get in.
+    pub suction_hours: usize,
     /// Each stage of the cleaning.
     pub stages: Vec<StageOutcome>,
     /// Pressure that the stages cost together \[Pa\].

@@ -8,8 +8,9 @@ use super::year::{MONTHS, month_at};
 use crate::case::TemperatureCourse;
 use crate::feedstock::library;
 use crate::scenario::wish::{
-    BURIED_CM, CHANCE, FOAM_CM, HOURS, IDLE, KWH, RawArrangement, RawAs, RawBuilder, RawHeaterChoice,
-    RawScrap, RawSunChoice, RawTarget, RawWish, SET_C, TREAT, UNIT_L, UNITS, WATER,
+    BURIED_CM, CHANCE, FOAM_CM, HOURS, IDLE, KWH, RawArrangement, RawAs, RawBuilder,
+    RawHeaterChoice, RawScrap, RawSunChoice, RawTarget, RawWish, SET_C, TREAT, UNIT_L, UNITS,
+    WATER,
 };
 use crate::scenario::{self, Address, Checker, KG, Limit, nearest, unknown_material};
 
@@ -372,7 +373,12 @@ fn builder(checker: &mut Checker, raw: Option<&RawBuilder>) -> Builder {
     );
     let foam_cm = choices("foam_cm", raw.foam_cm.as_ref(), &[0.0, 5.0, 10.0], &FOAM_CM);
     let mut set_c = choices("set_c", raw.set_c.as_ref(), &[25.0, 30.0, 35.0], &SET_C);
-    let buried_cm = choices("buried_cm", raw.buried_cm.as_ref(), &[0.0, 50.0], &BURIED_CM);
+    let buried_cm = choices(
+        "buried_cm",
+        raw.buried_cm.as_ref(),
+        &[0.0, 50.0],
+        &BURIED_CM,
+    );
     let all = [
         RawSunChoice::None,
         RawSunChoice::Window,

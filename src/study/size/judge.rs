@@ -368,7 +368,10 @@ fn row(
     let methane_kwh_d = kwh(sum(&|d| if d.burns { d.ch4_nl } else { 0.0 })) / count;
     let fuel_kwh = |day: usize| -> f64 {
         let heats = outcome.vessels.iter().filter_map(|v| v.heat.as_ref());
-        heats.filter_map(|h| h.days.get(day)).map(|d| d.fuel_kwh).sum()
+        heats
+            .filter_map(|h| h.days.get(day))
+            .map(|d| d.fuel_kwh)
+            .sum()
     };
     let heating_kwh_d = days.clone().map(fuel_kwh).sum::<f64>() * copies / count;
     let own = wish.builder.heater == HeaterChoice::OwnGas;
@@ -401,7 +404,12 @@ fn row(
         methane_kwh_d,
         heating_kwh_d,
         bought_kwh_d,
-        net_kwh_d: methane_kwh_d - if own { heating_kwh_d - bought_kwh_d } else { 0.0 },
+        net_kwh_d: methane_kwh_d
+            - if own {
+                heating_kwh_d - bought_kwh_d
+            } else {
+                0.0
+            },
         burning_days: whole.iter().map(|d| u32::from(d.burns)).sum(),
         acid_ratio: of_vessels()
             .flatten()

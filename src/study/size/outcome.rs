@@ -119,6 +119,8 @@ pub struct SizeOutcome {
     pub placed: Vec<Tried>,
     /// The same plant working all year where it rests, or resting where it works all year; `None` where it cannot.
     pub otherwise: Option<Tried>,
+    /// Whether it was asked to stop before it was done: the plant is then the best so far.
+    pub stopped: bool,
     /// What plants give over their size, by warmth.
     pub curves: Vec<Curve>,
     /// Energy of what there is.

@@ -233,9 +233,7 @@ pub(super) fn grid(wish: &Wish, line_share: f64) -> Grid {
 /// [`super::feed`].
 fn waters(wish: &Wish) -> (Vec<(f64, f64)>, bool) {
     let solids = wish.composition(None).total_solids;
-    let most_kg = (0..MONTHS)
-        .map(|m| wish.kg(m))
-        .fold(0.0, f64::max);
+    let most_kg = (0..MONTHS).map(|m| wish.kg(m)).fold(0.0, f64::max);
     let mut out: Vec<(f64, f64)> = Vec::new();
     let mut short = false;
     for (i, pct) in rules().feed_solids_pct.values.iter().enumerate() {

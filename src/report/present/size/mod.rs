@@ -317,7 +317,7 @@ fn facts(o: &SizeOutcome) -> Vec<Facts> {
 
 fn closing(o: &SizeOutcome) -> Closing {
     Closing {
-        holds: true,
+        holds: !o.stopped,
         text: format!(
             "{} of {} plants were run, the rest only estimated. Balances closed in every run that counts.{}",
             o.effort.run,

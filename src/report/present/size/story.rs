@@ -3,7 +3,9 @@
 use super::{amount, heating_share, month, place, units, warmth, wished};
 use crate::report::numbers::{fixed, percent, significant};
 use crate::report::present::words::{month_span, rough};
-use crate::study::size::{Bound, Breach, HeaterChoice, MonthRow, Proof, SizeOutcome, Target, Tried, Verdict};
+use crate::study::size::{
+    Bound, Breach, HeaterChoice, MonthRow, Proof, SizeOutcome, Target, Tried, Verdict,
+};
 
 /// Days of a month in the mean.
 const DAYS_OF_MONTH: f64 = 365.0 / 12.0;
@@ -13,7 +15,15 @@ const ICE_C: f64 = 0.5;
 const LEAST_TRAP_L: f64 = 0.1;
 
 pub(super) fn story(o: &SizeOutcome) -> Vec<String> {
-    let mut out = vec![verdict(o)];
+    let mut out = Vec::new();
+    if o.stopped {
+        out.push(
+            "The search was stopped early: what stands here is the best so far, and a smaller plant may do. Steps that were \
+             not reached are missing."
+                .to_owned(),
+        );
+    }
+    out.push(verdict(o));
     out.push(energy(o));
     if let Some(proof) = &o.plant {
         out.push(plant(o, &proof.tried));
@@ -61,6 +71,12 @@ fn verdict(o: &SizeOutcome) -> String {
                 amount(o, o.wish.target.amount())
             )
         }
+        Verdict::Unsure if proof.sureness.is_none() => format!(
+            "The smallest plant that reached the wish ({wish}) in a run with typical values is {name}, with {}: {}. Neither \
+             its chance nor its distance to souring was looked at before the search was stopped.",
+            foam(tried),
+            amount(o, tried.reach)
+        ),
         Verdict::Unsure => {
             let share = proof.sureness.map_or(0.0, |s| s.share);
             format!(

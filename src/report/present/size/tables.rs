@@ -300,9 +300,8 @@ fn placed(o: &SizeOutcome) -> Option<Table> {
     }
     let rows = o.placed.iter().map(|tried| {
         let by = |a: &&MonthRow, b: &&MonthRow| a.liquor_c.total_cmp(&b.liquor_c);
-        let celsius = |row: Option<&MonthRow>| {
-            row.map_or("\u{2013}".to_owned(), |m| fixed(m.liquor_c, 0))
-        };
+        let celsius =
+            |row: Option<&MonthRow>| row.map_or("\u{2013}".to_owned(), |m| fixed(m.liquor_c, 0));
         let fed: f64 = tried.months.iter().map(|m| m.feed.kg_per_day).sum();
         vec![
             short_place(&tried.plant),
