@@ -21,8 +21,11 @@ pub(crate) fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) 
         .map(|(_, candidate)| candidate)
 }
 
-/// Words of keys that tell nothing of their meaning.
-const COMMON: [&str; 6] = ["per", "day", "of", "from", "to", "the"];
+/// Words of keys that tell nothing of their meaning, units of many keys among them.
+const COMMON: [&str; 16] = [
+    "per", "day", "of", "from", "to", "the", "is", "cm", "mm", "m2", "kg", "kw", "pct", "over",
+    "first", "like",
+];
 
 /// The known key that shares most words with `name`, where it shares one that tells something.
 pub(crate) fn sharing<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
@@ -94,7 +97,8 @@ mod tests {
             "months",
         ];
         assert_eq!(sharing("heat_kwh_per_day", target), Some("winter_kwh"));
-        assert_eq!(sharing("kg_per_day", target), Some("treat_kg_per_day"));
+        assert_eq!(sharing("burner_time", target), Some("burner_hours_per_day"));
+        assert_eq!(sharing("fuel_kg_per_day", target), None);
         assert_eq!(sharing("colour_per_day", target), None);
     }
 

@@ -298,7 +298,15 @@ fn a_heater_may_be_on_in_some_months_and_then_needs_a_date() {
     let surroundings = &loaded.case.vessels[0].heat.as_ref().unwrap().surroundings;
     let on = |day: f64| surroundings.heater.as_ref().unwrap().on.at(day).0;
     // March has 31 days, April and May 61: off, on over the first of April, off over the first of June.
-    for (day, share) in [(0.0, 0.0), (30.9, 0.0), (31.5, 0.5), (32.0, 1.0), (91.9, 1.0), (92.5, 0.5), (93.0, 0.0)] {
+    for (day, share) in [
+        (0.0, 0.0),
+        (30.9, 0.0),
+        (31.5, 0.5),
+        (32.0, 1.0),
+        (91.9, 1.0),
+        (92.5, 0.5),
+        (93.0, 0.0),
+    ] {
         assert!((on(day) - share).abs() < 1e-9, "{day}: {}", on(day));
     }
     assert!(surroundings.knots().contains(&31.0));

@@ -22,8 +22,8 @@ const BETWEEN: (usize, usize) = (3, 3);
 const TRIMMED: usize = 2;
 /// Trimmings of one size that are run at most: of those without window, greenhouse and pit for each way to rest, and of
 /// each other way to place it.
-const MOST_PLAIN: usize = 12;
-const MOST_OTHERS: usize = 4;
+const MOST_PLAIN: usize = 8;
+const MOST_OTHERS: usize = 3;
 /// A trimming is run from this share of the target on by its estimate.
 const WORTH: f64 = 0.5;
 /// One warmth with its sizes, smallest first: places in the grid of the trimming that is expected to give most.

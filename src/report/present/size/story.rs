@@ -631,7 +631,7 @@ fn breach(o: &SizeOutcome, tried: &Tried, breach: &Breach) -> String {
 
 pub(super) fn advice(o: &SizeOutcome) -> Vec<String> {
     let mut out = Vec::new();
-    if o.verdict != Verdict::Met {
+    if o.verdict != Verdict::Met && !o.stopped {
         out.push(
             "Wish for less, for the warm months only, or allow more: larger units, more foam, another warmth. Or find more to feed."
                 .to_owned(),
