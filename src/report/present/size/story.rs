@@ -350,7 +350,10 @@ fn rest(o: &SizeOutcome, tried: &Tried) -> Option<String> {
         .months
         .iter()
         .min_by(|a, b| a.liquor_c.total_cmp(&b.liquor_c))?;
-    let begins = tried.months.iter().find(|m| m.feed.bound == Bound::Begins);
+    let begins = tried
+        .months
+        .iter()
+        .find(|m| !resting[m.month - 1] && resting[(m.month + 10) % 12]);
     let mut text = format!(
         "It rests from {}: unfed, its heater off, its liquor down to {} \u{b0}C in {}.",
         month_span(&resting),
@@ -359,9 +362,10 @@ fn rest(o: &SizeOutcome, tried: &Tried) -> Option<String> {
     );
     if let Some(m) = begins {
         text.push_str(&format!(
-            " It begins again in {}: the run counts the cold tank, two weeks of warming up and half a feed after them, and \
-             what it gives is that of the months after.",
-            month(m.month)
+            " It begins again in {}: two weeks of warming up, then {} kg a day from the 15th on. The run counts that, and the \
+             cold tank before it.",
+            month(m.month),
+            rough(m.feed.kg_per_day)
         ));
         if bought > 0.0 {
             text.push_str(&format!(
