@@ -99,6 +99,18 @@ impl Desk<'_> {
                 return Ok((Some(proof), refused));
             }
         }
+        // Of the larger ones that which reaches most.
+        let reach = |i: &usize| self.runs.get(i).map_or(0.0, |t| t.reach);
+        let larger = fit.iter().copied();
+        let larger = larger.filter(|i| !self.proofs.contains_key(i));
+        let strongest = larger.max_by(|a, b| reach(a).total_cmp(&reach(b)).then(b.cmp(a)));
+        if let Some(strongest) = strongest {
+            let proof = self.proof(strongest, points)?;
+            if proof.tried.is_fit() {
+                return Ok((Some(proof), refused));
+            }
+            refused.push(proof);
+        }
         Ok((None, refused))
     }
 

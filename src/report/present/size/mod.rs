@@ -27,7 +27,8 @@ const LIMITS: [&str; 6] = [
      no store here holds gas for weeks.",
     "Cost, work and the building of it are not counted: smaller stands for both.",
     "A heated plant works all year, and own gas must pay for its heat in every month, also in those that the wish leaves \
-     out; or it rests in these, and only the heat with which it begins again is bought. All scraps of a month are fed in \
+     out; or it rests in these, and only the heat with which it begins again is bought. How well methane formers come through \
+     a cold rest is little known: begin by the pH, not by the sheet. All scraps of a month are fed in \
      the proportion in which they are there.",
 ];
 
