@@ -101,7 +101,10 @@ fn on_recipes(checker: &mut Checker, recipes: &[RecipeFacts]) {
                     format!("{low} to {high}")
                 };
                 (
-                    top.clone(),
+                    // At the first of them: the place has a line, and who leaves recipes out by name goes on doing so.
+                    several
+                        .first()
+                        .map_or_else(|| top.clone(), |(name, _)| top.key(name)),
                     format!(
                         "{} recipes ({}) have {between} {unit}, where the limit is {limit}.",
                         several.len(),

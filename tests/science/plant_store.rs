@@ -260,7 +260,13 @@ fn a_store_gives_no_more_than_it_holds() {
     // the column that it pushes down is a tenth shorter, but for what the gas itself gives way.
     let resting = settings.level(dead, &place);
     assert!(!resting.suction);
-    for share in [0.9, 0.5, 0.0] {
+    assert_absolute(
+        settings.level(0.0, &place).pressure_pa,
+        0.0,
+        1e-9,
+        "no gas, no column",
+    );
+    for share in [0.9, 0.5] {
         let shrunk = settings.level(share * dead, &place);
         assert_relative(
             shrunk.pressure_pa,
