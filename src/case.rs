@@ -127,11 +127,11 @@ impl Vessel {
         self.heat = None;
     }
 
-    /// Days at which the temperature or the weather has a kink.
+    /// Days at which the temperature, the weather or the heater has a kink.
     #[must_use]
     pub fn knots(&self) -> Vec<f64> {
         match &self.heat {
-            Some(heat) => heat.surroundings.weather.knots(),
+            Some(heat) => heat.surroundings.knots(),
             None => self.temperature.knots(),
         }
     }

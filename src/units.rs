@@ -19,6 +19,22 @@ pub const COD_CH4: f64 = 64.0;
 /// Oxygen demand of hydrogen \[kg COD/kmol\]: H2 + 1/2 O2.
 pub const COD_H2: f64 = 16.0;
 
+/// Months of a year.
+pub const MONTHS: [&str; 12] = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+];
+
 /// Oxygen demand of organic matter \[kg COD/kmol\]: 32 kg for each O2 that burns it to CO2, H2O and NH3.
 pub mod cod {
     /// Acetic acid: 2 O2.

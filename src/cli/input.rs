@@ -19,11 +19,7 @@ pub(super) struct Input {
 
 /// Reads and checks a file, or else the bundled scenario of this name.
 pub(super) fn load(word: &Path) -> Result<Input, Failure> {
-    let stem = word
-        .file_stem()
-        .unwrap_or(word.as_os_str())
-        .to_string_lossy()
-        .into_owned();
+    let stem = stem(word);
     let name = word.to_str().filter(|_| !word.is_file());
     if let Some(bundled) = name.and_then(bundled::find) {
         let label = format!("{} (bundled)", bundled.name);
@@ -74,6 +70,54 @@ pub(super) fn folder_of(file: &Path) -> Option<&Path> {
     }
 }
 
+/// Files that this program itself writes under the same name into many folders.
+const SAME_NAMES: [&str; 2] = ["plant.json", "fitted.json"];
+
+/// The name that the results of a file go by: its own without the ending. One that this program calls the same
+/// everywhere gets that of its folder before it, or two of them would share a folder of results.
+fn stem(word: &Path) -> String {
+    let own = word
+        .file_stem()
+        .unwrap_or(word.as_os_str())
+        .to_string_lossy()
+        .into_owned();
+    let same = word
+        .file_name()
+        .is_some_and(|name| SAME_NAMES.iter().any(|s| name == *s));
+    let whole = std::path::absolute(word).ok();
+    let folder = whole
+        .as_deref()
+        .and_then(Path::parent)
+        .and_then(Path::file_name);
+    match folder {
+        Some(folder) if same && word.is_file() => format!("{}-{own}", folder.to_string_lossy()),
+        _ => own,
+    }
+}
+
 fn is_bare(name: &str) -> bool {
     !name.contains(['/', '\\', '.'])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn plants_of_two_folders_have_results_of_their_own() {
+        let root = tempfile::tempdir().unwrap();
+        let mut stems = Vec::new();
+        for folder in ["tote-size", "drum-size"] {
+            let folder = root.path().join(folder);
+            std::fs::create_dir(&folder).unwrap();
+            let file = folder.join("plant.json");
+            std::fs::write(&file, "{}").unwrap();
+            stems.push(stem(&file));
+        }
+        assert_eq!(stems, ["tote-size-plant", "drum-size-plant"]);
+        let mine = root.path().join("mine.json");
+        std::fs::write(&mine, "{}").unwrap();
+        assert_eq!(stem(&mine), "mine");
+        assert_eq!(stem(Path::new("warm-tote")), "warm-tote");
+    }
 }

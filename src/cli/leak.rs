@@ -29,7 +29,7 @@ and --volume. There one kelvin of cooling looks like 3.5 cm of lost pressure,
 still makes gas hides its leak.")]
 pub(super) struct Options {
     /// Height of the gas under the bell at both readings, in cm, 0 to 1000.
-    #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true, requires = "diameter", conflicts_with = "pressure", required_unless_present = "pressure")]
+    #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true, conflicts_with = "pressure")]
     height: Option<Vec<f64>>,
     /// Inner diameter of the bell, in cm, 5 to 500.
     #[arg(long, value_name = "CM", value_parser = finite, allow_negative_numbers = true, requires = "height")]
@@ -41,14 +41,14 @@ pub(super) struct Options {
     #[arg(long, value_name = "CM", value_parser = finite, allow_negative_numbers = true, requires = "height")]
     bell_pressure: Option<f64>,
     /// Pressure above the air at both readings, in cm of water, up to 102.
-    #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true, requires = "volume")]
+    #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true)]
     pressure: Option<Vec<f64>>,
     /// Volume of the closed gas space, in L, up to 1e6.
     #[arg(long, value_name = "L", value_parser = finite, allow_negative_numbers = true, requires = "pressure")]
     volume: Option<f64>,
-    /// Temperature of the gas at both readings, in C, -40 to 80.
-    #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true, required = true)]
-    temperature: Vec<f64>,
+    /// Temperature of the gas at both readings, in C, -40 to 80; told where it is below 0 or above 60.
+    #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true)]
+    temperature: Option<Vec<f64>>,
     /// Air pressure where you are at both readings, in hPa, 500 to 1100 [default: 1013.25 both times, give or take 5].
     #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true)]
     barometer: Option<Vec<f64>>,
@@ -57,7 +57,7 @@ pub(super) struct Options {
     temperature_error: Option<f64>,
     /// Time between the readings, in hours, up to 10000.
     #[arg(long, value_name = "H", value_parser = finite, allow_negative_numbers = true)]
-    hours: f64,
+    hours: Option<f64>,
     /// Relative humidity of the gas, 0 to 1 [default: 1, over water or liquor].
     #[arg(long, value_name = "SHARE", value_parser = finite, allow_negative_numbers = true, default_value_t = 1.0, hide_default_value = true)]
     humidity: f64,
@@ -69,6 +69,11 @@ pub(super) struct Options {
 /// Pressure of a bell where none is given \[cm of water\]. Common practice, no source: it hardly matters here.
 const BELL_PRESSURE_CM: f64 = 8.0;
 const WIDTH: usize = 80;
+/// Water freezes below this, and gas above this is hotter than any here \[C\].
+const FREEZES_C: f64 = 0.0;
+const HOT_C: f64 = 60.0;
+/// What matters while one reads a gauge and looks for a leak; the others stand where they belong.
+const CAUTIONS: [&str; 3] = ["explosive-mixture", "hydrogen-sulphide", "leak-search"];
 fn finite(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(value) if value.is_finite() => Ok(value),
@@ -112,14 +117,68 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     terminal.print(&as_text(&told))
 }
 
+/// An option that must be there: its name, whether it is, what it is with its range, an example.
+type Needed = (&'static str, bool, &'static str, &'static str);
+
+/// Tells every option that is missing, with what it is, its range and how to write it.
+fn complete(options: &Options) -> Result<(), Failure> {
+    let mut needed: Vec<Needed> = Vec::new();
+    match (&options.height, &options.pressure) {
+        (None, None) => needed.push((
+            "--height or --pressure",
+            false,
+            "both readings: the height of the gas under a bell in cm, 0 to 1000, or the pressure of a closed space in cm of \
+             water, up to 102",
+            "--height 40 38.5 --diameter 57, or --pressure 40 36 --volume 300",
+        )),
+        (Some(_), _) => needed.push((
+            "--diameter",
+            options.diameter.is_some(),
+            "the inner diameter of the bell in cm, 5 to 500",
+            "--diameter 57",
+        )),
+        (None, Some(_)) => needed.push((
+            "--volume",
+            options.volume.is_some(),
+            "the closed gas space in L, up to 1000000",
+            "--volume 300",
+        )),
+    }
+    needed.push((
+        "--temperature",
+        options.temperature.is_some(),
+        "the temperature of the gas at both readings in C, -40 to 80",
+        "--temperature 20 18",
+    ));
+    needed.push((
+        "--hours",
+        options.hours.is_some(),
+        "the time between the readings in hours, above 0 up to 10000",
+        "--hours 24",
+    ));
+    let missing: Vec<String> = needed
+        .iter()
+        .filter(|(_, there, ..)| !there)
+        .map(|(name, _, what, example)| {
+            format!("{name} is missing: give {what}, such as {example}.")
+        })
+        .collect();
+    if missing.is_empty() {
+        return Ok(());
+    }
+    Err(Failure::Usage(missing.join("\n  ")))
+}
+
 fn compute(options: &Options) -> Result<Told, Failure> {
+    complete(options)?;
     if let Some(daily) = options.daily.filter(|daily| *daily <= 0.0) {
         return Err(Failure::Usage(format!(
             "--daily is {daily}: give a number above 0 L. Leave it out if you do not know it."
         )));
     }
     let pair = |values: &[f64]| [values[0], values[1]];
-    let temperatures = pair(&options.temperature);
+    let temperatures = options.temperature.as_deref().map_or([f64::NAN; 2], pair);
+    let hours = options.hours.unwrap_or(f64::NAN);
     let barometers = options
         .barometer
         .as_deref()
@@ -181,7 +240,7 @@ fn compute(options: &Options) -> Result<Told, Failure> {
                 heights_cm: pair(heights),
                 dead_l: options.dead.unwrap_or(0.0),
                 states,
-                hours: options.hours,
+                hours,
                 humidity: options.humidity,
             };
             crate::plant::check_gauge("--bell-pressure", gauges[0])?;
@@ -191,7 +250,7 @@ fn compute(options: &Options) -> Result<Told, Failure> {
             let test = RigidTest {
                 volume_l: volume.unwrap_or(f64::NAN),
                 states,
-                hours: options.hours,
+                hours,
                 humidity: options.humidity,
             };
             let leak = rigid(&test, &errors)?;
@@ -239,6 +298,20 @@ fn meaning(told: &Told) -> Vec<String> {
             "The barometer is taken as unchanged, give or take {UNKNOWN_BAROMETER_HPA} hPa; give --barometer, for {counts}."
         ));
     }
+    let celsius = told.states.map(|s| s.temperature_c);
+    if celsius.iter().any(|c| *c < FREEZES_C) {
+        sentences.push(
+            "Below 0 C the water of bell, seal and gauge freezes, and what is frozen moves no more: the result holds for brine \
+             or oil in them alone. The vapour is counted as over water."
+                .to_owned(),
+        );
+    }
+    if celsius.iter().any(|c| *c > HOT_C) {
+        sentences.push(format!(
+            "Above {HOT_C} C no gas of a home digester is: look at the thermometer. A fifth and more of wet gas is vapour there, \
+             so that a kelvin counts twice."
+        ));
+    }
     let corrected = leak.uncorrected_nl_d - leak.lost_nl_d;
     if corrected.abs() > seen && corrected.abs() > 0.0 {
         sentences.push(format!(
@@ -280,7 +353,8 @@ fn cautions(told: &Told) -> Vec<&'static str> {
         .iter()
         .any(|state| state.gauge_pa > crate::plant::HIGHEST_GAUGE_PA);
     let pressure = caution::cautions_at(caution::Place::Pressure).filter(|_| strong);
-    let leak = caution::cautions_at(caution::Place::Leak);
+    let leak = caution::cautions_at(caution::Place::Leak)
+        .filter(|caution| CAUTIONS.contains(&caution.name.as_str()));
     let mut texts: Vec<&str> = Vec::new();
     for caution in pressure.chain(leak) {
         texts.push(&caution.text);

@@ -28,7 +28,9 @@ Examples:
 A wish names what there is, the climate, one target (hours of a burner, heat
 or current of a winter, a mass to treat) and what you can build. Writes
 report.html, the figures as SVG, size.json and the plant as a scenario,
-plant.json. That a wish cannot be met is a result.")]
+plant.json. That a wish cannot be met is a result. A search takes from some
+seconds to some minutes; Ctrl-C ends it early and tells the best plant so
+far, a second one ends at once.")]
 pub(super) struct Options {
     /// Wish file.
     #[arg(value_name = "FILE", required_unless_present_any = ["example", "climates"])]
@@ -116,14 +118,21 @@ fn search(file: &Path, options: &Options, terminal: &mut Terminal) -> Result<(),
     };
     let found = {
         let progress = terminal.progress("sizing the plant");
-        size(&wish, &search, &|share| progress.set(share)).map_err(Failure::Size)?
+        size(&wish, &search, &|what, share| progress.stage(what, share)).map_err(Failure::Size)?
     };
     let document = report::size(&found);
     let files = match folder {
         Some(folder) => write(folder, &found, &document)?,
         None => Vec::new(),
     };
-    tell(&found, &document, &files, &warnings, terminal)
+    tell(&found, &document, &files, &warnings, terminal)?;
+    if found.stopped {
+        return Err(Failure::Stopped(
+            "stopped before the search was done; the best plant so far is told and kept."
+                .to_owned(),
+        ));
+    }
+    Ok(())
 }
 
 /// Name and version of the layout of size.json.

@@ -6,7 +6,7 @@ use super::PlantFault;
 use super::climate_weight::{Escaped, weigh};
 use super::store::{Store, StoreHour, StoreSettings};
 use super::stream::{GasState, Portion};
-use super::uses::{Demand, FlareSettings, NamedAppliance, Served, check_demands, serve};
+use super::uses::{Clock, Demand, FlareSettings, NamedAppliance, Served, check_demands, serve};
 
 const HOURS_PER_DAY: usize = 24;
 /// Gas below which an hour counts as without overflow \[norm litres\]: rounding, not gas.
@@ -48,6 +48,8 @@ pub struct HourlySettings {
     pub flare: Option<FlareSettings>,
     /// Weekday of the first hour, 0 Monday to 6 Sunday.
     pub first_weekday: usize,
+    /// Month of each day of the run, 0 January to 11; empty where no date is known, and all months count.
+    pub months: Vec<usize>,
     /// Gas that the store holds at its lowest stand at the start; its amount does not matter.
     pub first_gas: Portion,
 }
@@ -98,6 +100,8 @@ pub struct HourlyOutcome {
     pub shortage_hours: usize,
     /// Hours in which a bell stood closer to its blow-out than its margin.
     pub margin_hours: usize,
+    /// Hours in which a bell at its lowest stand sucks.
+    pub suction_hours: usize,
     /// Lowest and highest pressure \[Pa\].
     pub pressure_pa: (f64, f64),
     /// Methane burnt in the flare \[norm litres\].
@@ -172,12 +176,17 @@ fn one_hour(
         ..store
     };
     let (store, seeped) = store.seep(1.0, &state);
-    let weekday = (settings.first_weekday + i / HOURS_PER_DAY) % 7;
-    let hour_h = (i % HOURS_PER_DAY) as f64;
+    let day = i / HOURS_PER_DAY;
+    let month = |day: usize| settings.months.get(day).copied();
+    let clock = Clock {
+        weekday: (settings.first_weekday + day) % 7,
+        hour_h: (i % HOURS_PER_DAY) as f64,
+        months: month(day).map(|now| [now, month(day.saturating_sub(1)).unwrap_or(now)]),
+    };
     let served = serve(
         &settings.appliances,
         &settings.demands,
-        (weekday, hour_h),
+        &clock,
         &store.drawable(&state),
     );
     let wanted: f64 = served.iter().map(|served| served.gas_nl).sum();
@@ -239,6 +248,7 @@ fn summed(
         overflow_hours: count(PlantHour::overflows),
         shortage_hours: count(|hour| hour.served.iter().any(|served| served.short_h > TRACE_H)),
         margin_hours: count(|hour| hour.store.level.within_margin),
+        suction_hours: count(|hour| hour.store.level.suction),
         pressure_pa: (
             pressures().fold(f64::INFINITY, f64::min),
             pressures().fold(f64::NEG_INFINITY, f64::max),

@@ -3,9 +3,12 @@
 use super::address::Address;
 use super::check::Checker;
 use super::facts::{Facts, FeedingFacts, RecipeFacts};
-use crate::feedstock::{self, Provenance, WarningKind, library};
+use super::near::listed;
+use crate::feedstock::{self, Provenance, Threshold, WarningKind, library};
 use crate::units::told;
 
+/// Recipes that a warning names at most.
+const NAMED_RECIPES: usize = 12;
 /// Significant digits of a number in a warning.
 const WARNING_DIGITS: usize = 3;
 
@@ -36,9 +39,7 @@ const COLD_RETENTION: f64 = 100.0;
 
 /// Adds what speaks against a scenario to the warnings.
 pub(crate) fn advise(checker: &mut Checker, facts: &Facts) {
-    for recipe in &facts.recipes {
-        on_recipe(checker, recipe);
-    }
+    on_recipes(checker, &facts.recipes);
     on_starter(checker, facts);
     if let Some(feeding) = &facts.feeding {
         on_start(checker, facts, feeding);
@@ -52,28 +53,67 @@ fn feeding_at() -> Address {
     Address::default().key("feeding")
 }
 
-fn on_recipe(checker: &mut Checker, recipe: &RecipeFacts) {
-    let at = Address::default().key("recipes").key(&recipe.name);
+/// Objections of one kind to several recipes are one: those of a year differ by month and little else.
+fn on_recipes(checker: &mut Checker, recipes: &[RecipeFacts]) {
     // A recipe without material is water; whether methane formers come along is a matter of the whole feed.
-    if recipe.material_kg <= 0.0 {
-        return;
-    }
-    for warning in feedstock::warnings(&recipe.composition, &recipe.per_kg) {
-        let threshold = warning.threshold;
+    let found = recipes
+        .iter()
+        .filter(|r| r.material_kg > 0.0)
+        .flat_map(|r| {
+            let warnings = feedstock::warnings(&r.composition, &r.per_kg).into_iter();
+            warnings.map(|w| (r.name.as_str(), w.value, w.threshold))
+        });
+    let mut kinds: Vec<(&'static Threshold, Vec<(&str, f64)>)> = Vec::new();
+    for (name, value, threshold) in found {
         if threshold.kind == WarningKind::NoManure {
             continue;
         }
-        checker.warn(
-            &at,
-            format!(
-                "This recipe has {} {}, where the limit is {}.",
-                told(warning.value, WARNING_DIGITS),
-                threshold.unit,
-                threshold.limit
+        match kinds
+            .iter_mut()
+            .find(|(known, _)| known.kind == threshold.kind)
+        {
+            Some((_, list)) => list.push((name, value)),
+            None => kinds.push((threshold, vec![(name, value)])),
+        }
+    }
+    let top = Address::default().key("recipes");
+    for (threshold, list) in kinds {
+        let why = format!("{} {}", threshold.reason, source(&threshold.provenance));
+        let (unit, limit) = (&threshold.unit, threshold.limit);
+        let (at, seen) = match list.as_slice() {
+            [(name, value)] => (
+                top.key(name),
+                format!(
+                    "This recipe has {} {unit}, where the limit is {limit}.",
+                    told(*value, WARNING_DIGITS)
+                ),
             ),
-            format!("{} {}", threshold.reason, source(&threshold.provenance)),
-            threshold.mend.clone(),
-        );
+            several => {
+                let ends = several
+                    .iter()
+                    .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), (_, v)| {
+                        (low.min(*v), high.max(*v))
+                    });
+                let (low, high) = (told(ends.0, WARNING_DIGITS), told(ends.1, WARNING_DIGITS));
+                let between = if low == high {
+                    low
+                } else {
+                    format!("{low} to {high}")
+                };
+                (
+                    // At the first of them: the place has a line, and who leaves recipes out by name goes on doing so.
+                    several
+                        .first()
+                        .map_or_else(|| top.clone(), |(name, _)| top.key(name)),
+                    format!(
+                        "{} recipes ({}) have {between} {unit}, where the limit is {limit}.",
+                        several.len(),
+                        listed(several.iter().map(|(name, _)| *name), NAMED_RECIPES)
+                    ),
+                )
+            }
+        };
+        checker.warn(&at, seen, why, threshold.mend.clone());
     }
 }
 

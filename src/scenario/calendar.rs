@@ -46,6 +46,11 @@ impl Calendar {
         self.start.map(|date| f64::from(date.day_of_year()))
     }
 
+    /// Month of a day of the run, 0 for January; `None` without a start date.
+    pub(crate) fn month_of(&self, day: u32) -> Option<usize> {
+        month_of(self.start, day)
+    }
+
     /// Day of the run that falls on a date; `None` after a problem, which is noted.
     pub(crate) fn day_of(&self, checker: &mut Checker, at: &Address, text: &str) -> Option<f64> {
         let date = read_date(checker, at, text)?;
@@ -90,6 +95,12 @@ impl Calendar {
         // Whole and at most 7299 by the limit.
         Some(day as u32)
     }
+}
+
+/// Month of the day so many days after a date, 0 for January.
+pub(crate) fn month_of(start: Option<Date>, day: u32) -> Option<usize> {
+    let date = start?.checked_add(jiff::Span::new().days(day)).ok()?;
+    usize::try_from(date.month()).ok()?.checked_sub(1)
 }
 
 /// Days from one date to another; negative when the second lies before the first.

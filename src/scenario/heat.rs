@@ -1,17 +1,19 @@
 //! A vessel's heat balance: shape, walls, ground, sun, feed, heater.
 
 use super::address::Address;
+use super::calendar::Calendar;
 use super::check::Checker;
 use super::limits::TEMPERATURE_C;
 use super::limits_heat::{
     AREA_M2, BAND_K, DEPTH_CM, EFFICIENCY_PCT, FEED_C, FOAM_CM, POWER_W, SET_C, SHARE_PCT, SIZE_CM,
     SOIL_CONDUCTS, START_C, U_VALUE, WALL_MM,
 };
+use super::months::months;
 use super::schema::{
     RawFoam, RawGreenhouse, RawHeat, RawHeatSource, RawHeater, RawMeets, RawShape, RawStandsOn,
     RawSunnyFace, RawSurface, RawWall,
 };
-use crate::case::{Heat, HeatSource, Surroundings};
+use crate::case::{Heat, HeatSource, Surroundings, TemperatureCourse};
 use crate::thermal::{
     Envelope, Face, Greenhouse, Heater, INSIDE_W_PER_M2_K, Lagging, Meets, Placement, Shape,
     Sunlit, Weather, faces, glazing_m2_k_per_w, layer_m2_k_per_w, material,
@@ -50,6 +52,7 @@ pub(crate) fn check(
     at: &Address,
     raw: &RawHeat,
     weather: Option<&Weather>,
+    calendar: &Calendar,
     volume_m3: f64,
 ) -> Option<Heat> {
     let start_c = checker.required(&at.key("start_c"), raw.start_c, &START_C);
@@ -105,7 +108,7 @@ pub(crate) fn check(
     let heater = raw
         .heater
         .as_ref()
-        .map(|heater| self::heater(checker, &at.key("heater"), heater));
+        .map(|heater| self::heater(checker, &at.key("heater"), heater, calendar));
     let feed_c = raw
         .feed_c
         .map(|celsius| checker.number(&at.key("feed_c"), celsius, &FEED_C));
@@ -426,7 +429,10 @@ fn greenhouse(
     }
 }
 
-fn heater(checker: &mut Checker, at: &Address, raw: &RawHeater) -> Heater {
+/// Days beyond the run for which a heater's months are known: studies look a little further than the run.
+const BEYOND_D: u32 = 400;
+
+fn heater(checker: &mut Checker, at: &Address, raw: &RawHeater, calendar: &Calendar) -> Heater {
     let efficiency_at = at.key("efficiency_pct");
     let efficiency = checker.optional(
         &efficiency_at,
@@ -458,7 +464,42 @@ fn heater(checker: &mut Checker, at: &Address, raw: &RawHeater) -> Heater {
         set_c: checker.required(&at.key("set_c"), raw.set_c, &SET_C),
         band_k: checker.optional(&at.key("band_k"), raw.band_k, BAND, &BAND_K),
         source,
+        on: on(checker, &at.key("months"), raw, calendar),
     }
+}
+
+/// When a heater is on: up over the first day of a month that counts, down over the first day after it.
+fn on(
+    checker: &mut Checker,
+    at: &Address,
+    raw: &RawHeater,
+    calendar: &Calendar,
+) -> TemperatureCourse {
+    let always = TemperatureCourse::Constant(1.0);
+    let Some(listed) = raw.months.as_deref() else {
+        return always;
+    };
+    let months = months(checker, at, Some(listed));
+    let (Some(days), Some(_)) = (calendar.days(), calendar.start()) else {
+        calendar.need_start(checker, at);
+        return always;
+    };
+    if months.iter().all(|on| *on) {
+        return always;
+    }
+    let share = |day: u32| match calendar.month_of(day) {
+        Some(month) if months[month] => 1.0,
+        _ => 0.0,
+    };
+    let mut knots = vec![(0.0, share(0))];
+    for day in 1..days + BEYOND_D {
+        let (before, now) = (share(day - 1), share(day));
+        if before != now {
+            knots.push((f64::from(day), before));
+            knots.push((f64::from(day + 1), now));
+        }
+    }
+    TemperatureCourse::Table(knots)
 }
 
 /// Course of lifeless water in the vessel, with a warning where it leaves what the equations know.

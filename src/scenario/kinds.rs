@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 
 use super::address::{Address, Step};
 use super::calendar::{days_between, parse_date};
-use super::near::{listed, nearest};
+use super::near::{listed, nearest, sharing};
 use super::problem::{Problem, shown};
 use super::slips::is_json_number;
 
@@ -186,13 +186,16 @@ impl Reader<'_> {
 
     fn unknown_key(&mut self, full: &Address, key: &str, message: &str) {
         let known: Vec<&str> = expected(message);
-        let near = nearest(key, known.iter().copied());
+        // A word in common tells more than letters that look alike.
+        let shared = sharing(key, known.iter().copied());
+        let near = nearest(key, known.iter().copied())
+            .filter(|near| shared.is_none() || sharing(key, [*near]).is_some());
         let mend = match (near, full.split_last()) {
             (Some(near), Some((group, _))) => {
                 self.meant.insert(group.key(near).to_string());
                 format!("Did you mean \"{near}\"?")
             }
-            _ => String::new(),
+            _ => shared.map_or_else(String::new, |near| format!("Did you mean \"{near}\"?")),
         };
         self.unknown.insert(full.to_string());
         self.problems.push(Problem {

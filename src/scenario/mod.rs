@@ -24,6 +24,7 @@ mod kinds;
 mod limits;
 mod limits_heat;
 mod materials;
+mod months;
 mod near;
 mod numbers;
 mod own;
@@ -59,6 +60,7 @@ pub(crate) use schema::wish;
 pub(crate) use check::Checker;
 pub(crate) use limits::{KG, Limit};
 pub(crate) use materials::unknown as unknown_material;
+pub(crate) use months::months;
 pub(crate) use near::nearest;
 pub(crate) use sheet::Sheet;
 
@@ -145,6 +147,17 @@ fn examine(
         stopped: true,
         ..Problems::one(*p)
     })?;
+    if let Some(why) = sheet::looks_like(&json, sheet::WISH, sheet::SCENARIO) {
+        return Err(Problems {
+            stopped: true,
+            ..Problems::one(Problem {
+                file: file.to_owned(),
+                why: format!("This is a wish, not a scenario: it has {why}."),
+                mend: "`marshgas size` takes it, and proposes a plant as a scenario.".to_owned(),
+                ..Problem::default()
+            })
+        });
+    }
     let kinds = kinds::read::<RawScenario>(&json, file);
     problems.extend(kinds.problems.iter().cloned().map(narrowed));
     let Some(raw) = &kinds.raw else {

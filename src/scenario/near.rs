@@ -21,6 +21,34 @@ pub(crate) fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) 
         .map(|(_, candidate)| candidate)
 }
 
+/// Words of keys that tell nothing of their meaning, units of many keys among them.
+const COMMON: [&str; 16] = [
+    "per", "day", "of", "from", "to", "the", "is", "cm", "mm", "m2", "kg", "kw", "pct", "over",
+    "first", "like",
+];
+
+/// The known key that shares most words with `name`, where it shares one that tells something.
+pub(crate) fn sharing<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let words = |key: &str| -> Vec<String> {
+        let parts = key.split(['_', '-', ' ']).map(str::to_lowercase);
+        parts
+            .filter(|word| word.len() > 1 && !COMMON.contains(&word.as_str()))
+            .collect()
+    };
+    let given = words(name);
+    let mut best: Option<(usize, &str)> = None;
+    for key in known {
+        let shared = words(key)
+            .iter()
+            .filter(|word| given.contains(word))
+            .count();
+        if shared > best.map_or(0, |(most, _)| most) {
+            best = Some((shared, key));
+        }
+    }
+    best.map(|(_, key)| key)
+}
+
 /// "Did you mean ...?", or nothing.
 pub(crate) fn did_you_mean<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> String {
     nearest(name, known).map_or_else(String::new, |near| {
@@ -57,6 +85,21 @@ mod tests {
             assert_eq!(nearest(slip, known), Some(meant), "{slip}");
         }
         assert_eq!(nearest("colour", known), None);
+    }
+
+    #[test]
+    fn a_word_in_common_is_a_hint() {
+        let target = [
+            "burner_hours_per_day",
+            "winter_kwh",
+            "winter_as",
+            "treat_kg_per_day",
+            "months",
+        ];
+        assert_eq!(sharing("heat_kwh_per_day", target), Some("winter_kwh"));
+        assert_eq!(sharing("burner_time", target), Some("burner_hours_per_day"));
+        assert_eq!(sharing("fuel_kg_per_day", target), None);
+        assert_eq!(sharing("colour_per_day", target), None);
     }
 
     #[test]

@@ -3,12 +3,27 @@
 use std::path::Path;
 
 use serde::de::DeserializeOwned;
+use serde_json::Value;
 
 use super::check::Checker;
 use super::kinds::{self, Kinds};
 use super::problem::{Problem, Problems, Warning, tame};
 use super::source::SourceText;
 use super::{pointed, read};
+
+/// Keys at the top that only a scenario has, and only a wish.
+pub(crate) const SCENARIO: &[&str] = &["vessels", "starter", "feeding", "recipes", "days"];
+pub(crate) const WISH: &[&str] = &["scraps", "target", "builder"];
+
+/// Names the keys by which a file is of one kind, where it has none of the other.
+pub(crate) fn looks_like(json: &Value, kind: &[&str], other: &[&str]) -> Option<String> {
+    let has = |keys: &[&str]| -> Vec<String> {
+        let there = keys.iter().filter(|key| json.get(**key).is_some());
+        there.map(|key| format!("\"{key}\"")).collect()
+    };
+    let found = has(kind);
+    (!found.is_empty() && has(other).is_empty()).then(|| found.join(", "))
+}
 
 /// A file that has been read but not yet checked.
 pub(crate) struct Sheet<T> {
@@ -49,6 +64,18 @@ impl<T: DeserializeOwned> Sheet<T> {
                 mend: "Begin it with { and end it with }.".to_owned(),
                 ..Problem::default()
             }));
+        }
+        if let Some(why) = looks_like(&json, SCENARIO, WISH) {
+            return Err(Problems {
+                stopped: true,
+                ..Problems::one(Problem {
+                    file: label.to_owned(),
+                    why: format!("This is a scenario, not a wish: it has {why}."),
+                    mend: "`marshgas run` and the other commands take it; `marshgas size --example` writes a wish to begin from."
+                        .to_owned(),
+                    ..Problem::default()
+                })
+            });
         }
         let kinds = kinds::read(&json, label);
         Ok(Self {

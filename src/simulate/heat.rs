@@ -86,7 +86,7 @@ impl HeatBooks {
         let weather = &self.heat.surroundings.weather;
         let air_c = weather.air.mean_of_day(day);
         let heater_kwh = of(heat_flows::HEATER);
-        let efficiency = match self.heat.surroundings.heater.map(|h| h.source) {
+        let efficiency = match self.heat.surroundings.heater.as_ref().map(|h| h.source) {
             Some(HeatSource::OwnGas { efficiency }) => efficiency,
             Some(HeatSource::Mains | HeatSource::EngineWaste) | None => 1.0,
         };
@@ -144,7 +144,7 @@ impl HeatBooks {
 
     /// The rows with what is known of the heater.
     pub(super) fn into_series(self) -> HeatSeries {
-        let heater = self.heat.surroundings.heater;
+        let heater = self.heat.surroundings.heater.as_ref();
         HeatSeries {
             source: heater.map(|h| match h.source {
                 HeatSource::OwnGas { .. } => HeaterSource::OwnGas,

@@ -5,6 +5,8 @@
 //! some hundred switchings a day would be an event to find, with a restart after each, for a ripple smaller than the
 //! band. The band keeps the right-hand side smooth and its derivative exact.
 
+use super::course::TemperatureCourse;
+
 /// What the heater burns or takes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum HeatSource {
@@ -20,7 +22,7 @@ pub enum HeatSource {
 }
 
 /// A heater with a thermostat.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Heater {
     /// Most heat to the liquor \[W\].
     pub power_w: f64,
@@ -30,18 +32,35 @@ pub struct Heater {
     pub band_k: f64,
     /// Where the heat comes from.
     pub source: HeatSource,
+    /// Share of its power that it may give over the run, 0 to 1: a course with knots, `Constant(1.0)` for one that is
+    /// never turned off.
+    pub on: TemperatureCourse,
+}
+
+/// Heat from a heater: \[W\], by temperature \[W/K\], by time \[W/d\].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Warmth {
+    /// \[W\]
+    pub watts: f64,
+    /// \[W/K\]
+    pub by_k: f64,
+    /// \[W/d\]
+    pub by_day: f64,
 }
 
 impl Heater {
-    /// (heat to the liquor \[W\], slope \[W/K\]) at a temperature \[C\]: `P/2 (1 - tanh(2 (T - set)/band))`.
+    /// Heat to the liquor at `t` \[d\] and a temperature \[C\]: `on(t) P/2 (1 - tanh(2 (T - set)/band))`.
     #[must_use]
-    pub fn at(&self, celsius: f64) -> (f64, f64) {
+    pub fn at(&self, t: f64, celsius: f64) -> Warmth {
+        let (share, slope, _) = self.on.at(t);
         let steep = 2.0 / self.band_k;
         let tanh = (steep * (celsius - self.set_c)).tanh();
-        (
-            0.5 * self.power_w * (1.0 - tanh),
-            -0.5 * self.power_w * steep * (1.0 - tanh * tanh),
-        )
+        let whole = 0.5 * self.power_w * (1.0 - tanh);
+        Warmth {
+            watts: share * whole,
+            by_k: -share * 0.5 * self.power_w * steep * (1.0 - tanh * tanh),
+            by_day: slope * whole,
+        }
     }
 }
 
@@ -56,13 +75,34 @@ mod tests {
             set_c: 35.0,
             band_k: 2.0,
             source: HeatSource::Mains,
+            on: TemperatureCourse::Constant(1.0),
         };
-        assert_eq!(heater.at(35.0).0, 250.0);
-        assert!((heater.at(34.0).0 / 500.0 - 0.8808).abs() < 1e-4);
-        assert!((heater.at(36.0).0 / 500.0 - 0.1192).abs() < 1e-4);
-        assert!(heater.at(45.0).0 < 1e-5);
+        let watts = |celsius| heater.at(0.0, celsius).watts;
+        assert_eq!(watts(35.0), 250.0);
+        assert!((watts(34.0) / 500.0 - 0.8808).abs() < 1e-4);
+        assert!((watts(36.0) / 500.0 - 0.1192).abs() < 1e-4);
+        assert!(watts(45.0) < 1e-5);
         let h = 1e-5;
-        let difference = (heater.at(34.7 + h).0 - heater.at(34.7 - h).0) / (2.0 * h);
-        assert!((heater.at(34.7).1 - difference).abs() < 1e-4);
+        let difference = (watts(34.7 + h) - watts(34.7 - h)) / (2.0 * h);
+        assert!((heater.at(0.0, 34.7).by_k - difference).abs() < 1e-4);
+        assert_eq!(heater.at(0.0, 34.7).by_day, 0.0);
+    }
+
+    #[test]
+    fn a_heater_that_is_turned_off_gives_nothing_and_its_slopes_are_true() {
+        let heater = Heater {
+            power_w: 300.0,
+            set_c: 30.0,
+            band_k: 1.0,
+            source: HeatSource::Mains,
+            on: TemperatureCourse::Table(vec![(10.0, 1.0), (11.0, 0.0), (40.0, 0.0), (41.0, 1.0)]),
+        };
+        assert!((heater.at(5.0, 20.0).watts - 300.0).abs() < 1e-9);
+        assert_eq!(heater.at(20.0, 20.0).watts, 0.0);
+        assert!((heater.at(10.5, 20.0).watts - 150.0).abs() < 1e-9);
+        assert!((heater.at(99.0, 20.0).watts - 300.0).abs() < 1e-9);
+        let h = 1e-6;
+        let slope = (heater.at(40.3 + h, 29.8).watts - heater.at(40.3 - h, 29.8).watts) / (2.0 * h);
+        assert!((heater.at(40.3, 29.8).by_day - slope).abs() < 1e-3 * slope);
     }
 }

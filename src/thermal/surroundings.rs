@@ -43,18 +43,26 @@ impl From<Gain> for Flow {
 }
 
 impl Surroundings {
+    /// Days at which weather or heater have a kink; an integration must stop there.
+    #[must_use]
+    pub fn knots(&self) -> Vec<f64> {
+        let mut knots = self.weather.knots();
+        knots.extend(self.heater.iter().flat_map(|heater| heater.on.knots()));
+        knots
+    }
+
     /// Flows through air faces, through ground faces, from the sun, from the heater, into liquor of a temperature \[C\]
     /// at `t` \[d\].
     #[must_use]
     pub fn flows(&self, t: f64, celsius: f64) -> [Flow; 4] {
         let sky = self.weather.at(t);
         let through = self.envelope.exchange(&sky, &self.weather.soil, t, celsius);
-        let heater = self.heater.map_or(Gain::default(), |heater| {
-            let (watts, by_k) = heater.at(celsius);
+        let heater = self.heater.as_ref().map_or(Gain::default(), |heater| {
+            let warmth = heater.at(t, celsius);
             Gain {
-                watts,
-                by_k,
-                by_day: 0.0,
+                watts: warmth.watts,
+                by_k: warmth.by_k,
+                by_day: warmth.by_day,
             }
         });
         [through.air, through.ground, through.sun, heater].map(Flow::from)

@@ -164,6 +164,31 @@ fn bell_and_closed_space_do_not_mix_and_each_wants_its_size() {
     assert!(
         stderr(2, &["leak", "--temperature", "20", "20", "--hours", "24"]).contains("--height")
     );
+    // Everything that is missing at once, with what it is, its range and how to write it.
+    let told = stderr(2, &["leak"]);
+    for words in [
+        "--height or --pressure is missing",
+        "0 to 1000",
+        "--temperature is missing",
+        "such as --temperature 20 18",
+        "--hours is missing",
+        "up to 10000",
+    ] {
+        assert!(told.contains(words), "no {words} in {told}");
+    }
+    assert!(!told.contains("Usage"), "{told}");
+    let closed = [
+        "leak",
+        "--pressure",
+        "40",
+        "36",
+        "--temperature",
+        "20",
+        "20",
+        "--hours",
+        "2",
+    ];
+    assert!(stderr(2, &closed).contains("--volume is missing"));
     let no_diameter = [
         "leak",
         "--height",
@@ -179,6 +204,29 @@ fn bell_and_closed_space_do_not_mix_and_each_wants_its_size() {
     let both = [&BELL[..], &["--pressure", "4", "3", "--volume", "2"]].concat();
     assert!(stderr(2, &both).contains("cannot be used with"));
     assert!(stderr(2, &with(&BELL, 9, "--hour")).contains("--hours"));
+}
+
+#[test]
+fn frost_and_heat_are_told() {
+    assert!(!stdout(&BELL).contains("freezes"));
+    assert!(stdout(&with(&BELL, 8, "-2")).contains("freezes"));
+    assert!(stdout(&with(&RIGID, 7, "65")).contains("thermometer"));
+}
+
+#[test]
+fn the_cautions_are_those_of_a_leak_test() {
+    let cautions = json(&BELL)["cautions"].as_array().unwrap().clone();
+    // Explosion, poison, how to look, local rules.
+    assert_eq!(cautions.len(), 4, "{cautions:?}");
+    for word in ["explodes", "sulphide", "soapy", "licensed"] {
+        assert!(
+            cautions.iter().any(|c| c.as_str().unwrap().contains(word)),
+            "{word}"
+        );
+    }
+    let told = stdout(&BELL);
+    let at = told.lines().position(|l| l == "Cautions").unwrap();
+    assert!(told.lines().count() - at <= 13, "{told}");
 }
 
 #[test]

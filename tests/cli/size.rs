@@ -14,7 +14,7 @@ fn family(hours: f64) -> Value {
         "climate": "hot",
         "scraps": [{"material": "kitchen-scraps", "kg_per_day": 0.87}],
         "target": {"burner_hours_per_day": hours},
-        "builder": {"unit_sizes_l": [100, 200], "most_units": 2, "foam_cm": [5], "heater": "none"}
+        "builder": {"unit_sizes_l": [100, 200], "most_units": 2, "foam_cm": [5], "sun": ["none"], "buried_cm": [0], "heater": "none"}
     })
 }
 
@@ -28,7 +28,8 @@ fn cold_tote(foam_cm: f64, target: Value) -> Value {
         ],
         "target": target,
         "builder": {
-            "unit_sizes_l": [1000], "most_units": 1, "foam_cm": [foam_cm], "heater": "own-gas", "set_c": [35]
+            "unit_sizes_l": [1000], "most_units": 1, "foam_cm": [foam_cm], "sun": ["none"], "buried_cm": [0],
+            "heater": "own-gas", "set_c": [35]
         }
     })
 }
@@ -183,7 +184,9 @@ fn fruit(target: &Value) -> Value {
         "climate": {"air": {"constant_c": 33}},
         "scraps": [{"material": "fruit-waste", "kg_per_day": 20}],
         "target": target,
-        "builder": {"unit_sizes_l": [500], "most_units": 1, "foam_cm": [0], "heater": "none"}
+        "builder": {
+            "unit_sizes_l": [500], "most_units": 1, "foam_cm": [0], "sun": ["none"], "buried_cm": [0], "heater": "none"
+        }
     })
 }
 
@@ -264,7 +267,10 @@ fn a_mass_to_treat_finds_the_foam_that_pays_for_its_heat() {
                 {"material": "cattle-dung", "kg_per_day": 10}
             ],
             "target": {"treat_kg_per_day": 10},
-            "builder": {"unit_sizes_l": [500, 1500], "most_units": 1, "foam_cm": [0, 10], "set_c": [30]}
+            "builder": {
+                "unit_sizes_l": [500, 1500], "most_units": 1, "foam_cm": [0, 10], "sun": ["none"], "buried_cm": [0],
+                "set_c": [30]
+            }
         }),
         &[],
     );
@@ -460,4 +466,174 @@ fn the_scenarios_own_climate_is_checked_as_there() {
         let told = stderr(2, &["size", file.to_str().unwrap()]);
         assert!(told.to_lowercase().contains(words), "{told}");
     }
+}
+
+/// Scraps of a family and the dung of a cow in a cold inland place, for the summer.
+fn summer(builder: Value) -> Value {
+    json!({
+        "climate": "cold-inland",
+        "scraps": [
+            {"material": "kitchen-scraps", "kg_per_day": 3},
+            {"material": "cattle-dung", "kg_per_day": 3}
+        ],
+        "target": {"burner_hours_per_day": 0.6, "months": ["june", "jul", 8]},
+        "builder": builder
+    })
+}
+
+#[test]
+fn sun_and_ground_are_tried_and_what_each_gives_is_told() {
+    let wish = summer(json!({
+        "unit_sizes_l": [1000], "most_units": 1, "foam_cm": [10], "heater": "none"
+    }));
+    let found = sized(&wish, &[]);
+    let placed = found["placed"].as_array().unwrap();
+    // In the open, behind a window, under a greenhouse; each on a pallet and in the ground.
+    assert_eq!(placed.len(), 6);
+    let reach = |sun: &str, deep: f64| -> (f64, f64) {
+        let tried = placed
+            .iter()
+            .find(|t| t["plant"]["sun"] == sun && t["plant"]["buried_cm"] == deep);
+        let tried = tried.unwrap_or_else(|| panic!("{sun} {deep}"));
+        (
+            number(&tried["reach"]),
+            number(&tried["months"][6]["liquor_c"]),
+        )
+    };
+    let (open, window, house) = (
+        reach("none", 0.0),
+        reach("window", 0.0),
+        reach("greenhouse", 0.0),
+    );
+    assert!(
+        window.0 > 3.0 * open.0 && house.0 > open.0,
+        "{open:?} {window:?} {house:?}"
+    );
+    assert!(window.1 > open.1 + 8.0, "{open:?} {window:?}");
+    assert_eq!(found["plant"]["tried"]["plant"]["sun"], "window");
+    let room = tempfile::tempdir().unwrap();
+    let path = file(room.path(), &wish);
+    let told = stdout(&["size", path.to_str().unwrap(), "--no-files", "--draws", "8"]);
+    let flat = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    for words in [
+        "Sun and ground: this plant",
+        "The same plant with and without sun and ground",
+        "with a dark window of 0.30 m",
+    ] {
+        assert!(flat.contains(words), "{words}: {told}");
+    }
+}
+
+#[test]
+fn a_wish_for_the_summer_rests_in_winter_and_its_scenario_says_so() {
+    // In the cold inland climate an open tote would freeze at rest; in this one it does not.
+    let mut wish = summer(json!({
+        "unit_sizes_l": [1000], "most_units": 1, "foam_cm": [15], "sun": ["none"], "buried_cm": [0], "set_c": [30]
+    }));
+    wish["climate"] = json!("mild-coast");
+    let room = tempfile::tempdir().unwrap();
+    let path = file(room.path(), &wish);
+    let out = room.path().join("out");
+    let words = [
+        "size",
+        path.to_str().unwrap(),
+        "--draws",
+        "8",
+        "--out",
+        out.to_str().unwrap(),
+    ];
+    let told = stdout(&words);
+    let flat = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    for words in [
+        "It rests from",
+        "The rest saves",
+        "are bought",
+        "begins again in",
+    ] {
+        assert!(flat.contains(words), "{words}: {told}");
+    }
+    let found: Value = serde_json::from_slice(&fs::read(out.join("size.json")).unwrap()).unwrap();
+    let tried = &found["size"]["plant"]["tried"];
+    let lead = tried["plant"]["rests"].as_u64().unwrap();
+    assert!(lead == 1 || lead == 2);
+    let january = &tried["months"][0];
+    assert_eq!(
+        (
+            number(&january["heating_kwh_d"]),
+            number(&january["feed"]["kg_per_day"])
+        ),
+        (0.0, 0.0)
+    );
+    // The run is that of a tank that was cold before it began again.
+    assert!(number(&january["liquor_c"]) < 12.0, "{january}");
+    assert!(number(&tried["months"][6]["liquor_c"]) > 28.0);
+    let other = &found["size"]["otherwise"]["months"];
+    assert!(number(&other[0]["heating_kwh_d"]) > 0.5);
+    // The scenario carries the months of heater and use.
+    let plant: Value = serde_json::from_slice(&fs::read(out.join("plant.json")).unwrap()).unwrap();
+    let heater = &plant["vessels"][0]["temperature"]["heat"]["heater"]["months"];
+    assert_eq!(heater.as_array().unwrap().len() as u64, 3 + lead);
+    for line in plant["plant"]["timetable"].as_array().unwrap() {
+        assert_eq!(line["months"], json!(["june", "july", "august"]));
+    }
+    let file = out.join("plant.json");
+    let words = ["season", file.to_str().unwrap(), "--no-files", "--json"];
+    let season: Value = serde_json::from_str(&stdout(&words)).unwrap();
+    let months = season["season"]["months"].as_array().unwrap();
+    for month in months {
+        let name = month["name"].as_str().unwrap();
+        let wished = ["-06", "-07", "-08"].iter().any(|m| name.ends_with(m));
+        assert_eq!(number(&month["wanted_h"]) > 0.0, wished, "{month}");
+        if name.ends_with("-01") {
+            assert!(number(&month["heater_kwh"]) < 1e-6, "{month}");
+        }
+    }
+    let kinds: Vec<&str> = season["season"]["chores"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter_map(|c| c["kind"].as_str())
+        .collect();
+    assert!(
+        kinds.contains(&"heater") && kinds.contains(&"use"),
+        "{kinds:?}"
+    );
+    for closure in season["season"]["closures"].as_array().unwrap() {
+        assert!(number(&closure["relative_gap"]) < 1e-9, "{closure}");
+    }
+}
+
+#[test]
+fn a_scenario_is_no_wish_and_a_wish_no_scenario() {
+    let room = tempfile::tempdir().unwrap();
+    let scenario = room.path().join("tote.json");
+    fs::write(&scenario, stdout(&["scenarios", "warm-tote"])).unwrap();
+    let told = stderr(2, &["size", scenario.to_str().unwrap()]);
+    assert!(told.contains("This is a scenario, not a wish"), "{told}");
+    let wish = file(room.path(), &family(0.3));
+    for command in ["run", "season", "check"] {
+        let told = stderr(2, &[command, wish.to_str().unwrap()]);
+        assert!(told.contains("This is a wish, not a scenario"), "{told}");
+        assert!(told.contains("marshgas size"), "{told}");
+    }
+}
+
+#[test]
+fn months_are_numbers_or_names_and_a_slip_brings_the_nearest() {
+    let room = tempfile::tempdir().unwrap();
+    let mut wish = family(0.3);
+    for (months, words) in [
+        (json!(["juni"]), "Did you mean \"june\"?"),
+        (json!([0]), "1 to 12"),
+        (json!([]), "This list is empty"),
+    ] {
+        wish["target"] = json!({"burner_hours_per_day": 0.3, "months": months});
+        let path = file(room.path(), &wish);
+        let told = stderr(2, &["size", path.to_str().unwrap()]);
+        assert!(told.contains(words), "{words}: {told}");
+    }
+    wish["target"] = json!({"heat_kwh_per_day": 3});
+    let path = file(room.path(), &wish);
+    let told = stderr(2, &["size", path.to_str().unwrap()]);
+    assert!(told.contains("Did you mean \"winter_kwh\"?"), "{told}");
 }

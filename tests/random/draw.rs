@@ -118,6 +118,34 @@ fn settle(dice: &mut Dice, scenario: &mut Value, around: &Around) {
             label["energy_kj"] = json!(4.184 * kcal);
         }
     }
+    if around.dated {
+        seasons(dice, scenario);
+    }
+}
+
+/// Months for heaters and uses: they need a date.
+fn seasons(dice: &mut Dice, scenario: &mut Value) {
+    let months = |dice: &mut Dice| -> Value {
+        let list = (0..1 + dice.below(4)).map(|_| match dice.below(2) {
+            0 => json!(1 + dice.below(12)),
+            _ => json!(*dice.one_of(&["january", "may", "Jul", "sep", "december"])),
+        });
+        list.collect()
+    };
+    let vessels = scenario["vessels"].as_array_mut();
+    for vessel in vessels.into_iter().flatten() {
+        if let Some(heater) = vessel.pointer_mut("/temperature/heat/heater")
+            && dice.chance(0.4)
+        {
+            heater["months"] = months(dice);
+        }
+    }
+    let lines = scenario.pointer_mut("/plant/timetable");
+    for line in lines.and_then(Value::as_array_mut).into_iter().flatten() {
+        if dice.chance(0.3) {
+            line["months"] = months(dice);
+        }
+    }
 }
 
 /// Liquid volumes: those of a row are mostly alike.

@@ -282,3 +282,42 @@ fn a_greenhouse_goes_over_its_vessel() {
     assert_eq!(told(3.0), "");
     assert!(told(2.0).contains("2.8 m2 or more"), "{}", told(2.0));
 }
+
+#[test]
+fn a_heater_may_be_on_in_some_months_and_then_needs_a_date() {
+    let seasonal = |months: Value| {
+        heat(|h| {
+            h["heater"] = json!({"power_w": 200, "set_c": 30, "source": "mains", "months": months});
+        })
+    };
+    let loaded = loaded(&[
+        ("climate", climate()),
+        ("start_date", json!("2026-03-01")),
+        (HEAT, seasonal(json!(["april", 5]))),
+    ]);
+    let surroundings = &loaded.case.vessels[0].heat.as_ref().unwrap().surroundings;
+    let on = |day: f64| surroundings.heater.as_ref().unwrap().on.at(day).0;
+    // March has 31 days, April and May 61: off, on over the first of April, off over the first of June.
+    for (day, share) in [
+        (0.0, 0.0),
+        (30.9, 0.0),
+        (31.5, 0.5),
+        (32.0, 1.0),
+        (91.9, 1.0),
+        (92.5, 0.5),
+        (93.0, 0.0),
+    ] {
+        assert!((on(day) - share).abs() < 1e-9, "{day}: {}", on(day));
+    }
+    assert!(surroundings.knots().contains(&31.0));
+    let told = complaints(&[
+        ("climate", climate()),
+        ("start_date", Value::Null),
+        (HEAT, seasonal(json!([4]))),
+    ]);
+    assert!(
+        told.iter()
+            .any(|c| c.contains("heater.months") && c.contains("start_date")),
+        "{told:?}"
+    );
+}

@@ -298,3 +298,26 @@ fn the_schema_knows_the_plant() {
     }
     assert_eq!(plant["required"], json!(["store"]));
 }
+
+#[test]
+fn a_use_may_belong_to_some_months_and_then_needs_a_date() {
+    let months = json!(["may", "jun", 7]);
+    let with_date = loaded(&[
+        ("start_date", json!("2026-03-01")),
+        ("plant", changed("/timetable/0/months", months.clone())),
+    ]);
+    let plant = with_date.case.plant.unwrap();
+    let on: Vec<usize> = (0..12).filter(|m| plant.demands[0].months[*m]).collect();
+    assert_eq!(on, [4, 5, 6]);
+    assert!(plant.demands[1].months.iter().all(|m| *m));
+    let told = complaint(&[
+        ("start_date", Value::Null),
+        ("plant", changed("/timetable/0/months", months)),
+    ]);
+    assert!(told.contains("start_date"), "{told}");
+    let told = complaint(&[
+        ("start_date", json!("2026-03-01")),
+        ("plant", changed("/timetable/0/months", json!(["mai"]))),
+    ]);
+    assert!(told.contains("Did you mean \"may\"?"), "{told}");
+}

@@ -493,6 +493,7 @@ fn a_heater_holds_what_it_can() {
                 set_c: 35.0,
                 band_k: 1.0,
                 source: marshgas::thermal::HeatSource::Mains,
+                on: TemperatureCourse::Constant(1.0),
             }),
         };
         surroundings.without_life(1.0, 30.0, 200).last().unwrap().1

@@ -56,6 +56,7 @@ fn surroundings() -> Surroundings {
             set_c: 28.0,
             band_k: 2.0,
             source: HeatSource::Mains,
+            on: TemperatureCourse::Table(vec![(0.0, 0.4), (30.0, 1.0)]),
         }),
     }
 }

@@ -45,6 +45,7 @@ fn settings(store: StoreSettings, flare: Option<FlareSettings>) -> HourlySetting
     let line = |appliance: &str, from_h, hours, load_share, priority| Demand {
         appliance: appliance.into(),
         weekdays: [true, true, true, true, true, false, true],
+        months: [true; 12],
         from_h,
         hours,
         load_share,
@@ -69,6 +70,7 @@ fn settings(store: StoreSettings, flare: Option<FlareSettings>) -> HourlySetting
         ],
         flare,
         first_weekday: 2,
+        months: Vec::new(),
         first_gas: mixed(1.0, 0.6),
     }
 }

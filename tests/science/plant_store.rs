@@ -256,13 +256,61 @@ fn a_store_gives_no_more_than_it_holds() {
     );
     let (full, dead) = settings.capacity_nl(&place);
     assert!(dead > 0.0 && full > 5.0 * dead);
-    // At its lowest stand it bears no longer on gas that shrinks: with a tenth of it gone, a tenth of about 1 bar.
-    assert!(!settings.level(dead, &place).suction);
-    let sucking = settings.level(0.9 * dead, &place);
+    // At its lowest stand it bears no longer on gas that shrinks, and the liquid follows it: with a tenth of the gas gone
+    // the column that it pushes down is a tenth shorter, but for what the gas itself gives way.
+    let resting = settings.level(dead, &place);
+    assert!(!resting.suction);
+    assert_absolute(
+        settings.level(0.0, &place).pressure_pa,
+        0.0,
+        1e-9,
+        "no gas, no column",
+    );
+    for share in [0.9, 0.5] {
+        let shrunk = settings.level(share * dead, &place);
+        assert_relative(
+            shrunk.pressure_pa,
+            share * resting.pressure_pa,
+            0.02,
+            "a shrunk column",
+        );
+        assert!(!shrunk.suction, "{shrunk:?}");
+        assert_relative(
+            shrunk.volume_l,
+            share * resting.volume_l,
+            0.02,
+            "its volume",
+        );
+    }
+    // A bell on stops that keep 20 cm of it above the liquid does suck: the liquid is drawn up inside, until the gas law
+    // and the column agree.
+    let high = BellSettings {
+        seal_depth_cm: 60.0,
+        ..drum(Shell::Steel, 1.0, 10.0)
+    };
+    let high = BellSettings {
+        skirt_cm: 80.0,
+        ..high
+    };
+    let settings = StoreSettings::Bell(high);
+    let (_, dead) = settings.capacity_nl(&place);
+    let sucking = settings.level(0.5 * dead, &place);
     assert!(sucking.suction, "{sucking:?}");
-    assert!(
-        (-11_000.0..=-8_000.0).contains(&sucking.pressure_pa),
-        "{sucking:?}"
+    let column_m = 0.2 + sucking.pressure_pa / (high.liquid_density_kg_m3 * 9.806_65);
+    assert_relative(
+        sucking.volume_l,
+        1000.0 * high.area_m2() * column_m,
+        1e-9,
+        "the column",
+    );
+    let kelvin = 273.15 + 20.0;
+    let vapour_pa = 2339.0;
+    let mol = 0.5 * dead / 22.413_97;
+    assert_relative(
+        (101_325.0 - vapour_pa + sucking.pressure_pa) * sucking.volume_l / 1000.0,
+        mol * 8.314_462_618 * kelvin,
+        1e-4,
+        "the gas law",
     );
     let store = Store {
         content: store.content.plus(mixed().scaled(10.0)),

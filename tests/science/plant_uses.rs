@@ -2,9 +2,9 @@
 
 use crate::table::{assert_absolute, assert_relative};
 use marshgas::plant::uses::{
-    Appliance, BurnerSettings, Demand, EngineKind, EngineSettings, FlameVerdict, FlareSettings,
-    LampSettings, NamedAppliance, Refusal, check_demands, flame, jet_m3_h, serve, use_table,
-    water_heat_kwh,
+    Appliance, BurnerSettings, Clock, Demand, EngineKind, EngineSettings, FlameVerdict,
+    FlareSettings, LampSettings, NamedAppliance, Refusal, check_demands, flame, jet_m3_h, serve,
+    use_table, water_heat_kwh,
 };
 use marshgas::plant::{GasState, GasStream, PlantFault, Portion, Reading};
 
@@ -273,6 +273,7 @@ fn kitchen() -> (Vec<NamedAppliance>, Vec<Demand>) {
     let line = |appliance: &str, from_h, hours, priority| Demand {
         appliance: appliance.into(),
         weekdays: [true; 7],
+        months: [true; 12],
         from_h,
         hours,
         load_share: 1.0,
@@ -291,6 +292,7 @@ fn a_demand_runs_past_midnight_and_keeps_its_hours() {
     let late = Demand {
         appliance: "lamp".into(),
         weekdays,
+        months: [true; 12],
         from_h: 22.5,
         hours: 4.0,
         load_share: 1.0,
@@ -298,12 +300,38 @@ fn a_demand_runs_past_midnight_and_keeps_its_hours() {
     };
     let week: f64 = (0..7)
         .flat_map(|day| (0..24).map(move |hour| (day, f64::from(hour))))
-        .map(|(day, hour)| late.within_hour(day, hour))
+        .map(|(day, hour)| late.within_hour(&Clock::of_week(day, hour)))
         .sum();
     assert_absolute(week, 4.0, 1e-12, "hours a week");
-    assert_absolute(late.within_hour(6, 22.0), 0.5, 1e-12, "Sunday");
-    assert_absolute(late.within_hour(0, 2.0), 0.5, 1e-12, "Monday");
-    assert_eq!(late.within_hour(1, 1.0), 0.0);
+    assert_absolute(
+        late.within_hour(&Clock::of_week(6, 22.0)),
+        0.5,
+        1e-12,
+        "Sunday",
+    );
+    assert_absolute(
+        late.within_hour(&Clock::of_week(0, 2.0)),
+        0.5,
+        1e-12,
+        "Monday",
+    );
+    assert_eq!(late.within_hour(&Clock::of_week(1, 1.0)), 0.0);
+    // On the last Sunday of May it runs into June's first Monday; on the next it does not begin.
+    let may = Demand {
+        months: std::array::from_fn(|m| m == 4),
+        ..late
+    };
+    let at = |weekday, hour_h, months| {
+        may.within_hour(&Clock {
+            weekday,
+            hour_h,
+            months: Some(months),
+        })
+    };
+    assert_absolute(at(6, 23.0, [4, 4]), 1.0, 1e-12, "31 May");
+    assert_absolute(at(0, 1.0, [5, 4]), 1.0, 1e-12, "1 June");
+    assert_eq!(at(6, 23.0, [5, 5]), 0.0);
+    assert_eq!(at(0, 1.0, [5, 5]), 0.0);
 }
 
 #[test]
@@ -311,7 +339,7 @@ fn the_first_in_line_is_served_first() {
     let (appliances, demands) = kitchen();
     // Half an hour of burner takes 0.8 kWh = 150 L; the lamp's hour 0.84 kWh.
     let some = gas(200.0, 0.6, 1.0).portion;
-    let served = serve(&appliances, &demands, (0, 18.0), &some);
+    let served = serve(&appliances, &demands, &Clock::of_week(0, 18.0), &some);
     assert_absolute(served[1].served_h, 0.5, 1e-12, "burner");
     assert!(
         served[0].served_h > 0.0 && served[0].short_h > 0.0,
@@ -322,12 +350,17 @@ fn the_first_in_line_is_served_first() {
     let drawn: f64 = served.iter().map(|served| served.gas_nl).sum();
     assert_relative(drawn, some.dry_nl(), 1e-12, "all of it");
     assert_absolute(served[1].heat_kwh, 0.5 * 1.6 * 0.55, 1e-9, "heat");
-    let none = serve(&appliances, &demands, (0, 18.0), &Portion::default());
+    let none = serve(
+        &appliances,
+        &demands,
+        &Clock::of_week(0, 18.0),
+        &Portion::default(),
+    );
     assert_absolute(none[1].short_h, 0.5, 1e-12, "no gas");
     let dead = serve(
         &appliances,
         &demands,
-        (0, 18.0),
+        &Clock::of_week(0, 18.0),
         &gas(200.0, 0.3, 1.0).portion,
     );
     assert_absolute(dead[1].no_flame_h, 0.5, 1e-12, "no flame");

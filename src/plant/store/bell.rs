@@ -132,6 +132,23 @@ impl BellSettings {
         )
     }
 
+    /// Pressure \[Pa above ambient\] of `dry_mol` under a bell that rests at its lowest stand and bears no longer on its
+    /// gas, and the volume of that gas \[L\].
+    ///
+    /// The liquid inside follows the gas that shrinks, so that `(p_b - p_v + p) (h + p/(rho g)) A = n R T`, where h is what of
+    /// the skirt stands above the liquid outside; a quadratic in p. Only a bell with such a head can suck: without one the
+    /// liquid fills it at p = 0.
+    pub(super) fn resting(&self, dry_mol: f64, state: &GasState) -> (f64, f64) {
+        let head = (self.skirt_cm - self.seal_depth_cm).max(0.0) / CM_PER_M;
+        let dry_bar_pa = state.barometer_kpa * 1000.0 - state.vapour_bar() * PA_PER_BAR;
+        let weight = self.liquid_weight();
+        let b = head + dry_bar_pa / weight;
+        let c = dry_bar_pa * head - dry_mol.max(0.0) * R_J * state.kelvin() / self.area_m2();
+        let pa = -2.0 * c / (b + (b * b - 4.0 * c / weight).max(0.0).sqrt());
+        let height_m = (head + pa / weight).max(0.0);
+        (pa, self.area_m2() * height_m * 1000.0)
+    }
+
     /// Depth of the rim \[cm\] that holds `wet_mol` of gas and vapour; beyond its ends where no stand holds it.
     ///
     /// `state` gives temperature and barometer. `(p_b + p0 - k s) (H - s + (p0 - k s)/(rho g)) A = n R T` is a quadratic

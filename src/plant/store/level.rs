@@ -69,20 +69,17 @@ impl StoreSettings {
                 let rim_cm = bell
                     .rim_cm(mol(dry), state)
                     .clamp(bell.blow_out_rim_cm(), bell.seal_depth_cm);
-                let pressure_pa = if dry < dead {
+                let (pressure_pa, volume_l) = if dry < dead {
                     // It rests at its lowest stand and bears no longer on the gas, which has shrunk.
-                    let (_, dead_l) = bell.volumes_l();
-                    mol(dry) * R_J * state.kelvin() / (dead_l / 1000.0)
-                        + state.vapour_bar() * PA_PER_BAR
-                        - state.barometer_kpa * 1000.0
+                    bell.resting(mol(dry), state)
                 } else {
-                    bell.pressure_pa(rim_cm)
+                    (bell.pressure_pa(rim_cm), bell.volume_l(rim_cm))
                 };
                 let over = rim_cm - bell.blow_out_rim_cm();
                 Level {
                     share,
                     pressure_pa,
-                    volume_l: bell.volume_l(rim_cm),
+                    volume_l,
                     rise_cm: Some(bell.seal_depth_cm - rim_cm),
                     within_margin: over < bell.margin_cm,
                     suction: pressure_pa < 0.0,

@@ -1,4 +1,4 @@
-//! What gas is used for: burner, lamp, engine, flare; the flame itself; the weekly timetable.
+//! What gas is used for: burner, lamp, engine, flare; the flame itself; the timetable.
 
 mod appliance;
 mod engine;
@@ -12,4 +12,4 @@ pub use appliance::{
 pub use engine::{EngineKind, EngineSettings, Running};
 pub use flame::{Flame, FlameVerdict, flame, jet_m3_h, ventilation_m3_h};
 pub use material::{Burner, EngineRow, FlameRow, Jet, Power, UseTable, use_table};
-pub use timetable::{Demand, NamedAppliance, Served, check_demands, serve};
+pub use timetable::{Clock, Demand, NamedAppliance, Served, check_demands, serve};

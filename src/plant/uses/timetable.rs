@@ -1,4 +1,4 @@
-//! The weekly timetable: who wants gas when, and who gets it.
+//! The timetable of the week and the year: who wants gas when, and who gets it.
 
 use serde::{Deserialize, Serialize};
 
@@ -27,6 +27,8 @@ pub struct Demand {
     pub appliance: String,
     /// Monday to Sunday.
     pub weekdays: [bool; 7],
+    /// January to December.
+    pub months: [bool; 12],
     /// When it begins \[h after midnight\], 0 to 24.
     pub from_h: f64,
     /// How long it lasts \[h\]; above 0, up to 24; it may run past midnight.
@@ -37,22 +39,51 @@ pub struct Demand {
     pub priority: u32,
 }
 
-impl Demand {
-    /// Hours of this demand within the hour that begins `hour_h` \[h after midnight\] on `weekday` (0 Monday to 6).
+/// An hour of the week and of the year.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Clock {
+    /// 0 Monday to 6 Sunday.
+    pub weekday: usize,
+    /// Its beginning \[h after midnight\].
+    pub hour_h: f64,
+    /// Month of this day and of the day before, 0 January to 11; `None` where no date is known, and all months count.
+    pub months: Option<[usize; 2]>,
+}
+
+impl Clock {
+    /// An hour of a week of no known month.
     #[must_use]
-    pub fn within_hour(&self, weekday: usize, hour_h: f64) -> f64 {
+    pub const fn of_week(weekday: usize, hour_h: f64) -> Self {
+        Self {
+            weekday,
+            hour_h,
+            months: None,
+        }
+    }
+}
+
+impl Demand {
+    /// Hours of this demand within the hour that begins at `clock`. What runs past midnight belongs to the day, and to
+    /// the month, in which it began.
+    #[must_use]
+    pub fn within_hour(&self, clock: &Clock) -> f64 {
+        let hour_h = clock.hour_h;
         let overlap = |begin: f64| {
             let from = hour_h.max(begin);
             let to = (hour_h + 1.0).min(begin + self.hours);
             (to - from).max(0.0)
         };
-        let on = |day: usize| self.weekdays.get(day % 7).copied().unwrap_or(false);
-        let today = if on(weekday) {
+        let on = |day: usize, back: usize| {
+            let month = clock.months.map(|months| months[back]);
+            self.weekdays.get(day % 7).copied().unwrap_or(false)
+                && month.is_none_or(|m| self.months.get(m).copied().unwrap_or(false))
+        };
+        let today = if on(clock.weekday, 0) {
             overlap(self.from_h)
         } else {
             0.0
         };
-        let night = if on(weekday + 6) {
+        let night = if on(clock.weekday + 6, 1) {
             overlap(self.from_h - HOURS_PER_DAY)
         } else {
             0.0
@@ -144,7 +175,7 @@ pub struct Served {
 pub fn serve(
     appliances: &[NamedAppliance],
     demands: &[Demand],
-    (weekday, hour_h): (usize, f64),
+    clock: &Clock,
     drawable: &Portion,
 ) -> Vec<Served> {
     let mut left_nl = drawable.dry_nl();
@@ -158,7 +189,7 @@ pub fn serve(
     let mut result = vec![Served::default(); demands.len()];
     for i in order {
         let demand = &demands[i];
-        let wanted_h = demand.within_hour(weekday, hour_h);
+        let wanted_h = demand.within_hour(clock);
         let appliance = appliances
             .iter()
             .find(|named| named.name == demand.appliance);

@@ -6,23 +6,37 @@ use crate::report::document::Document;
 use crate::report::numbers::{fixed, significant, trimmed};
 use jiff::civil::Date;
 
+pub(super) use crate::units::MONTHS;
+
 /// Digits worth reading where the truth is uncertain by tens of per cent.
 pub(super) const ROUGH: i32 = 2;
-/// Months, from January on.
-pub(super) const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
+
+/// Months of a year in words, `true` for each that counts: "May to September", "every month".
+pub(super) fn month_span(months: &[bool; 12]) -> String {
+    let on = |m: usize| months[m % 12];
+    let count = months.iter().filter(|m| **m).count();
+    if count == 12 {
+        return "every month".to_owned();
+    }
+    // Stretches of a year that has no end.
+    let begins = (0..12).filter(|m| on(*m) && !on(m + 11));
+    let stretches: Vec<String> = begins
+        .map(|first| {
+            let long = (0..12).take_while(|k| on(first + k)).count();
+            let name = |m: usize| MONTHS[m % 12];
+            match long {
+                1 => name(first).to_owned(),
+                2 => format!("{} and {}", name(first), name(first + 1)),
+                _ => format!("{} to {}", name(first), name(first + long - 1)),
+            }
+        })
+        .collect();
+    match stretches.len() {
+        0 => "no month".to_owned(),
+        1 => stretches.concat(),
+        _ => stretches.join(", "),
+    }
+}
 
 /// A number as rough as it is known.
 pub(super) fn rough(value: f64) -> String {

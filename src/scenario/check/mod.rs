@@ -61,7 +61,7 @@ pub(crate) fn check(raw: &RawScenario, around: &Around<'_>, checker: &mut Checke
     let plant = raw
         .plant
         .as_ref()
-        .and_then(|raw| plant::check(checker, raw, &gas, weather.as_ref()));
+        .and_then(|raw| plant::check(checker, raw, &gas, weather.as_ref(), &calendar));
     let model = settings::model(checker, raw.model.as_ref());
     let solver = settings::solver(checker, raw.solver.as_ref());
     let inflow = settings::inflow(checker, raw, model.network);

@@ -115,7 +115,14 @@ fn vessel(
     let heat = match &raw.temperature {
         Some(RawTemperature::Heat(raw)) => {
             let at = warmth_at.key("heat");
-            heat::check(checker, &at, raw, weather, liquid_m3 + headspace_m3)
+            heat::check(
+                checker,
+                &at,
+                raw,
+                weather,
+                calendar,
+                liquid_m3 + headspace_m3,
+            )
         }
         _ => None,
     };

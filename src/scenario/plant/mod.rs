@@ -7,6 +7,7 @@ mod uses;
 pub(super) use cleaning::fillings;
 
 use super::address::Address;
+use super::calendar::Calendar;
 use super::check::Checker;
 use super::problem::shown;
 use super::schema::{RawPlant, RawResidue};
@@ -144,6 +145,7 @@ pub(crate) fn check(
     raw: &RawPlant,
     gas: &GasSide,
     weather: Option<&Weather>,
+    calendar: &Calendar,
 ) -> Option<Plant> {
     let top = Address::default().key("plant");
     let mut desk = Desk {
@@ -161,8 +163,8 @@ pub(crate) fn check(
         &mut desk,
         &top.key("timetable"),
         raw.timetable.as_deref(),
-        named,
-        &appliances,
+        (named, &appliances),
+        calendar,
     );
     let flare = raw
         .flare

@@ -7,7 +7,9 @@ use crate::plant::uses::{
     NamedAppliance, check_demands, use_table,
 };
 use crate::scenario::address::Address;
+use crate::scenario::calendar::Calendar;
 use crate::scenario::limits::Limit;
+use crate::scenario::months::months;
 use crate::scenario::near::nearest;
 use crate::scenario::schema::{
     RawAppliance, RawDemand, RawEngine, RawEngineKind, RawFlare, RawWeekday,
@@ -129,8 +131,8 @@ pub(super) fn demands(
     desk: &mut Desk<'_>,
     at: &Address,
     raw: Option<&[RawDemand]>,
-    named: &[(String, RawAppliance)],
-    appliances: &[NamedAppliance],
+    known: (&[(String, RawAppliance)], &[NamedAppliance]),
+    calendar: &Calendar,
 ) -> Vec<Demand> {
     let raw = raw.unwrap_or_default();
     if !desk.checker.is_short(at, raw.len(), MOST_DEMANDS) {
@@ -138,7 +140,7 @@ pub(super) fn demands(
     }
     raw.iter()
         .enumerate()
-        .filter_map(|(i, raw)| demand(desk, &at.index(i), raw, named, appliances))
+        .filter_map(|(i, raw)| demand(desk, &at.index(i), raw, known, calendar))
         .collect()
 }
 
@@ -146,8 +148,8 @@ fn demand(
     desk: &mut Desk<'_>,
     at: &Address,
     raw: &RawDemand,
-    named: &[(String, RawAppliance)],
-    appliances: &[NamedAppliance],
+    (named, appliances): (&[(String, RawAppliance)], &[NamedAppliance]),
+    calendar: &Calendar,
 ) -> Option<Demand> {
     let from_h = desk.needed(
         &at.key("from_h"),
@@ -171,9 +173,15 @@ fn demand(
             .optional(&at.key("priority"), rank, 1.0, &PRIORITY),
     };
     let appliance = known(desk, at, raw.appliance.as_deref(), named);
+    let months_at = at.key("months");
+    let months = months(desk.checker, &months_at, raw.months.as_deref());
+    if raw.months.is_some() && calendar.start().is_none() {
+        calendar.need_start(desk.checker, &months_at);
+    }
     let demand = Demand {
         appliance: appliance?,
         weekdays: weekdays(desk, at, raw.weekdays.as_deref()),
+        months,
         from_h: from_h?,
         hours: hours?,
         load_share: raw.load_share.unwrap_or(1.0),

@@ -2,6 +2,9 @@
 
 use schemars::JsonSchema;
 use serde::Deserialize;
+use serde_json::Value;
+
+use super::month::RawMonth;
 
 use crate::scenario::limits_heat::{
     AREA_M2, BAND_K, DEPTH_CM, EFFICIENCY_PCT, FEED_C, FOAM_CM, POWER_W, SET_C, SHARE_PCT, SIZE_CM,
@@ -256,6 +259,10 @@ pub(crate) struct RawHeater {
     /// Share of the gas's energy that reaches the liquor in per cent (default 80); only with "own-gas".
     #[schemars(range(min = EFFICIENCY_PCT.low, max = EFFICIENCY_PCT.high))]
     pub(crate) efficiency_pct: Option<f64>,
+    /// Months in which it is on, by number or name, such as [3, 4, 5] or ["march", "april"] (default all). It comes on
+    /// over the first day of a month and goes off over the first day of the next; needs "start_date".
+    #[schemars(with = "Option<Vec<RawMonth>>")]
+    pub(crate) months: Option<Vec<Value>>,
 }
 
 /// Where a heater takes its heat.

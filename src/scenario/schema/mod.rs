@@ -7,6 +7,7 @@ mod climate;
 mod feeding;
 mod heat;
 mod material;
+mod month;
 mod named;
 mod plant;
 mod settings;

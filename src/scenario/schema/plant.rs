@@ -4,7 +4,9 @@
 
 use schemars::JsonSchema;
 use serde::Deserialize;
+use serde_json::Value;
 
+use super::month::RawMonth;
 use super::named::Named;
 
 /// What becomes of the gas and of the residue; `marshgas season` runs it through the year.
@@ -317,6 +319,9 @@ pub(crate) struct RawDemand {
     pub(crate) appliance: Option<String>,
     /// Days of the week, such as ["sat", "sun"] (default daily).
     pub(crate) weekdays: Option<Vec<RawWeekday>>,
+    /// Months, by number or name, such as [6, 7, 8] or ["june", "july"] (default all); needs "start_date".
+    #[schemars(with = "Option<Vec<RawMonth>>")]
+    pub(crate) months: Option<Vec<Value>>,
     /// Hour at which it begins: 18.5 is half past six.
     #[schemars(required)]
     pub(crate) from_h: Option<f64>,

@@ -5,6 +5,7 @@ use serde::Deserialize;
 use serde_json::Value;
 
 use super::climate::RawClimate;
+use super::month::RawMonth;
 use crate::scenario::limits::{KG, Limit};
 
 pub(crate) const UNIT_L: Limit = Limit::new(
@@ -15,6 +16,7 @@ pub(crate) const UNIT_L: Limit = Limit::new(
 );
 pub(crate) const UNITS: Limit = Limit::whole(1.0, 20.0, "", "It is a number of vessels.");
 pub(crate) const FOAM_CM: Limit = Limit::new(0.0, 50.0, "cm", "It is the thickness of insulation.");
+pub(crate) const BURIED_CM: Limit = Limit::new(0.0, 500.0, "cm", "It is how deep you would dig.");
 pub(crate) const SET_C: Limit = Limit::new(
     15.0,
     45.0,
@@ -44,7 +46,6 @@ pub(crate) const IDLE: Limit = Limit::new(
     "h",
     "It is the longest time without any use, up to a week.",
 );
-pub(crate) const MONTH: Limit = Limit::whole(1.0, 12.0, "", "Months are numbered from 1, January.");
 
 /// What there is, where, what is wished for and what can be built: for `marshgas size`.
 #[derive(Debug, Deserialize, JsonSchema)]
@@ -131,9 +132,9 @@ pub(crate) struct RawTarget {
     /// Fresh material to take in, in each month that counts, in kilograms a day.
     #[schemars(range(min = TREAT.low, max = TREAT.high))]
     pub(crate) treat_kg_per_day: Option<f64>,
-    /// Months that count, 1 for January (default all); not with "winter_kwh".
-    #[schemars(inner(range(min = MONTH.low, max = MONTH.high)))]
-    pub(crate) months: Option<Vec<f64>>,
+    /// Months that count, by number or name, such as [5, 6, 7] or ["may", "june"] (default all); not with "winter_kwh".
+    #[schemars(with = "Option<Vec<RawMonth>>")]
+    pub(crate) months: Option<Vec<Value>>,
 }
 
 /// What the energy of a winter is.
@@ -163,6 +164,15 @@ pub(crate) struct RawBuilder {
     /// Thicknesses of foam in centimetres (default 0, 5 and 10), up to six.
     #[schemars(inner(range(min = FOAM_CM.low, max = FOAM_CM.high)))]
     pub(crate) foam_cm: Option<Vec<f64>>,
+    /// What may catch the sun (default all three): nothing, a dark glazed window in one side, or a small greenhouse of
+    /// film over each vessel.
+    pub(crate) sun: Option<Vec<RawSunChoice>>,
+    /// How deep the bottom may lie below the ground in centimetres (default 0 and 50), up to six; 0 stands on a pallet.
+    #[schemars(inner(range(min = BURIED_CM.low, max = BURIED_CM.high)))]
+    pub(crate) buried_cm: Option<Vec<f64>>,
+    /// Whether a heated plant may rest in the months that the wish leaves out, unfed and with its heater off (default
+    /// true). It then begins again one or two months before the wish counts.
+    pub(crate) pause: Option<bool>,
     /// What may heat it (default "own-gas"). Unheated plants are always tried too.
     pub(crate) heater: Option<RawHeaterChoice>,
     /// Set points of the thermostat in degrees Celsius (default 25, 30 and 35), up to six; not without a heater.
@@ -184,6 +194,19 @@ pub(crate) enum RawArrangement {
     Parallel,
     /// The overflow of one feeds the next.
     Row,
+}
+
+/// What may catch the sun.
+#[derive(Debug, Clone, Copy, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+#[schemars(rename = "SunChoice")]
+pub(crate) enum RawSunChoice {
+    /// Nothing: foam or bare wall all round.
+    None,
+    /// A dark window behind a pane in one side, without foam.
+    Window,
+    /// A small greenhouse of film over each vessel.
+    Greenhouse,
 }
 
 /// What may heat it.

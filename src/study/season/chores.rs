@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::outcome::{Frost, Season, SeasonDay};
-use super::{date_of, months};
+use super::{date_of, month_of, months};
 use crate::case::{Case, Plant};
 use crate::plant::cleaning::{Stage, TrainOutcome};
 use crate::plant::residue::Residue;
@@ -39,6 +39,10 @@ pub enum ChoreKind {
     Winter,
     /// Residue.
     Residue,
+    /// A use of gas that begins or ends with a month.
+    Use,
+    /// The heater, turned on or off with a month.
+    Heater,
 }
 
 impl ChoreKind {
@@ -53,6 +57,8 @@ impl ChoreKind {
             Self::Ph => "ph",
             Self::Winter => "winter",
             Self::Residue => "residue",
+            Self::Use => "use",
+            Self::Heater => "heater",
         }
     }
 }
@@ -142,6 +148,8 @@ pub(super) fn chores(
     feeding(&mut desk, case, days.len());
     beds(&mut desk, plant, train);
     steady(&mut desk, plant);
+    uses(&mut desk, plant);
+    heater(&mut desk);
     winter(&mut desk, months);
     if let Some(frost) = frost {
         against_frost(&mut desk, plant, frost);
@@ -276,6 +284,94 @@ fn steady(desk: &mut Desk<'_>, plant: &Plant) {
          Brush joints with soapy water, never look with a flame."
             .into(),
     );
+}
+
+/// Uses that belong to some months: told when their time begins and ends.
+fn uses(desk: &mut Desk<'_>, plant: &Plant) {
+    let case = desk.case;
+    for (i, demand) in plant.demands.iter().enumerate() {
+        if demand.months.iter().all(|m| *m) {
+            continue;
+        }
+        let on = |day| month_of(case.start_date, day).is_some_and(|m| demand.months[m]);
+        for (day, begins) in turns(case.days, &on) {
+            let name = &demand.appliance;
+            let (title, detail) = if begins {
+                (
+                    format!("{name} from today on, at {} h", round(demand.from_h)),
+                    format!(
+                        "For {} h, as the timetable has it. Look at the flame before you trust it.",
+                        round(demand.hours)
+                    ),
+                )
+            } else {
+                (
+                    format!("No more {name} at {} h", round(demand.from_h)),
+                    "Its months are over. Gas that nobody uses overflows: find a use for it, or burn it.".to_owned(),
+                )
+            };
+            desk.add(
+                ChoreKind::Use,
+                (day, None),
+                &format!("line-{}", i + 1),
+                title,
+                detail,
+            );
+        }
+    }
+}
+
+/// A heater that is on in some months only: told when to turn it.
+fn heater(desk: &mut Desk<'_>) {
+    let case = desk.case;
+    for (i, vessel) in case.vessels.iter().enumerate() {
+        let Some(heater) = vessel
+            .heat
+            .as_ref()
+            .and_then(|h| h.surroundings.heater.as_ref())
+        else {
+            continue;
+        };
+        // In the middle of a day it is on its way, and the day on which that begins is told.
+        let on = |day: u32| heater.on.at(f64::from(day) + 0.5).0 >= 0.5;
+        for (day, begins) in turns(case.days, &on) {
+            let (title, detail) = if begins {
+                (
+                    format!("Turn the heater of {} on", vessel.name),
+                    "Before the feeding begins again. Where it burns own gas there is none yet in a cold tank: begin with \
+                     bought heat or hot water."
+                        .to_owned(),
+                )
+            } else {
+                (
+                    format!("Turn the heater of {} off", vessel.name),
+                    "Feeding ends with it. Keep seal and pipes from freezing: a cold tank still gives a little gas."
+                        .to_owned(),
+                )
+            };
+            desk.add(
+                ChoreKind::Heater,
+                (day, None),
+                &format!("vessel-{}", i + 1),
+                title,
+                detail,
+            );
+        }
+    }
+}
+
+/// Days on which something begins (true) or ends; what is on from the first day on begins there.
+fn turns(days: u32, on: &dyn Fn(u32) -> bool) -> Vec<(u32, bool)> {
+    let mut before = false;
+    let mut out = Vec::new();
+    for day in 0..days {
+        let now = on(day);
+        if now != before {
+            out.push((day, now));
+        }
+        before = now;
+    }
+    out
 }
 
 fn winter(desk: &mut Desk<'_>, months: &[Season]) {

@@ -94,6 +94,7 @@ pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFai
         overflow_hours: hourly.overflow_hours,
         shortage_hours: hourly.shortage_hours,
         margin_hours: hourly.margin_hours,
+        suction_hours: hourly.suction_hours,
         stages: train.stages,
         cleaning_loss_pa: train.pressure_loss_pa,
         warnings: train
@@ -163,6 +164,9 @@ fn settings(case: &Case, plant: &Plant, train: &TrainOutcome) -> HourlySettings 
         first_weekday: case.start_date.map_or(0, |date| {
             usize::try_from(date.weekday().to_monday_zero_offset()).unwrap_or(0)
         }),
+        months: (0..case.days)
+            .map_while(|day| month_of(case.start_date, day))
+            .collect(),
         // The store's dead space is taken as rinsed with the plant's own gas before anything is lit.
         first_gas: cleaned.dry(),
     }
@@ -271,6 +275,7 @@ fn uses(plant: &Plant, hourly: &HourlyOutcome) -> Vec<LineOfUse> {
         .zip(&hourly.demands)
         .map(|(demand, served)| LineOfUse {
             appliance: demand.appliance.clone(),
+            months: demand.months,
             from_h: demand.from_h,
             hours: demand.hours,
             served: *served,
@@ -446,6 +451,12 @@ fn wasted(outcome: &Outcome, hourly: &HourlyOutcome, residue: Option<&Residue>) 
 }
 
 /// The calendar date of a day of the run.
+/// Month of a day of the run, 0 January to 11.
+fn month_of(start: Option<Date>, day: u32) -> Option<usize> {
+    let date = date_of(start, f64::from(day))?;
+    usize::try_from(date.month()).ok()?.checked_sub(1)
+}
+
 fn date_of(start: Option<Date>, day: f64) -> Option<Date> {
     #[allow(clippy::cast_possible_truncation)] // a run has at most 7300 days
     let days = day.floor() as i64;

@@ -73,6 +73,8 @@ pub struct SeasonOutcome {
     pub shortage_hours: usize,
     /// Hours in which a bell stood closer to its blow-out than its margin.
     pub margin_hours: usize,
+    /// Hours in which a bell at its lowest stand sucks, so that air can get in.
+    pub suction_hours: usize,
     /// Each stage of the cleaning.
     pub stages: Vec<StageOutcome>,
     /// Pressure that the stages cost together \[Pa\].
@@ -246,6 +248,8 @@ pub struct WeekHour {
 pub struct LineOfUse {
     /// Appliance.
     pub appliance: String,
+    /// Months in which it counts, January first.
+    pub months: [bool; 12],
     /// When it begins \[h\].
     pub from_h: f64,
     /// How long it lasts \[h\].

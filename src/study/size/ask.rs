@@ -3,13 +3,14 @@
 use serde_json::{Value, json};
 
 use super::rules::climates;
-use super::wish::{Arrangements, Builder, HeaterChoice, Scrap, Target, Wish};
+use super::wish::{Arrangements, Builder, HeaterChoice, Scrap, SunChoice, Target, Wish};
 use super::year::{MONTHS, month_at};
 use crate::case::TemperatureCourse;
 use crate::feedstock::library;
 use crate::scenario::wish::{
-    CHANCE, FOAM_CM, HOURS, IDLE, KWH, MONTH, RawArrangement, RawAs, RawBuilder, RawHeaterChoice,
-    RawScrap, RawTarget, RawWish, SET_C, TREAT, UNIT_L, UNITS, WATER,
+    BURIED_CM, CHANCE, FOAM_CM, HOURS, IDLE, KWH, RawArrangement, RawAs, RawBuilder,
+    RawHeaterChoice, RawScrap, RawSunChoice, RawTarget, RawWish, SET_C, TREAT, UNIT_L, UNITS,
+    WATER,
 };
 use crate::scenario::{self, Address, Checker, KG, Limit, nearest, unknown_material};
 
@@ -302,23 +303,7 @@ fn target(
         return nothing;
     }
     let months_at = at.key("months");
-    let mut months = [true; MONTHS];
-    if let Some(listed) = &raw.months {
-        months = [false; MONTHS];
-        if listed.is_empty() {
-            checker.wrong(
-                &months_at,
-                "No month counts.",
-                "List months from 1 to 12, or leave it out.",
-            );
-        }
-        for (i, month) in listed.iter().take(100).enumerate() {
-            let month = checker.number(&months_at.index(i), *month, &MONTH);
-            if let Some(m) = (1..=MONTHS).find(|m| *m as f64 == month) {
-                months[m - 1] = true;
-            }
-        }
-    }
+    let months = scenario::months(checker, &months_at, raw.months.as_deref());
     if raw.winter_kwh.is_none() && raw.winter_as.is_some() {
         checker.wrong(
             &at.key("winter_as"),
@@ -388,6 +373,30 @@ fn builder(checker: &mut Checker, raw: Option<&RawBuilder>) -> Builder {
     );
     let foam_cm = choices("foam_cm", raw.foam_cm.as_ref(), &[0.0, 5.0, 10.0], &FOAM_CM);
     let mut set_c = choices("set_c", raw.set_c.as_ref(), &[25.0, 30.0, 35.0], &SET_C);
+    let buried_cm = choices(
+        "buried_cm",
+        raw.buried_cm.as_ref(),
+        &[0.0, 50.0],
+        &BURIED_CM,
+    );
+    let all = [
+        RawSunChoice::None,
+        RawSunChoice::Window,
+        RawSunChoice::Greenhouse,
+    ];
+    let mut sun: Vec<SunChoice> = raw
+        .sun
+        .as_deref()
+        .unwrap_or(&all)
+        .iter()
+        .map(|choice| match choice {
+            RawSunChoice::None => SunChoice::None,
+            RawSunChoice::Window => SunChoice::Window,
+            RawSunChoice::Greenhouse => SunChoice::Greenhouse,
+        })
+        .collect();
+    sun.sort_unstable();
+    sun.dedup();
     let heater = match raw.heater {
         Some(RawHeaterChoice::None) => HeaterChoice::None,
         Some(RawHeaterChoice::Mains) => HeaterChoice::Mains,
@@ -404,6 +413,13 @@ fn builder(checker: &mut Checker, raw: Option<&RawBuilder>) -> Builder {
         );
     }
     let most = checker.optional(&at.key("most_units"), raw.most_units, 4.0, &UNITS);
+    if sun.is_empty() {
+        checker.wrong(
+            &at.key("sun"),
+            "This list is empty.",
+            "Give \"none\", \"window\" or \"greenhouse\", or leave it out for all three.",
+        );
+    }
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // checked, and NaN becomes 0
     let most_units = most as usize;
     Builder {
@@ -415,6 +431,9 @@ fn builder(checker: &mut Checker, raw: Option<&RawBuilder>) -> Builder {
             Some(RawArrangement::Either) | None => Arrangements::Either,
         },
         foam_cm,
+        sun,
+        buried_cm,
+        pause: raw.pause.unwrap_or(true),
         heater,
         set_c,
         water_l_per_day: raw

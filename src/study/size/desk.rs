@@ -7,14 +7,12 @@ use std::cmp::Ordering;
 use std::collections::HashMap;
 
 use super::estimate::{Estimate, Shell, estimate, shell};
-use super::judge::{Breach, MonthRow, Tried, try_plant};
-use super::margin::{margin, sureness};
+use super::judge::{MonthRow, Tried, try_plant};
 use super::outcome::{Curve, CurvePoint, Proof};
 use super::plant::Plant;
-use super::wish::{HeaterChoice, Wish};
-use super::{Options, SizeFailure};
+use super::wish::{HeaterChoice, SunChoice, Wish};
+use super::{Options, SizeFailure, Told};
 use crate::study::batch::{BatchOptions, run_all};
-use crate::study::sampling::Points;
 
 /// Sizes of each warmth that are run at first.
 const SPREAD: usize = 6;
@@ -22,52 +20,31 @@ const SPREAD: usize = 6;
 const BETWEEN: (usize, usize) = (3, 3);
 /// Sizes that fit whose trimmings are all run.
 const TRIMMED: usize = 2;
-/// Trimmings of one size that are run at most.
-const MOST_TRIMMINGS: usize = 24;
+/// Trimmings of one size that are run at most: of those without window, greenhouse and pit for each way to rest, and of
+/// each other way to place it.
+const MOST_PLAIN: usize = 8;
+const MOST_OTHERS: usize = 3;
 /// A trimming is run from this share of the target on by its estimate.
 const WORTH: f64 = 0.5;
-/// Plants that are proven before the strongest are tried, and how many of these.
-const PROOFS: (usize, usize) = (6, 3);
-/// Plants of one warmth that are proven for the table of alternatives.
-const LINE_PROOFS: usize = 4;
-
-pub(super) fn unproven(tried: Tried) -> Proof {
-    Proof {
-        tried,
-        margin: None,
-        sureness: None,
-    }
-}
-
-/// The proof with the best chance; the smaller of equals.
-pub(super) fn surest(refused: &[Proof]) -> Option<Proof> {
-    let share = |p: &Proof| p.sureness.map_or(-1.0, |s| s.share);
-    refused
-        .iter()
-        .max_by(|a, b| {
-            share(a)
-                .total_cmp(&share(b))
-                .then(b.tried.plant.smaller(&a.tried.plant))
-        })
-        .cloned()
-}
-
 /// One warmth with its sizes, smallest first: places in the grid of the trimming that is expected to give most.
 pub(super) struct WarmLine {
-    set_c: Option<f64>,
+    pub(super) set_c: Option<f64>,
     places: Vec<usize>,
 }
 
 /// The desk of the search: the grid, its estimates and all runs so far.
 pub(super) struct Desk<'a> {
-    wish: &'a Wish,
-    options: &'a Options<'a>,
-    plants: &'a [Plant],
+    pub(super) wish: &'a Wish,
+    pub(super) options: &'a Options<'a>,
+    pub(super) plants: &'a [Plant],
     estimates: Vec<Estimate>,
     /// By place in the grid.
     pub(super) runs: HashMap<usize, Tried>,
     /// What was proven, by place in the grid: many draws each, so none is made twice.
-    proofs: HashMap<usize, Proof>,
+    pub(super) proofs: HashMap<usize, Proof>,
+    pub(super) progress: &'a Told<'a>,
+    /// What is being done, and the shares of the search between which it lies.
+    pub(super) stage: (&'static str, f64, f64),
 }
 
 impl<'a> Desk<'a> {
@@ -75,12 +52,13 @@ impl<'a> Desk<'a> {
         wish: &'a Wish,
         options: &'a Options<'a>,
         plants: &'a [Plant],
+        progress: &'a Told<'a>,
     ) -> Result<Self, SizeFailure> {
-        let mut kinds: Vec<(f64, f64)> = Vec::new();
+        let kind = |p: &Plant| (p.unit_l, p.foam_cm, p.sun, p.buried_cm);
+        let mut kinds: Vec<Plant> = Vec::new();
         for plant in plants {
-            let kind = (plant.unit_l, plant.foam_cm);
-            if !kinds.contains(&kind) {
-                kinds.push(kind);
+            if !kinds.iter().any(|k| kind(k) == kind(plant)) {
+                kinds.push(*plant);
             }
         }
         let mut desk = Self {
@@ -90,37 +68,60 @@ impl<'a> Desk<'a> {
             estimates: Vec::new(),
             runs: HashMap::new(),
             proofs: HashMap::new(),
+            progress,
+            stage: ("sizing: first estimates", 0.0, 0.05),
         };
-        let shells = desk.all(kinds.len(), |i| shell(wish, kinds[i].0, kinds[i].1))?;
-        let shells: Vec<Shell> = shells.into_iter().collect::<Result<_, _>>()?;
-        desk.estimates = plants
-            .iter()
-            .map(|plant| {
-                let kind = (plant.unit_l, plant.foam_cm);
-                let i = kinds.iter().position(|k| *k == kind).unwrap_or(0);
-                estimate(wish, plant, &shells[i])
-            })
-            .collect();
+        let shells = desk.all(kinds.len(), |_, i| shell(wish, &kinds[i]))?;
+        let shells: Option<Vec<_>> = shells.into_iter().collect();
+        let shells: Vec<Shell> = shells
+            .ok_or(SizeFailure::Stopped)?
+            .into_iter()
+            .collect::<Result<_, _>>()?;
+        let estimates = desk.all(plants.len(), |_, k| {
+            let plant = &plants[k];
+            let i = kinds.iter().position(|k| kind(k) == kind(plant));
+            estimate(wish, plant, &shells[i.unwrap_or(0)])
+        })?;
+        let estimates: Option<Vec<_>> = estimates.into_iter().collect();
+        desk.estimates = estimates.ok_or(SizeFailure::Stopped)?;
         Ok(desk)
     }
 
+    /// What is done next, and from which share of the whole search to which.
+    pub(super) fn begin(&mut self, what: &'static str, from: f64, to: f64) {
+        self.stage = (what, from, to);
+        (self.progress)(what, from);
+    }
+
+    /// As many as were done before the search was stopped.
     fn all<R: Send>(
-        &self,
+        &mut self,
         count: usize,
-        work: impl Fn(usize) -> R + Sync,
-    ) -> Result<Vec<R>, SizeFailure> {
+        work: impl Fn(&Self, usize) -> R + Sync,
+    ) -> Result<Vec<Option<R>>, SizeFailure>
+    where
+        Self: Sync,
+    {
         let batch = BatchOptions {
             threads: self.options.threads,
             ..BatchOptions::new(self.options.stop)
         };
-        let mut out = Vec::with_capacity(count);
-        for one in run_all(count, batch, work, &|_| {})? {
-            out.push(one.ok_or(SizeFailure::Stopped)??);
+        let (what, from, to) = self.stage;
+        // A stage of several calls takes half of what is left of it each time.
+        let to = from + 0.5 * (to - from);
+        let desk = &*self;
+        let done = run_all(count, batch, |i| work(desk, i), &|done| {
+            (desk.progress)(what, from + (to - from) * done as f64 / count.max(1) as f64);
+        })?;
+        if count > 0 {
+            self.stage.1 = to;
         }
-        Ok(out)
+        done.into_iter()
+            .map(|one| one.transpose().map_err(SizeFailure::from))
+            .collect()
     }
 
-    /// Runs those that have not been run.
+    /// Runs those that have not been run; what was done before a stop is kept.
     fn run(&mut self, places: &[usize]) -> Result<(), SizeFailure> {
         let mut new: Vec<usize> = places
             .iter()
@@ -129,15 +130,22 @@ impl<'a> Desk<'a> {
             .collect();
         new.sort_unstable();
         new.dedup();
-        let done = self.all(new.len(), |i| {
-            try_plant(self.wish, &self.plants[new[i]], &self.estimates[new[i]])
+        let done = self.all(new.len(), |desk, i| {
+            try_plant(desk.wish, &desk.plants[new[i]], &desk.estimates[new[i]])
         })?;
-        self.runs.extend(new.into_iter().zip(done));
-        Ok(())
+        let whole = done.iter().all(Option::is_some);
+        let done = new.into_iter().zip(done);
+        self.runs
+            .extend(done.filter_map(|(i, tried)| Some((i, tried?))));
+        if whole {
+            Ok(())
+        } else {
+            Err(SizeFailure::Stopped)
+        }
     }
 
     /// The places that were run, in the order of the grid.
-    fn places(&self) -> Vec<usize> {
+    pub(super) fn places(&self) -> Vec<usize> {
         let mut places: Vec<usize> = self.runs.keys().copied().collect();
         places.sort_unstable();
         places
@@ -149,8 +157,8 @@ impl<'a> Desk<'a> {
         self.places().into_iter().filter(fit).collect()
     }
 
-    /// Lines of every warmth; some sizes of each are run.
-    pub(super) fn along_the_size(&mut self) -> Result<Vec<WarmLine>, SizeFailure> {
+    /// Lines of every warmth.
+    pub(super) fn lines(&self) -> Vec<WarmLine> {
         let mut lines: Vec<WarmLine> = Vec::new();
         for (i, plant) in self.plants.iter().enumerate() {
             let line = match lines.iter().position(|l| l.set_c == plant.set_c) {
@@ -182,9 +190,14 @@ impl<'a> Desk<'a> {
             let key = |l: &WarmLine| l.set_c.unwrap_or(f64::NEG_INFINITY);
             key(a).total_cmp(&key(b))
         });
+        lines
+    }
+
+    /// Runs some sizes of every warmth.
+    pub(super) fn along_the_size(&mut self, lines: &[WarmLine]) -> Result<(), SizeFailure> {
         let target = self.wish.target.amount();
         let mut wanted = Vec::new();
-        for line in &lines {
+        for line in lines {
             let n = line.places.len();
             wanted.extend(spaced(n, SPREAD).into_iter().map(|k| line.places[k]));
             // Where the estimate crosses the target.
@@ -196,8 +209,7 @@ impl<'a> Desk<'a> {
                 wanted.extend(line.places.get(k.saturating_sub(1)..=k).unwrap_or_default());
             }
         }
-        self.run(&wanted)?;
-        Ok(lines)
+        self.run(&wanted)
     }
 
     /// Runs between the largest that fails and the smallest that fits, for each warmth.
@@ -289,99 +301,30 @@ impl<'a> Desk<'a> {
                 let order = self.estimates[*b].promise(&self.estimates[*a]);
                 order.then(a.cmp(b))
             });
-            wanted.extend(of_size.into_iter().take(MOST_TRIMMINGS));
+            // Plain ones are not crowded out by the windows that give more: what needs none is the simpler plant.
+            let mut taken: Vec<((SunChoice, f64, Option<usize>), usize)> = Vec::new();
+            for i in of_size {
+                let p = &self.plants[i];
+                let plain = p.sun == SunChoice::None && p.buried_cm == 0.0;
+                let (kind, most) = if plain {
+                    ((p.sun, p.buried_cm, p.rests), MOST_PLAIN)
+                } else {
+                    ((p.sun, p.buried_cm, None), MOST_OTHERS)
+                };
+                let at = match taken.iter().position(|t| t.0 == kind) {
+                    Some(at) => at,
+                    None => {
+                        taken.push((kind, 0));
+                        taken.len() - 1
+                    }
+                };
+                if taken[at].1 < most {
+                    taken[at].1 += 1;
+                    wanted.push(i);
+                }
+            }
         }
         self.run(&wanted)
-    }
-
-    /// The smallest fit plant with margin and chance, and those that were refused before it.
-    pub(super) fn prove(
-        &mut self,
-        points: &Points,
-    ) -> Result<(Option<Proof>, Vec<Proof>), SizeFailure> {
-        let fit = self.fit();
-        let mut queue: Vec<usize> = fit.iter().copied().take(PROOFS.0).collect();
-        let mut strongest: Vec<usize> = fit.iter().copied().skip(PROOFS.0).collect();
-        strongest.sort_by(|a, b| {
-            let reach = |i: &usize| self.runs.get(i).map_or(0.0, |t| t.reach);
-            reach(b).total_cmp(&reach(a)).then(a.cmp(b))
-        });
-        strongest.truncate(PROOFS.1);
-        strongest.sort_unstable();
-        queue.extend(strongest);
-        let mut refused = Vec::new();
-        for i in queue {
-            let proof = self.proof(i, points)?;
-            if proof.tried.is_fit() {
-                return Ok((Some(proof), refused));
-            }
-            refused.push(proof);
-        }
-        Ok((None, refused))
-    }
-
-    /// The proof of a plant that was run.
-    fn proof(&mut self, place: usize, points: &Points) -> Result<Proof, SizeFailure> {
-        if let Some(proof) = self.proofs.get(&place) {
-            return Ok(proof.clone());
-        }
-        let proof = self.new_proof(self.runs[&place].clone(), points)?;
-        self.proofs.insert(place, proof.clone());
-        Ok(proof)
-    }
-
-    fn new_proof(&self, mut tried: Tried, points: &Points) -> Result<Proof, SizeFailure> {
-        let sureness = sureness(self.wish, &tried, points, self.options)?;
-        if sureness.share < self.wish.chance {
-            tried.breaches.push(Breach::Chance {
-                share: sureness.share,
-            });
-            return Ok(Proof {
-                tried,
-                margin: None,
-                sureness: Some(sureness),
-            });
-        }
-        let margin = margin(self.wish, &tried, self.options.threads, self.options.stop)?;
-        if let Some(lost) = margin.filter(|m| !m.kept) {
-            tried.breaches.push(Breach::Limit { share: lost.share });
-        }
-        Ok(Proof {
-            tried,
-            margin,
-            sureness: Some(sureness),
-        })
-    }
-
-    /// For each warmth the smallest fit plant with its chance; else the sound one that reaches most; else any.
-    pub(super) fn alternatives(
-        &mut self,
-        lines: &[WarmLine],
-        chosen: Option<&Proof>,
-        points: &Points,
-    ) -> Result<Vec<Proof>, SizeFailure> {
-        let plants = self.plants;
-        let mut out = Vec::new();
-        for line in lines {
-            let of_line = |i: &usize| plants[*i].set_c == line.set_c;
-            if let Some(proof) = chosen.filter(|p| p.tried.plant.set_c == line.set_c) {
-                out.push(proof.clone());
-            } else if self.fit().iter().any(of_line) {
-                let mut proofs = Vec::new();
-                for i in self.fit().into_iter().filter(of_line).take(LINE_PROOFS) {
-                    proofs.push(self.proof(i, points)?);
-                    if proofs.last().is_some_and(|p| p.tried.is_fit()) {
-                        break;
-                    }
-                }
-                let passed = proofs.last().filter(|p| p.tried.is_fit()).cloned();
-                out.extend(passed.or_else(|| surest(&proofs)));
-            } else {
-                let places = self.places().into_iter().filter(of_line);
-                out.extend(best(places.filter_map(|i| self.runs.get(&i))).map(unproven));
-            }
-        }
-        Ok(out)
     }
 
     /// The sound plant that reaches most.
@@ -400,6 +343,7 @@ impl<'a> Desk<'a> {
                 p.set_c == plant.set_c,
                 p.water_per_kg == plant.water_per_kg,
                 p.in_row == plant.in_row || p.units == 1 || plant.units == 1,
+                (p.sun, p.buried_cm, p.rests) == (plant.sun, plant.buried_cm, plant.rests),
             ];
             equal
                 .iter()
@@ -426,6 +370,40 @@ impl<'a> Desk<'a> {
             .iter()
             .filter_map(|i| self.runs.get(i).cloned())
             .collect())
+    }
+
+    /// The plant in every place that the builder allows it, and working or resting as it does not; run where they were
+    /// not. The plant itself is among them.
+    pub(super) fn placed(
+        &mut self,
+        plant: &Plant,
+    ) -> Result<(Vec<Tried>, Option<Tried>), SizeFailure> {
+        let same = |p: &Plant| {
+            let moved = Plant {
+                sun: plant.sun,
+                buried_cm: plant.buried_cm,
+                ..*p
+            };
+            moved == *plant
+        };
+        let places: Vec<usize> = (0..self.plants.len())
+            .filter(|i| same(&self.plants[*i]))
+            .collect();
+        let other = |p: &Plant| {
+            let moved = Plant {
+                rests: plant.rests,
+                ..*p
+            };
+            moved == *plant && p.rests.is_none() != plant.rests.is_none()
+        };
+        let otherwise = (0..self.plants.len()).find(|i| other(&self.plants[*i]));
+        let wanted: Vec<usize> = places.iter().copied().chain(otherwise).collect();
+        self.run(&wanted)?;
+        let run = |i: &usize| self.runs.get(i).cloned();
+        Ok((
+            places.iter().filter_map(run).collect(),
+            otherwise.as_ref().and_then(run),
+        ))
     }
 
     pub(super) fn curves(&self, lines: &[WarmLine]) -> Vec<Curve> {
@@ -462,7 +440,7 @@ impl<'a> Desk<'a> {
 }
 
 /// The one that reaches most, sound ones before all others; the smaller of equals.
-fn best<'t>(tried: impl Iterator<Item = &'t Tried>) -> Option<Tried> {
+pub(super) fn best<'t>(tried: impl Iterator<Item = &'t Tried>) -> Option<Tried> {
     let order = |a: &&Tried, b: &&Tried| -> Ordering {
         (a.is_sound().cmp(&b.is_sound()))
             .then(a.reach.total_cmp(&b.reach))
@@ -504,8 +482,9 @@ mod tests {
             stop: &stop,
         };
         let grid = grid(&wish, 1.0);
-        let mut desk = Desk::new(&wish, &options, &grid.plants).unwrap();
-        let lines = desk.along_the_size().unwrap();
+        let mut desk = Desk::new(&wish, &options, &grid.plants, &|_, _| {}).unwrap();
+        let lines = desk.lines();
+        desk.along_the_size(&lines).unwrap();
         desk.between(&lines).unwrap();
         desk.trimmings().unwrap();
         let found = |desk: &Desk<'_>| {
@@ -532,6 +511,18 @@ mod tests {
         ]);
         let of = |climate: &str, target: Value, builder: Value| json!({"climate": climate, "scraps": scraps, "target": target, "builder": builder});
         let foam = json!([0, 15]);
+        let plain = |mut wish: Value| {
+            for (key, value) in [
+                ("sun", json!(["none"])),
+                ("buried_cm", json!([0])),
+                ("pause", json!(false)),
+            ] {
+                if wish["builder"].get(key).is_none() {
+                    wish["builder"][key] = value;
+                }
+            }
+            wish
+        };
         for wish in [
             of(
                 "warm",
@@ -553,7 +544,17 @@ mod tests {
                 json!({"burner_hours_per_day": 3}),
                 json!({"unit_sizes_l": [1000], "most_units": 2, "foam_cm": foam, "heater": "mains", "set_c": [30], "water_l_per_day": 3}),
             ),
-        ] {
+            of(
+                "temperate",
+                json!({"burner_hours_per_day": 0.5, "months": [6, 7, 8]}),
+                json!({
+                    "unit_sizes_l": [500, 1000], "most_units": 1, "foam_cm": [10], "set_c": [30], "water_l_per_day": 3,
+                    "sun": ["none", "window", "greenhouse"], "buried_cm": [0, 50], "pause": true
+                }),
+            ),
+        ]
+        .map(plain)
+        {
             let [searched, all] = beside_the_whole_grid(&wish);
             println!("{searched:?} {all:?}");
             assert_eq!(searched.0, all.0, "{wish}");

@@ -3,10 +3,12 @@
 use serde_json::{Map, Value, json};
 
 use super::feed::MonthFeed;
-use super::plant::Plant;
-use super::wish::{HeaterChoice, Wish};
+use super::plant::{Plant, Season};
+use super::rules::rules;
+use super::wish::{HeaterChoice, SunChoice, Wish};
 use super::year::{FIRST_YEAR, LEAD, MONTHS, stretches};
 use crate::scenario::{self, Loaded, Problems};
+use crate::units::MONTHS as MONTHS_OF_YEAR;
 
 /// Units below this are drums, others boxes \[L\].
 const DRUMS_BELOW_L: f64 = 400.0;
@@ -22,20 +24,12 @@ const HEATER_RESERVE: f64 = 1.6;
 const BEFORE_HOTTEST: usize = 3;
 /// Tolerance of the runs: differences between plants are per cents.
 const TOLERANCE: f64 = 1e-3;
-const MONTH_KEYS: [&str; MONTHS] = [
-    "january",
-    "february",
-    "march",
-    "april",
-    "may",
-    "june",
-    "july",
-    "august",
-    "september",
-    "october",
-    "november",
-    "december",
-];
+/// Days for which a plant that rested is warmed before it is fed.
+const WARMED_D: u32 = 14;
+/// Most of what a side shows above the ground that a window takes, and least of a unit's height that leaves room for it.
+const MOST_WINDOW: f64 = 0.8;
+const LEAST_ABOVE: f64 = 0.2;
+const CM2_PER_M2: f64 = 1e4;
 /// Warmest and coldest start of an unheated filling \[C\].
 const START_C: (f64, f64) = (5.0, 30.0);
 
@@ -101,16 +95,18 @@ pub(super) fn scenario(wish: &Wish, plant: &Plant, kg: &[f64; MONTHS], heater_w:
     let filling = liquid * vessels.len() as f64;
     let mut recipes = Map::new();
     let mut feeding = Vec::new();
+    let key = |month: usize| MONTHS_OF_YEAR[month].to_lowercase();
     for &(month, from, to, ramp) in &stretches {
         if kg[month] <= 0.0 || wish.kg(month) <= 0.0 {
             continue;
         }
-        recipes.insert(
-            MONTH_KEYS[month].to_owned(),
-            recipe(wish, plant, month, kg[month]),
-        );
+        recipes.insert(key(month), recipe(wish, plant, month, kg[month]));
+        let from = match plant.season(wish, month) {
+            Season::Begins => from + WARMED_D,
+            Season::Works | Season::Rests => from,
+        };
         feeding.push(json!({"daily": {
-            "recipe": MONTH_KEYS[month], "from_day": from, "to_day": to - 1, "hour": 14, "amount": ramp
+            "recipe": key(month), "from_day": from, "to_day": to - 1, "hour": 14, "amount": ramp
         }}));
     }
     let one_of = match plant.units {
@@ -156,9 +152,25 @@ fn vessel(wish: &Wish, plant: &Plant, i: usize, heater_w: f64) -> Value {
     let mut heat = json!({
         "start_c": rounded(start_c(wish, plant), 1),
         "shape": shape(plant.unit_l),
-        "foam_cm": plant.foam_cm,
-        "stands_on": "air"
+        "foam_cm": plant.foam_cm
     });
+    if plant.buried_cm > 0.0 {
+        heat["buried_cm"] = json!(plant.buried_cm);
+    } else {
+        heat["stands_on"] = json!("air");
+    }
+    match plant.sun {
+        SunChoice::None => {}
+        SunChoice::Window => {
+            heat["sun"] = json!({
+                "area_m2": window_m2(plant.unit_l, plant.buried_cm), "absorbs_pct": 90, "glazed": true, "foam_cm": 0
+            });
+        }
+        SunChoice::Greenhouse => {
+            let (cover, floor) = greenhouse_m2(plant.unit_l, plant.buried_cm);
+            heat["greenhouse"] = json!({"cover_m2": cover, "floor_m2": floor});
+        }
+    }
     if let Some(set_c) = plant.set_c {
         let source = match wish.builder.heater {
             HeaterChoice::Mains => json!({"power_w": heater_w, "set_c": set_c, "source": "mains"}),
@@ -167,6 +179,10 @@ fn vessel(wish: &Wish, plant: &Plant, i: usize, heater_w: f64) -> Value {
             }),
         };
         heat["heater"] = source;
+        if plant.rests.is_some() {
+            let on = (0..MONTHS).filter(|m| plant.season(wish, *m) != Season::Rests);
+            heat["heater"]["months"] = on.map(|m| MONTHS_OF_YEAR[m].to_lowercase()).collect();
+        }
     }
     json!({
         "name": format!("unit {}", i + 1),
@@ -183,15 +199,52 @@ fn rounded(value: f64, decimals: i32) -> f64 {
     (value * unit).round() / unit
 }
 
-/// A shape of this volume \[L\].
-fn shape(unit_l: f64) -> Value {
+/// Length, width and height of a unit \[cm\]; of a drum its diameter twice.
+fn sides(unit_l: f64) -> [f64; 3] {
     let cm3 = unit_l * 1000.0;
     if unit_l < DRUMS_BELOW_L {
         let diameter = (4.0 * cm3 / (std::f64::consts::PI * DRUM_SLENDER)).cbrt();
-        return json!({"drum": {"diameter_cm": rounded(diameter, 1), "height_cm": rounded(diameter * DRUM_SLENDER, 1)}});
+        return [diameter, diameter, diameter * DRUM_SLENDER];
     }
     let scale = (cm3 / TOTE_CM.iter().product::<f64>()).cbrt();
-    json!({"tote": {
-        "length_cm": rounded(TOTE_CM[0] * scale, 1), "width_cm": rounded(TOTE_CM[1] * scale, 1), "height_cm": rounded(TOTE_CM[2] * scale, 1)
-    }})
+    TOTE_CM.map(|cm| cm * scale)
+}
+
+/// Area of a window as the sun sees it \[m2\].
+pub(super) fn window_m2(unit_l: f64, buried_cm: f64) -> f64 {
+    let [length, _, height] = sides(unit_l);
+    let above = length * (height - buried_cm).max(0.0);
+    rounded(
+        (rules().window_share.value * length * height).min(MOST_WINDOW * above) / CM2_PER_M2,
+        3,
+    )
+}
+
+/// Film and free floor of a greenhouse over one unit \[m2\].
+fn greenhouse_m2(unit_l: f64, buried_cm: f64) -> (f64, f64) {
+    let gap = rules().greenhouse_gap_cm.value;
+    let [length, width, height] = sides(unit_l);
+    let (long, wide) = (length + 2.0 * gap, width + 2.0 * gap);
+    let high = (height - buried_cm).max(0.0) + gap;
+    let cover = long * wide + 2.0 * (long + wide) * high;
+    (
+        rounded(cover / CM2_PER_M2, 2),
+        rounded((long * wide - length * width) / CM2_PER_M2, 2),
+    )
+}
+
+/// Whether a unit of this volume \[L\] can be placed so: its top stays above the ground, and a window has room there.
+pub(super) fn stands(unit_l: f64, sun: SunChoice, buried_cm: f64) -> bool {
+    let [_, _, height] = sides(unit_l);
+    let above = height - buried_cm;
+    buried_cm == 0.0 || above > 0.0 && (sun != SunChoice::Window || above >= LEAST_ABOVE * height)
+}
+
+/// A shape of this volume \[L\].
+fn shape(unit_l: f64) -> Value {
+    let [length, width, height] = sides(unit_l).map(|cm| rounded(cm, 1));
+    if unit_l < DRUMS_BELOW_L {
+        return json!({"drum": {"diameter_cm": length, "height_cm": height}});
+    }
+    json!({"tote": {"length_cm": length, "width_cm": width, "height_cm": height}})
 }

@@ -6,7 +6,7 @@ use std::cmp::Ordering;
 
 use super::draft;
 use super::feed::{self, MonthFeed};
-use super::plant::Plant;
+use super::plant::{Plant, Season};
 use super::rules::rules;
 use super::wish::{HeaterChoice, Target, Wish};
 use super::year::{DAYS, LEAD, MONTHS, stretches};
@@ -41,16 +41,13 @@ pub(super) struct Shell {
 ///
 /// # Errors
 /// [`Problems`] where the draft of the plant is no sound scenario: a fault of this build.
-pub(super) fn shell(wish: &Wish, unit_l: f64, foam_cm: f64) -> Result<Shell, Problems> {
+pub(super) fn shell(wish: &Wish, of: &Plant) -> Result<Shell, Problems> {
     let plant = Plant {
-        unit_l,
         units: 1,
         in_row: false,
-        foam_cm,
         set_c: None,
-        water_per_kg: 0.0,
-        solids_pct: 0.0,
-        line_share: 1.0,
+        rests: None,
+        ..*of
     };
     let loaded = draft::load(wish, &plant, &draft::without_feed(), 0.0)?;
     let heat = loaded.case.vessels.first().and_then(|v| v.heat.as_ref());
@@ -117,6 +114,9 @@ pub(super) fn estimate(wish: &Wish, plant: &Plant, shell: &Shell) -> Estimate {
     let mut celsius = shell.cold_c.map(|c| (c, c));
     let mut plan = feed::plan(wish, plant, &celsius);
     let mut most_kwh_d = 0.0_f64;
+    let season: [Season; MONTHS] = std::array::from_fn(|m| plant.season(wish, m));
+    let warm_up_kwh_d_k =
+        CAPACITY_KWH_PER_M3_K * plant.liquid_l() / 1000.0 / rules().warm_up_days.value;
     let mut heating = [0.0; MONTHS];
     // The feed cools the liquor and the liquor bounds the feed: twice is near enough.
     for _ in 0..2 {
@@ -124,10 +124,15 @@ pub(super) fn estimate(wish: &Wish, plant: &Plant, shell: &Shell) -> Estimate {
             let flow = litres(&plan[m]) / 1000.0 * CAPACITY_KWH_PER_M3_K;
             let feed_c = wish.air_c[m].max(COLDEST_FEED_C);
             let cold_c = (wall * shell.cold_c[m] + flow * feed_c) / (wall + flow).max(1e-12);
-            let c = plant.set_c.map_or(cold_c, |set| set.max(cold_c));
+            let set_c = plant.set_c.filter(|_| season[m] != Season::Rests);
+            let c = set_c.map_or(cold_c, |set| set.max(cold_c));
             celsius[m] = (c, c);
-            heating[m] = plant.set_c.map_or(0.0, |_| (wall + flow) * (c - cold_c));
-            most_kwh_d = most_kwh_d.max(heating[m]);
+            heating[m] = set_c.map_or(0.0, |_| (wall + flow) * (c - cold_c));
+            let warming = match season[m] {
+                Season::Begins => (c - cold_c) * warm_up_kwh_d_k,
+                Season::Works | Season::Rests => 0.0,
+            };
+            most_kwh_d = most_kwh_d.max(heating[m] + warming);
         }
         plan = feed::plan(wish, plant, &celsius);
     }
@@ -143,7 +148,8 @@ pub(super) fn estimate(wish: &Wish, plant: &Plant, shell: &Shell) -> Estimate {
             }
     });
     let left = |m: usize| {
-        if net[m] < made[m] {
+        // What the gas of the first month does not pay for is bought.
+        if net[m] < made[m] && season[m] == Season::Works {
             net[m] / made[m].max(1e-9)
         } else {
             1.0

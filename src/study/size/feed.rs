@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::plant::Plant;
+use super::plant::{Plant, Season};
 use super::rules::rules;
 use super::wish::{Target, Wish};
 use super::year::MONTHS;
@@ -23,6 +23,10 @@ pub enum Bound {
     Water,
     /// The liquor is too cold to feed at all.
     Cold,
+    /// The plant begins again: a share of what there is, from the middle of the month on.
+    Begins,
+    /// The plant rests.
+    Rests,
 }
 
 /// The feed of one month.
@@ -68,6 +72,11 @@ fn month(wish: &Wish, plant: &Plant, m: usize, (first_c, whole_c): (f64, f64)) -
         _ => f64::INFINITY,
     };
     let mut out = (there, Bound::Scraps);
+    match plant.season(wish, m) {
+        Season::Works => {}
+        Season::Begins => out = (rules().restart_share.value * there, Bound::Begins),
+        Season::Rests => out = (0.0, Bound::Rests),
+    }
     for (kg, bound) in [
         (wished, Bound::Wish),
         (

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::draft;
 use super::estimate::Estimate;
 use super::feed::{self, Bound, MonthFeed};
-use super::plant::Plant;
+use super::plant::{Plant, Season};
 use super::rules::rules;
 use super::wish::{HeaterChoice, Target, Wish};
 use super::year::{DAYS, LEAD, MONTHS, stretches};
@@ -20,6 +20,8 @@ const FITTINGS: usize = 4;
 /// A line counts as kept up to this share above it: it is read from coarse tables.
 const SLACK: f64 = 0.03;
 const PPM: f64 = 1e6;
+/// A month's mean below which a tank is taken to freeze \[C\].
+pub(super) const ICE_C: f64 = 0.5;
 
 /// Why a plant is not taken.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -38,6 +40,13 @@ pub enum Breach {
     Lines,
     /// It turns sour.
     Sour,
+    /// It freezes while it rests.
+    Freezes {
+        /// Coldest month, 1 to 12.
+        month: usize,
+        /// Its mean liquor \[C\].
+        celsius: f64,
+    },
     /// Acids over alkalinity or pH leave the limits that a start keeps.
     Acids {
         /// Highest ratio of the year.
@@ -87,6 +96,8 @@ pub struct MonthRow {
     pub methane_kwh_d: f64,
     /// What the heater takes, from own gas or from outside \[kWh/d\].
     pub heating_kwh_d: f64,
+    /// Of that, what the gas of its days cannot give while a plant begins again after a rest: bought \[kWh/d\].
+    pub bought_kwh_d: f64,
     /// Methane less own gas burnt for heat \[kWh/d\].
     pub net_kwh_d: f64,
     /// Days on which the gas burns.
@@ -191,7 +202,7 @@ pub(super) fn try_plant(wish: &Wish, plant: &Plant, estimate: &Estimate) -> Trie
             .iter()
             .all(|row| !could_take_more(row, plant.line_share));
         if (kept && (caught || fitting > 1)) || fitting == FITTINGS {
-            let breaches = breaches(wish, &course, kept);
+            let breaches = breaches(wish, plant, &course, kept);
             return Tried {
                 plant: *plant,
                 heater_w,
@@ -231,11 +242,11 @@ fn could_take_more(row: &MonthRow, line_share: f64) -> bool {
             .feed
             .retention_d
             .is_some_and(|d| d > row.retention_line_d * (1.0 + SLACK)),
-        Bound::Scraps | Bound::Wish | Bound::Water => false,
+        Bound::Scraps | Bound::Wish | Bound::Water | Bound::Begins | Bound::Rests => false,
     }
 }
 
-fn breaches(wish: &Wish, course: &Course, kept: bool) -> Vec<Breach> {
+fn breaches(wish: &Wish, plant: &Plant, course: &Course, kept: bool) -> Vec<Breach> {
     let mut out = Vec::new();
     if !kept {
         out.push(Breach::Lines);
@@ -250,6 +261,18 @@ fn breaches(wish: &Wish, course: &Course, kept: bool) -> Vec<Breach> {
             out.push(Breach::Unaffordable {
                 month: row.month,
                 share: over(row),
+            });
+        }
+    }
+    if plant.rests.is_some() {
+        let coldest = course
+            .rows
+            .iter()
+            .min_by(|a, b| a.liquor_c.total_cmp(&b.liquor_c));
+        if let Some(row) = coldest.filter(|row| row.liquor_c < ICE_C) {
+            out.push(Breach::Freezes {
+                month: row.month,
+                celsius: row.liquor_c,
             });
         }
     }
@@ -343,16 +366,24 @@ fn row(
         .energy_kwh()
     };
     let methane_kwh_d = kwh(sum(&|d| if d.burns { d.ch4_nl } else { 0.0 })) / count;
-    let heating_kwh_d = outcome
-        .vessels
-        .iter()
-        .filter_map(|v| v.heat.as_ref())
-        .flat_map(|h| h.days.get(days.clone()).unwrap_or_default())
-        .map(|d| d.fuel_kwh)
-        .sum::<f64>()
-        * copies
-        / count;
+    let fuel_kwh = |day: usize| -> f64 {
+        let heats = outcome.vessels.iter().filter_map(|v| v.heat.as_ref());
+        heats
+            .filter_map(|h| h.days.get(day))
+            .map(|d| d.fuel_kwh)
+            .sum()
+    };
+    let heating_kwh_d = days.clone().map(fuel_kwh).sum::<f64>() * copies / count;
     let own = wish.builder.heater == HeaterChoice::OwnGas;
+    let bought_kwh_d = match plant.season(wish, month) {
+        Season::Begins if own => {
+            let lit = |d: &DayRow| if d.burns { kwh(d.ch4_nl) } else { 0.0 };
+            let short = whole.iter().zip(days.clone());
+            let short = short.map(|(row, day)| (fuel_kwh(day) - lit(row)).max(0.0));
+            short.sum::<f64>() * copies / count
+        }
+        _ => 0.0,
+    };
     MonthRow {
         month: month + 1,
         feed: plan[month],
@@ -372,7 +403,13 @@ fn row(
         },
         methane_kwh_d,
         heating_kwh_d,
-        net_kwh_d: methane_kwh_d - if own { heating_kwh_d } else { 0.0 },
+        bought_kwh_d,
+        net_kwh_d: methane_kwh_d
+            - if own {
+                heating_kwh_d - bought_kwh_d
+            } else {
+                0.0
+            },
         burning_days: whole.iter().map(|d| u32::from(d.burns)).sum(),
         acid_ratio: of_vessels()
             .flatten()

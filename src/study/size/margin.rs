@@ -138,6 +138,7 @@ pub(super) fn sureness(
     tried: &Tried,
     points: &Points,
     options: &Options<'_>,
+    progress: &(dyn Fn(f64) + Sync),
 ) -> Result<Sureness, SizeFailure> {
     let plan: [_; MONTHS] = std::array::from_fn(|m| tried.months[m].feed);
     let kg = draft::kilograms(&plan);
@@ -155,7 +156,7 @@ pub(super) fn sureness(
             let drawn = uncertain.apply(&case, point, i as u64, options.seed);
             judge::draw(wish, &tried.plant, &plan, &drawn)
         },
-        &|_| {},
+        &|done| progress(done as f64 / points.len().max(1) as f64),
     )?;
     let mut reaches = Vec::with_capacity(done.len());
     let (mut reached, mut sour) = (0, 0);

@@ -10,6 +10,7 @@
 //! | `estimate` | a first estimate, which chooses what is run |
 //! | `draft` | the scenario of a plant |
 //! | `judge` | a real run, month by month |
+//! | `prove` | which plants are proven |
 //! | `margin` | distance to the souring limit, chance over the draws |
 //! | `search`, `desk` | from the grid to the plant; the runs on the way |
 //! | `beside` | store and cleaning beds |
@@ -29,6 +30,7 @@ mod judge;
 mod margin;
 mod outcome;
 mod plant;
+mod prove;
 mod rules;
 mod search;
 mod timetable;
@@ -51,12 +53,15 @@ pub use outcome::{Curve, CurvePoint, Effort, Energy, Proof, SizeOutcome, Verdict
 pub use plant::Plant;
 pub use rules::{Assumed, Line, NamedClimate, Rules, Tried as TriedValues, climates, rules};
 pub use search::size;
-pub use wish::{Arrangements, Builder, HeaterChoice, Scrap, Target, Wish};
+pub use wish::{Arrangements, Builder, HeaterChoice, Scrap, SunChoice, Target, Wish};
 
 /// A wish to begin from: an own invention.
 pub const EXAMPLE: &str = include_str!("templates/wish.json");
 /// Fewest and most draws.
 pub const DRAWS: (usize, usize) = (8, 1000);
+
+/// Told how far the search is: what is being done, and the share of it all, 0 to 1.
+pub(crate) type Told<'a> = dyn Fn(&'static str, f64) + Sync + 'a;
 
 /// How the search is made.
 #[derive(Debug, Clone, Copy)]
@@ -89,7 +94,7 @@ pub enum SizeFailure {
     /// A job broke off inside the program.
     #[error(transparent)]
     Panic(#[from] JobPanic),
-    /// The user asked to stop.
-    #[error("stopped on request; nothing was written")]
+    /// The user asked to stop before anything was run.
+    #[error("stopped on request before any plant was run; nothing was written")]
     Stopped,
 }

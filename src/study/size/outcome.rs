@@ -115,6 +115,12 @@ pub struct SizeOutcome {
     pub refused: Vec<Proof>,
     /// The plant's neighbours in the grid, with their runs.
     pub neighbours: Vec<Tried>,
+    /// The plant in every place that the builder allows: sun and ground. Itself among them.
+    pub placed: Vec<Tried>,
+    /// The same plant working all year where it rests, or resting where it works all year; `None` where it cannot.
+    pub otherwise: Option<Tried>,
+    /// Whether it was asked to stop before it was done: the plant is then the best so far.
+    pub stopped: bool,
     /// What plants give over their size, by warmth.
     pub curves: Vec<Curve>,
     /// Energy of what there is.

@@ -4,8 +4,13 @@ use std::cmp::Ordering;
 
 use serde::Serialize;
 
+use super::draft;
 use super::rules::rules;
-use super::wish::{Arrangements, HeaterChoice, Wish};
+use super::wish::{Arrangements, HeaterChoice, SunChoice, Wish};
+use super::year::MONTHS;
+
+/// Months before the wish counts at which a plant that rested may begin again.
+const LEADS: [usize; 2] = [1, 2];
 
 /// A plant that could be built.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -26,6 +31,24 @@ pub struct Plant {
     pub solids_pct: f64,
     /// Share of the line of loading that is used: 1 unless more would bring it too close to souring.
     pub line_share: f64,
+    /// What catches the sun.
+    pub sun: SunChoice,
+    /// How deep its bottom lies below the ground \[cm\]; 0 on a pallet.
+    pub buried_cm: f64,
+    /// Rests in the months that do not count, unfed and with its heater off, and begins again so many months before they
+    /// do; `None`: works all year.
+    pub rests: Option<usize>,
+}
+
+/// What a month is to a plant that rests in others.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Season {
+    /// Fed and, where it has a heater, heated.
+    Works,
+    /// Heated from its first day on, fed a share from its middle on.
+    Begins,
+    /// Neither.
+    Rests,
 }
 
 impl Plant {
@@ -51,7 +74,38 @@ impl Plant {
         }
     }
 
-    /// Smaller first: volume, then units, then the simpler of two: unheated, less foam, side by side, less water.
+    /// What a month is to it, 0 for January.
+    pub(super) fn season(&self, wish: &Wish, month: usize) -> Season {
+        let Some(lead) = self.rests else {
+            return Season::Works;
+        };
+        let works = |m: usize| works(wish, lead, m);
+        match (works(month), works(month + MONTHS - 1)) {
+            (true, true) => Season::Works,
+            (true, false) => Season::Begins,
+            (false, _) => Season::Rests,
+        }
+    }
+
+    /// Whether it is heated and fed in each month, January first.
+    #[must_use]
+    pub fn working(&self, wish: &Wish) -> [bool; MONTHS] {
+        std::array::from_fn(|m| self.season(wish, m) != Season::Rests)
+    }
+
+    /// Window of one unit as the sun sees it \[m2\]; `None` without one.
+    #[must_use]
+    pub fn window_m2(&self) -> Option<f64> {
+        (self.sun == SunChoice::Window).then(|| draft::window_m2(self.unit_l, self.buried_cm))
+    }
+
+    /// How many things more are built for sun or ground.
+    fn extras(&self) -> usize {
+        usize::from(self.sun != SunChoice::None) + usize::from(self.buried_cm > 0.0)
+    }
+
+    /// Smaller first: volume, then units, then the simpler of two: unheated, resting where it may, no window and no pit,
+    /// less foam, side by side, less water.
     #[must_use]
     pub fn smaller(&self, other: &Self) -> Ordering {
         let whole = |p: &Self| p.unit_l * p.units as f64;
@@ -59,7 +113,12 @@ impl Plant {
             .total_cmp(&whole(other))
             .then(self.units.cmp(&other.units))
             .then(self.set_c.is_some().cmp(&other.set_c.is_some()))
+            .then(self.rests.is_none().cmp(&other.rests.is_none()))
+            .then(self.extras().cmp(&other.extras()))
             .then(self.foam_cm.total_cmp(&other.foam_cm))
+            .then(self.sun.cmp(&other.sun))
+            .then(self.buried_cm.total_cmp(&other.buried_cm))
+            .then(self.rests.cmp(&other.rests))
             .then(self.in_row.cmp(&other.in_row))
             .then(self.water_per_kg.total_cmp(&other.water_per_kg))
             .then(
@@ -68,6 +127,23 @@ impl Plant {
                     .total_cmp(&other.set_c.unwrap_or(0.0)),
             )
     }
+}
+
+/// Whether a plant that begins `lead` months before the wish counts works in a month.
+fn works(wish: &Wish, lead: usize, month: usize) -> bool {
+    (0..=lead).any(|ahead| wish.months[(month + ahead) % MONTHS])
+}
+
+/// Months before the wish counts at which a heated plant of it may begin again; none where it does not rest in the
+/// coldest month, which is what resting saves.
+fn leads(wish: &Wish) -> Vec<usize> {
+    let coldest = (0..MONTHS)
+        .min_by(|a, b| wish.air_c[*a].total_cmp(&wish.air_c[*b]))
+        .unwrap_or(0);
+    LEADS
+        .into_iter()
+        .filter(|lead| wish.builder.pause && !works(wish, *lead, coldest))
+        .collect()
 }
 
 /// Everything that the builder could build, and what was left out for lack of water.
@@ -82,10 +158,20 @@ pub(super) struct Grid {
 /// All plants of a wish, fed up to a share of the line of loading.
 pub(super) fn grid(wish: &Wish, line_share: f64) -> Grid {
     let builder = &wish.builder;
-    let mut sets = vec![None];
+    let mut sets = vec![(None, None)];
     if builder.heater != HeaterChoice::None {
-        sets.extend(builder.set_c.iter().copied().map(Some));
+        for set_c in builder.set_c.iter().copied().map(Some) {
+            sets.push((set_c, None));
+            sets.extend(leads(wish).into_iter().map(|lead| (set_c, Some(lead))));
+        }
     }
+    let places = |unit_l: f64| {
+        let all = builder.sun.iter().flat_map(|sun| {
+            let deep = builder.buried_cm.iter();
+            deep.map(|buried_cm| (*sun, *buried_cm))
+        });
+        all.filter(move |(sun, buried_cm)| draft::stands(unit_l, *sun, *buried_cm))
+    };
     let rows: &[bool] = match builder.arrangement {
         Arrangements::Either => &[false, true],
         Arrangements::Parallel => &[false],
@@ -99,9 +185,9 @@ pub(super) fn grid(wish: &Wish, line_share: f64) -> Grid {
             let rows = if units == 1 { &[false][..] } else { rows };
             for &in_row in rows {
                 for &foam_cm in &builder.foam_cm {
-                    for &set_c in &sets {
+                    for &(set_c, rests) in &sets {
                         for &(water_per_kg, solids_pct) in &waters {
-                            plants.push(Plant {
+                            plants.extend(places(unit_l).map(|(sun, buried_cm)| Plant {
                                 unit_l,
                                 units,
                                 in_row,
@@ -110,7 +196,10 @@ pub(super) fn grid(wish: &Wish, line_share: f64) -> Grid {
                                 water_per_kg,
                                 solids_pct,
                                 line_share,
-                            });
+                                sun,
+                                buried_cm,
+                                rests,
+                            }));
                         }
                     }
                 }
@@ -121,13 +210,14 @@ pub(super) fn grid(wish: &Wish, line_share: f64) -> Grid {
     let bought = builder.heater == HeaterChoice::Mains;
     plants.sort_by(|a, b| {
         let thrift = |p: &Plant| match p.set_c {
-            Some(set_c) if bought => (set_c, -p.foam_cm),
-            _ => (0.0, 0.0),
+            Some(set_c) if bought => (f64::from(u8::from(p.rests.is_none())), set_c, -p.foam_cm),
+            _ => (0.0, 0.0, 0.0),
         };
         let size = |p: &Plant| (p.unit_l, p.units, p.set_c.is_some());
         if bought && size(a) == size(b) {
             let (x, y) = (thrift(a), thrift(b));
             let by_heat = x.0.total_cmp(&y.0).then(x.1.total_cmp(&y.1));
+            let by_heat = by_heat.then(x.2.total_cmp(&y.2));
             return by_heat.then(a.smaller(b));
         }
         a.smaller(b)
@@ -143,9 +233,7 @@ pub(super) fn grid(wish: &Wish, line_share: f64) -> Grid {
 /// [`super::feed`].
 fn waters(wish: &Wish) -> (Vec<(f64, f64)>, bool) {
     let solids = wish.composition(None).total_solids;
-    let most_kg = (0..super::year::MONTHS)
-        .map(|m| wish.kg(m))
-        .fold(0.0, f64::max);
+    let most_kg = (0..MONTHS).map(|m| wish.kg(m)).fold(0.0, f64::max);
     let mut out: Vec<(f64, f64)> = Vec::new();
     let mut short = false;
     for (i, pct) in rules().feed_solids_pct.values.iter().enumerate() {

@@ -59,6 +59,14 @@ pub struct Rules {
     pub liquid_share: Assumed,
     /// Kelvin by which the first-order rate of the first estimate halves.
     pub halving_k: Assumed,
+    /// Share of the long side that a window takes.
+    pub window_share: Assumed,
+    /// Room around a unit in its greenhouse \[cm\].
+    pub greenhouse_gap_cm: Assumed,
+    /// Share of what there is that is fed in the month in which a plant begins again.
+    pub restart_share: Assumed,
+    /// Days in which a heater warms a plant that rested.
+    pub warm_up_days: Assumed,
     /// Days that an iron bed is sized for.
     pub iron_days: Assumed,
 }

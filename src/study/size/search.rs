@@ -3,15 +3,16 @@
 //! The choices are whole numbers and short lists, so the grid is enumerated, and the first estimate orders it.
 
 use super::beside;
-use super::desk::{Desk, surest, unproven};
+use super::desk::{Desk, WarmLine};
 use super::draft;
 use super::hourly::stand;
 use super::judge::{MonthRow, Tried, engine_share};
-use super::outcome::{Effort, Energy, SizeOutcome, Verdict};
+use super::outcome::{Effort, Energy, Proof, SizeOutcome, Verdict};
 use super::plant::grid;
+use super::prove::{surest, unproven};
 use super::rules::rules;
 use super::wish::Wish;
-use super::{Options, SizeFailure};
+use super::{Options, SizeFailure, Told};
 use crate::plant::Portion;
 use crate::plant::uses::use_table;
 use crate::study::uncertain::Uncertain;
@@ -22,34 +23,46 @@ const RAW_GAS: (f64, f64) = (0.6, 0.4);
 /// Shares of the line of loading that are tried one after the other, as long as souring stands against every plant.
 const LINE_SHARES: [f64; 3] = [1.0, 0.5, 0.25];
 
-/// Looks for the smallest plant of a wish. `progress` is called with the share done, 0 to 1.
+/// Looks for the smallest plant of a wish. `progress` is called with what is being done and the share done, 0 to 1.
 ///
 /// Where nothing passes and souring has a part in it, the search is made again with less feed. The result is the same
-/// for any number of threads.
+/// for any number of threads. A search that is asked to stop gives the best that it has.
 ///
 /// # Errors
 /// [`SizeFailure`]. That the wish cannot be met is a result.
 pub fn size(
     wish: &Wish,
     options: &Options<'_>,
-    progress: &(dyn Fn(f64) + Sync),
+    progress: &Told<'_>,
 ) -> Result<SizeOutcome, SizeFailure> {
-    let mut first = None;
+    let mut first: Option<SizeOutcome> = None;
     let mut run = 0;
     for line_share in LINE_SHARES {
-        let (mut found, overfed) = size_fed(wish, line_share, options, progress)?;
+        let (mut found, overfed) = match size_fed(wish, line_share, options, progress) {
+            Err(SizeFailure::Stopped) if first.is_some() => {
+                if let Some(first) = &mut first {
+                    first.stopped = true;
+                }
+                break;
+            }
+            other => other?,
+        };
         run += found.effort.run;
         found.effort.run = run;
         if found.verdict == Verdict::Met {
             return Ok(found);
         }
+        let stopped = found.stopped;
         let better = |old: &SizeOutcome| {
             found.verdict == Verdict::Unsure && old.verdict == Verdict::CannotBeMet
         };
         if first.as_ref().is_none_or(better) {
             first = Some(found);
         }
-        if !overfed {
+        if stopped && let Some(first) = &mut first {
+            first.stopped = true;
+        }
+        if !overfed || stopped {
             break;
         }
     }
@@ -58,40 +71,80 @@ pub fn size(
     Ok(first)
 }
 
+/// What the steps of a search found.
+#[derive(Default)]
+struct Found {
+    lines: Vec<WarmLine>,
+    chosen: Option<Proof>,
+    refused: Vec<Proof>,
+    alternatives: Vec<Proof>,
+    plant: Option<Proof>,
+    neighbours: Vec<Tried>,
+    placed: Vec<Tried>,
+    otherwise: Option<Tried>,
+}
+
+/// The steps one after the other; what they found before a stop stays in `found`.
+fn steps(desk: &mut Desk<'_>, options: &Options<'_>, found: &mut Found) -> Result<(), SizeFailure> {
+    desk.begin("sizing: plants along the size", 0.05, 0.3);
+    found.lines = desk.lines();
+    desk.along_the_size(&found.lines)?;
+    desk.between(&found.lines)?;
+    desk.begin("sizing: trimmings", 0.3, 0.5);
+    desk.trimmings()?;
+    desk.begin("sizing: draws of the smallest", 0.5, 0.8);
+    let points = Uncertain::standard().points(options.draws, options.seed)?;
+    (found.chosen, found.refused) = desk.prove(&points)?;
+    found.plant = match &found.chosen {
+        Some(proof) => Some(proof.clone()),
+        None => surest(&found.refused).or_else(|| desk.nearest().map(unproven)),
+    };
+    desk.begin("sizing: alternatives", 0.8, 0.95);
+    found.alternatives = desk.alternatives(&found.lines, found.chosen.as_ref(), &points)?;
+    desk.begin("sizing: neighbours", 0.95, 1.0);
+    if let Some(proof) = &found.plant {
+        let plant = proof.tried.plant;
+        (found.placed, found.otherwise) = desk.placed(&plant)?;
+        found.neighbours = desk.neighbours(&plant)?;
+    }
+    Ok(())
+}
+
 /// The search with feed up to a share of the line of loading, and whether souring stood against some plant.
 fn size_fed(
     wish: &Wish,
     line_share: f64,
     options: &Options<'_>,
-    progress: &(dyn Fn(f64) + Sync),
+    progress: &Told<'_>,
 ) -> Result<(SizeOutcome, bool), SizeFailure> {
     let grid = grid(wish, line_share);
-    let mut desk = Desk::new(wish, options, &grid.plants)?;
-    progress(0.05);
-    let lines = desk.along_the_size()?;
-    progress(0.4);
-    desk.between(&lines)?;
-    progress(0.55);
-    desk.trimmings()?;
-    progress(0.7);
-    let points = Uncertain::standard().points(options.draws, options.seed)?;
-    let (chosen, refused) = desk.prove(&points)?;
-    progress(0.85);
-    let alternatives = desk.alternatives(&lines, chosen.as_ref(), &points)?;
+    let mut desk = Desk::new(wish, options, &grid.plants, progress)?;
+    let mut found = Found::default();
+    let stopped = match steps(&mut desk, options, &mut found) {
+        Ok(()) => false,
+        Err(SizeFailure::Stopped) if !desk.runs.is_empty() => true,
+        Err(failure) => return Err(failure),
+    };
+    if stopped && found.plant.is_none() {
+        (found.chosen, found.refused) = desk.proven();
+        let chosen = found.chosen.clone().or_else(|| desk.smallest_fit());
+        found.plant = chosen.or_else(|| desk.nearest().map(unproven));
+    }
+    let Found {
+        lines,
+        chosen,
+        refused,
+        alternatives,
+        plant,
+        neighbours,
+        placed,
+        otherwise,
+    } = found;
     let verdict = match (&chosen, desk.fit().is_empty()) {
         (Some(_), _) => Verdict::Met,
         (None, false) => Verdict::Unsure,
         (None, true) => Verdict::CannotBeMet,
     };
-    let plant = match chosen {
-        Some(proof) => Some(proof),
-        None => surest(&refused).or_else(|| desk.nearest().map(unproven)),
-    };
-    let neighbours = match &plant {
-        Some(proof) => desk.neighbours(&proof.tried.plant)?,
-        None => Vec::new(),
-    };
-    progress(1.0);
     let tried = plant.as_ref().map(|p| &p.tried);
     let tried = tried.filter(|t| !t.months.is_empty());
     let mut store = tried.and_then(|t| beside::store(wish, t));
@@ -114,7 +167,7 @@ fn size_fed(
     let curves = desk.curves(&lines);
     let overfed =
         refused.iter().any(|p| p.tried.is_overfed()) || desk.runs.values().any(Tried::is_overfed);
-    let found = SizeOutcome {
+    let outcome = SizeOutcome {
         verdict,
         energy: energy(wish, tried),
         store,
@@ -124,6 +177,9 @@ fn size_fed(
         alternatives,
         refused,
         neighbours,
+        placed,
+        otherwise,
+        stopped,
         curves,
         short_of_water: grid.short_of_water,
         effort: Effort {
@@ -139,7 +195,7 @@ fn size_fed(
         plant,
         wish: wish.clone(),
     };
-    Ok((found, overfed))
+    Ok((outcome, overfed))
 }
 
 fn scenario(wish: &Wish, tried: &Tried) -> serde_json::Value {

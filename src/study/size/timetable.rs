@@ -5,8 +5,10 @@ use serde_json::{Value, json};
 use super::judge::Tried;
 use super::rules::rules;
 use super::wish::{Target, Wish};
+use super::year::MONTHS;
 use crate::plant::Portion;
 use crate::plant::uses::{EngineKind, EngineSettings, use_table};
+use crate::units::MONTHS as MONTHS_OF_YEAR;
 
 const DAY_H: f64 = 24.0;
 const WEEK_D: f64 = 7.0;
@@ -65,13 +67,17 @@ impl Sessions {
         WEEKDAYS.iter().copied().step_by(self.each_days).collect()
     }
 
-    /// The timetable of an appliance.
-    fn lines(&self, appliance: &str, hours: f64) -> Vec<Value> {
+    /// The timetable of an appliance in some months.
+    fn lines(&self, appliance: &str, hours: f64, months: &[bool; MONTHS]) -> Vec<Value> {
         let line = |from_h: &f64| {
             let mut line =
                 json!({"appliance": appliance, "from_h": round(*from_h), "hours": hours});
             if self.each_days > 1 {
                 line["weekdays"] = json!(self.weekdays());
+            }
+            if !months.iter().all(|m| *m) {
+                let on = (0..MONTHS).filter(|m| months[*m]);
+                line["months"] = on.map(|m| MONTHS_OF_YEAR[m].to_lowercase()).collect();
             }
             line
         };
@@ -97,7 +103,7 @@ pub(super) fn all_of_it(wish: &Wish) -> Uses {
     let sessions = Sessions::with_pause(wish.hours_without_use, SESSION_H);
     Uses {
         appliances: json!({"all": {"burner": {"power_kw": MOST_KW.0}}}),
-        timetable: sessions.lines("all", SESSION_H),
+        timetable: sessions.lines("all", SESSION_H, &[true; MONTHS]),
         sessions,
     }
 }
@@ -115,6 +121,11 @@ pub(super) fn as_wished(wish: &Wish, tried: &Tried, copies: f64) -> Uses {
             net.sum::<f64>() / tried.months.len().max(1) as f64
         }
     } / copies;
+    // A mass to treat asks for no gas, so its gas is there to be used all year.
+    let months = match wish.target {
+        Target::Treat(_) => [true; MONTHS],
+        _ => wish.months,
+    };
     match wish.target {
         Target::BurnerHours(_) | Target::Treat(_) => {
             let sessions = Sessions::with_pause(wish.hours_without_use, SESSION_H);
@@ -130,6 +141,7 @@ pub(super) fn as_wished(wish: &Wish, tried: &Tried, copies: f64) -> Uses {
                 json!({"burner": {"power_kw": power_kw}}),
                 sessions,
                 hours,
+                &months,
             )
         }
         Target::WinterHeat(_) => {
@@ -139,7 +151,7 @@ pub(super) fn as_wished(wish: &Wish, tried: &Tried, copies: f64) -> Uses {
             let kw = (each_kwh / hours).clamp(1e-3, MOST_KW.0);
             let boiler =
                 json!({"burner": {"power_kw": kw, "efficiency": rules().boiler_share.value}});
-            uses("boiler", boiler, sessions, hours.min(DAY_H))
+            uses("boiler", boiler, sessions, hours.min(DAY_H), &months)
         }
         Target::WinterCurrent(_) => {
             let sessions = Sessions::with_pause(wish.hours_without_use, SESSION_H);
@@ -155,14 +167,20 @@ pub(super) fn as_wished(wish: &Wish, tried: &Tried, copies: f64) -> Uses {
             let hours = SESSION_H.max(each_kwh / (MOST_KW.1 * of_plate));
             let rated_kw = (each_kwh / hours / of_plate).clamp(1e-3, MOST_KW.1);
             let engine = json!({"engine": {"rated_kw": rated_kw}});
-            uses("engine", engine, sessions, hours.min(DAY_H))
+            uses("engine", engine, sessions, hours.min(DAY_H), &months)
         }
     }
 }
 
-fn uses(name: &str, appliance: Value, sessions: Sessions, hours: f64) -> Uses {
+fn uses(
+    name: &str,
+    appliance: Value,
+    sessions: Sessions,
+    hours: f64,
+    months: &[bool; MONTHS],
+) -> Uses {
     Uses {
-        timetable: sessions.lines(name, hours),
+        timetable: sessions.lines(name, hours, months),
         appliances: json!({name: appliance}),
         sessions,
     }

@@ -36,6 +36,18 @@ pub enum HeaterChoice {
     Mains,
 }
 
+/// What catches the sun.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SunChoice {
+    /// Nothing.
+    None,
+    /// A dark glazed window in one side.
+    Window,
+    /// A small greenhouse over each unit.
+    Greenhouse,
+}
+
 /// One line of what there is.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Scrap {
@@ -95,6 +107,12 @@ pub struct Builder {
     pub arrangement: Arrangements,
     /// Insulation, rising \[cm\].
     pub foam_cm: Vec<f64>,
+    /// What may catch the sun, simplest first.
+    pub sun: Vec<SunChoice>,
+    /// How deep the bottom may lie below the ground, rising \[cm\].
+    pub buried_cm: Vec<f64>,
+    /// Whether a heated plant may rest in the months that do not count.
+    pub pause: bool,
     /// Heater.
     pub heater: HeaterChoice,
     /// Set points, rising \[C\].

@@ -19,6 +19,8 @@ const SMOOTH_D: usize = 7;
 const COLDEST_D: usize = 28;
 /// Share of the gas from which heating is worth advice: it takes more than it leaves.
 const MUCH: f64 = 0.5;
+/// Energy not worth a line \[kWh\].
+const WORTH_KWH: f64 = 0.5;
 const AIR: Look = Look(5);
 const SOIL: Look = Look(2);
 
@@ -304,7 +306,39 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
             format!("{} whole run; {cold}", of_what(&all)),
         ));
     }
+    let bought = bought(reading, &all);
+    if bought > WORTH_KWH {
+        out.push(number(
+            "Heat bought",
+            rough(bought),
+            "kWh",
+            "what the heater asked for beyond the gas of its day; from outside, or the tank is colder than computed"
+                .into(),
+        ));
+    }
     out
+}
+
+/// Energy that heaters on own gas ask for beyond the gas of the day \[kWh\]: the equations give the heat all the same.
+fn bought(reading: &Reading<'_>, all: &[(&str, &HeatSeries)]) -> f64 {
+    let own = all
+        .iter()
+        .filter(|(_, h)| h.source == Some(HeaterSource::OwnGas));
+    let mut asked = vec![0.0; reading.rows().len()];
+    for (_, heat) in own {
+        for (sum, day) in asked.iter_mut().zip(&heat.days) {
+            *sum += day.fuel_kwh;
+        }
+    }
+    let gas = reading
+        .rows()
+        .iter()
+        .map(|row| row.ch4_nl * METHANE_KWH_PER_NORM_L);
+    asked
+        .iter()
+        .zip(gas)
+        .map(|(a, g)| (a - g.max(0.0)).max(0.0))
+        .sum()
 }
 
 fn of_what(all: &[(&str, &HeatSeries)]) -> &'static str {
@@ -482,6 +516,16 @@ pub(super) fn table(reading: &Reading<'_>) -> Option<Table> {
         .map(|(name, _, of)| row(name, *of))
         .collect();
     rows.push(row("left in the liquor", |d| d.stored_kwh));
+    let bought = bought(reading, &all);
+    if bought > WORTH_KWH {
+        let none = || "\u{2013}".to_owned();
+        rows.push(vec![
+            "asked of own gas beyond the day's".to_owned(),
+            fixed(bought, 0),
+            fixed(bought / days.len().max(1) as f64, 2),
+            none(),
+        ]);
+    }
     Some(Table {
         id: "heat".into(),
         title: "Heat into the liquor".into(),

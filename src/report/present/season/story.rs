@@ -9,6 +9,8 @@ use crate::report::numbers::{fixed, percent};
 use crate::simulate::{EventKind, HeaterSource};
 use crate::study::season::{LineOfUse, Season, SeasonDay, SeasonOutcome};
 
+/// Energy not worth a line \[kWh\].
+const WORTH_KWH: f64 = 0.5;
 const DAYS_PER_YEAR: f64 = 365.25;
 /// Shares from which something is worth a word.
 const WORTH: f64 = 0.05;
@@ -113,6 +115,19 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
                 ),
                 None => "of its energy".into(),
             },
+        ));
+    }
+    let short = reading.sum(|d| d.heater_short_kwh);
+    if season.heater == Some(HeaterSource::OwnGas) && short > WORTH_KWH {
+        let winter = season.winter.as_ref().map(|w| w.heater_short_kwh);
+        let cold = winter.map_or(String::new(), |kwh| {
+            format!("; {} kWh of it in the coldest months", rough(kwh))
+        });
+        out.push(number(
+            "Heat bought",
+            rough(short / years),
+            "kWh/yr",
+            format!("asked for beyond the gas of the day{cold}"),
         ));
     }
     if season.heater == Some(HeaterSource::Mains) {
@@ -326,7 +341,7 @@ fn heating(reading: &Reading<'_>) -> Option<String> {
         HeaterSource::OwnGas => {
             let short = reading.sum(|d| d.heater_short_kwh);
             let days = season.days.iter().filter(|d| d.heater_short_kwh > 0.01);
-            let tail = if short > 0.5 {
+            let tail = if short > WORTH_KWH {
                 format!(
                     " On {} it asked for more than the day's gas: {} kWh must come from elsewhere, or the tank cools \
                      further than computed.",
@@ -462,6 +477,15 @@ pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
             "In {} the bell stood closer to its blow-out than its margin: a deeper seal, or a relief that lets go outdoors, \
              3 m up.",
             count(season.margin_hours, "hour", "hours")
+        ));
+    }
+    if season.suction_hours > 0 {
+        advice.push(format!(
+            "Danger: in {} the bell rests on its stops and sucks, down to {} Pa: air is drawn in at any leak, and air in gas can \
+             burn inside pipes and store. Let it sink until its roof meets the water, leave gas in it, keep it from cooling \
+             out, and light nothing until the air is rinsed out.",
+            count(season.suction_hours, "hour", "hours"),
+            fixed(season.store_pressure_pa.0, 0)
         ));
     }
     if season.wasted.share > break_even_share(GWP_100) {

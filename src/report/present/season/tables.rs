@@ -1,6 +1,6 @@
 //! Months, uses, cleaning, truths, chores, assumptions, balances.
 
-use super::super::words::{bind, date_of, rough};
+use super::super::words::{bind, date_of, month_span, rough};
 use super::Reading;
 use crate::plant::residue::HygieneClass;
 use crate::report::document::{Column, Table, Weight};
@@ -143,10 +143,15 @@ fn uses(reading: &Reading<'_>) -> Table {
         let s = &line.served;
         vec![
             format!(
-                "{} {} for {} h",
+                "{} {} for {} h{}",
                 line.appliance,
                 fixed(line.from_h, 1),
-                significant(line.hours, 2)
+                significant(line.hours, 2),
+                if line.months.iter().all(|m| *m) {
+                    String::new()
+                } else {
+                    format!(", {}", month_span(&line.months))
+                }
             ),
             fixed(s.wanted_h, 0),
             fixed(s.served_h, 0),

@@ -1,21 +1,35 @@
 //! The plant in words, or why there is none.
 
-use super::{amount, heating_share, month, units, warmth, wished};
+use super::{amount, heating_share, month, place, units, warmth, wished};
 use crate::report::numbers::{fixed, percent, significant};
-use crate::report::present::words::rough;
-use crate::study::size::{Bound, Breach, HeaterChoice, Proof, SizeOutcome, Target, Tried, Verdict};
+use crate::report::present::words::{month_span, rough};
+use crate::study::size::{
+    Bound, Breach, HeaterChoice, MonthRow, Proof, SizeOutcome, Target, Tried, Verdict,
+};
 
+/// Days of a month in the mean.
+const DAYS_OF_MONTH: f64 = 365.0 / 12.0;
 /// A month's mean below which a tank is taken to freeze \[C\].
 const ICE_C: f64 = 0.5;
 /// A trap that catches less a year is not worth a number \[L\].
 const LEAST_TRAP_L: f64 = 0.1;
 
 pub(super) fn story(o: &SizeOutcome) -> Vec<String> {
-    let mut out = vec![verdict(o)];
+    let mut out = Vec::new();
+    if o.stopped {
+        out.push(
+            "The search was stopped early: what stands here is the best so far, and a smaller plant may do. Steps that were \
+             not reached are missing."
+                .to_owned(),
+        );
+    }
+    out.push(verdict(o));
     out.push(energy(o));
     if let Some(proof) = &o.plant {
         out.push(plant(o, &proof.tried));
         out.extend(heat(o, &proof.tried));
+        out.extend(rest(o, &proof.tried));
+        out.extend(sun(o, &proof.tried));
         out.extend(feeding(o, &proof.tried));
         out.extend(margin(o, proof));
     }
@@ -34,7 +48,12 @@ fn verdict(o: &SizeOutcome) -> String {
         );
     };
     let tried = &proof.tried;
-    let name = format!("{}, {}", units(&tried.plant), warmth(tried.plant.set_c));
+    let name = format!(
+        "{}, {}{}",
+        units(&tried.plant),
+        warmth(tried.plant.set_c),
+        place(o, &tried.plant)
+    );
     match o.verdict {
         Verdict::Met => {
             let sure = proof.sureness.map_or(String::new(), |s| {
@@ -52,6 +71,12 @@ fn verdict(o: &SizeOutcome) -> String {
                 amount(o, o.wish.target.amount())
             )
         }
+        Verdict::Unsure if proof.sureness.is_none() => format!(
+            "The smallest plant that reached the wish ({wish}) in a run with typical values is {name}, with {}: {}. Neither \
+             its chance nor its distance to souring was looked at before the search was stopped.",
+            foam(tried),
+            amount(o, tried.reach)
+        ),
         Verdict::Unsure => {
             let share = proof.sureness.map_or(0.0, |s| s.share);
             format!(
@@ -236,13 +261,149 @@ fn feeding(o: &SizeOutcome, tried: &Tried) -> Option<String> {
             "held back by the retention that practice asks for at that warmth",
         ),
         (Bound::Water, "held back by the water that can be carried"),
+        (
+            Bound::Begins,
+            "warmed up, then fed half of what there is from the 15th on",
+        ),
+        (Bound::Rests, "at rest, unfed"),
     ] {
         let months = names(bound);
         if !months.is_empty() {
             text.push_str(&format!(" {}: {words}.", in_short(&months)));
         }
     }
+    // What the line is worth in the cold, where it is what keeps a plant small.
+    let held = tried
+        .months
+        .iter()
+        .filter(|m| m.feed.bound == Bound::Loading)
+        .min_by(|a, b| a.first_c.total_cmp(&b.first_c));
+    if let Some(m) = held.filter(|_| !heats(tried)) {
+        text.push_str(&format!(
+            " At the {} \u{b0}C of {} practice allows {} kg of volatile solids a cubic metre and day, at 30 \u{b0}C {}.",
+            fixed(m.first_c, 0),
+            month(m.month),
+            significant(m.loading_line, 2),
+            significant(o.rules.loading_line(30.0), 2)
+        ));
+    }
     Some(text)
+}
+
+/// What the same plant reaches with and without sun and ground.
+fn sun(o: &SizeOutcome, tried: &Tried) -> Option<String> {
+    let here = |t: &&Tried| t.plant == tried.plant;
+    let pieces: Vec<String> = o
+        .placed
+        .iter()
+        .filter(|t| !here(t))
+        .map(|t| {
+            let reach = if t.is_sound() {
+                amount(o, t.reach)
+            } else {
+                breach_list(o, t)
+            };
+            format!("{}: {reach}", super::short_place(&t.plant))
+        })
+        .collect();
+    (!pieces.is_empty()).then(|| {
+        format!(
+            "Sun and ground: this plant ({}) reaches {}; the same one otherwise placed ({}).",
+            super::short_place(&tried.plant),
+            amount(o, tried.reach),
+            pieces.join("; ")
+        )
+    })
+}
+
+/// Heat \[kWh\] of a year, and what of it is bought while it begins again.
+fn year_kwh(tried: &Tried) -> (f64, f64) {
+    let sum = |of: fn(&MonthRow) -> f64| -> f64 {
+        let months = tried.months.iter();
+        months.map(|m| of(m) * DAYS_OF_MONTH).sum()
+    };
+    (sum(|m| m.heating_kwh_d), sum(|m| m.bought_kwh_d))
+}
+
+/// What a rest saves and what the beginning after it costs; or what a rest would save.
+fn rest(o: &SizeOutcome, tried: &Tried) -> Option<String> {
+    let (heat, bought) = year_kwh(tried);
+    let other = o.otherwise.as_ref().filter(|t| !t.months.is_empty());
+    if tried.plant.rests.is_none() {
+        let other = other?;
+        let (rested, bought) = year_kwh(other);
+        let verdict = if other.is_fit() {
+            format!("and would reach {}", amount(o, other.reach))
+        } else {
+            format!("but then {}", breach_list(o, other))
+        };
+        return Some(format!(
+            "At rest in the months left out it would take {} instead of {} kWh of heat a year ({} of them bought to begin \
+             again) {verdict}.",
+            rough(rested),
+            rough(heat),
+            rough(bought)
+        ));
+    }
+    let resting = tried.plant.working(&o.wish).map(|works| !works);
+    let coldest = tried
+        .months
+        .iter()
+        .min_by(|a, b| a.liquor_c.total_cmp(&b.liquor_c))?;
+    let begins = tried
+        .months
+        .iter()
+        .find(|m| !resting[m.month - 1] && resting[(m.month + 10) % 12]);
+    let mut text = format!(
+        "It rests from {}: unfed, its heater off, its liquor down to {} \u{b0}C in {}.",
+        month_span(&resting),
+        fixed(coldest.liquor_c, 0),
+        month(coldest.month)
+    );
+    if let Some(m) = begins {
+        text.push_str(&format!(
+            " It begins again in {}: two weeks of warming up, then {} kg a day from the 15th on. The run counts that, and the \
+             cold tank before it.",
+            month(m.month),
+            rough(m.feed.kg_per_day)
+        ));
+        if bought > 0.0 {
+            text.push_str(&format!(
+                " There is not the gas for that yet: {} kWh are bought.",
+                rough(bought)
+            ));
+        }
+    }
+    if let Some(other) = other {
+        let (all_year, _) = year_kwh(other);
+        let fed = |t: &Tried| -> f64 {
+            let months = t.months.iter();
+            months.map(|m| m.feed.kg_per_day * DAYS_OF_MONTH).sum()
+        };
+        text.push_str(&format!(
+            " The rest saves {} kWh of heat a year ({} instead of {}) and {} kg of feed to carry; worked all year the same plant \
+             {}.",
+            rough(all_year - heat),
+            rough(heat),
+            rough(all_year),
+            rough(fed(other) - fed(tried)),
+            if other.is_fit() {
+                format!(
+                    "reaches {} and gives {} kWh a day in the mean of the year instead of {}",
+                    amount(o, other.reach),
+                    rough(mean_net(other)),
+                    rough(mean_net(tried))
+                )
+            } else {
+                format!("would not do: {}", breach_list(o, other))
+            }
+        ));
+    }
+    Some(text)
+}
+
+fn mean_net(tried: &Tried) -> f64 {
+    tried.months.iter().map(|m| m.net_kwh_d).sum::<f64>() / tried.months.len().max(1) as f64
 }
 
 fn in_short(months: &[String]) -> String {
@@ -451,6 +612,11 @@ fn breach(o: &SizeOutcome, tried: &Tried, breach: &Breach) -> String {
         }
         Breach::Lines => "the feed found no place below the lines of practice".to_owned(),
         Breach::Sour => "it turns sour".to_owned(),
+        Breach::Freezes { month: m, celsius } => format!(
+            "at rest it freezes ({} \u{b0}C in {})",
+            fixed(*celsius, 0),
+            month(*m)
+        ),
         Breach::Acids { ratio, ph } => format!(
             "it comes close to souring: acids up to {} of the alkalinity, pH down to {}",
             significant(*ratio, 2),
@@ -469,7 +635,7 @@ fn breach(o: &SizeOutcome, tried: &Tried, breach: &Breach) -> String {
 
 pub(super) fn advice(o: &SizeOutcome) -> Vec<String> {
     let mut out = Vec::new();
-    if o.verdict != Verdict::Met {
+    if o.verdict != Verdict::Met && !o.stopped {
         out.push(
             "Wish for less, for the warm months only, or allow more: larger units, more foam, another warmth. Or find more to feed."
                 .to_owned(),

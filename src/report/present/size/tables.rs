@@ -1,17 +1,18 @@
 //! The plant by month, its alternatives and its neighbours.
 
 use super::story::{breach_list, clock};
-use super::{heating_share, month, short_units, short_warmth, units, warmth};
+use super::{heating_share, month, short_place, short_units, short_work, units, warmth};
 use crate::report::document::{Column, Table, Weight};
 use crate::report::numbers::{fixed, percent, significant};
-use crate::report::present::words::{list, rough};
-use crate::study::size::{Bound, Proof, SizeOutcome, Tried};
+use crate::report::present::words::{list, month_span, rough};
+use crate::study::size::{Bound, MonthRow, Proof, SizeOutcome, SunChoice, Tried};
 
 pub(super) fn tables(o: &SizeOutcome) -> Vec<Table> {
     [
         plant(o),
         months(o),
         alternatives(o),
+        placed(o),
         more_of_months(o),
         refused(o),
         neighbours(o),
@@ -51,6 +52,21 @@ fn plant(o: &SizeOutcome) -> Option<Table> {
             },
         ),
         row(
+            "Sun and ground",
+            match (p.window_m2(), p.sun) {
+                (Some(m2), _) => format!(
+                    "a dark window of {} m\u{b2} behind a pane, towards the sun; {}",
+                    rough(m2),
+                    ground(p.buried_cm)
+                ),
+                (None, SunChoice::Greenhouse) => format!(
+                    "a greenhouse of film with half a metre of room around; {}",
+                    ground(p.buried_cm)
+                ),
+                (None, _) => ground(p.buried_cm),
+            },
+        ),
+        row(
             "Warmth",
             match p.set_c {
                 Some(_) => format!(
@@ -59,6 +75,13 @@ fn plant(o: &SizeOutcome) -> Option<Table> {
                     fixed(tried.heater_w, 0)
                 ),
                 None => "unheated".to_owned(),
+            },
+        ),
+        row(
+            "Works",
+            match p.rests {
+                Some(_) => format!("{}, then rests", month_span(&p.working(&o.wish))),
+                None => "all year".to_owned(),
             },
         ),
         row(
@@ -108,6 +131,14 @@ fn plant(o: &SizeOutcome) -> Option<Table> {
     })
 }
 
+fn ground(buried_cm: f64) -> String {
+    if buried_cm > 0.0 {
+        format!("{} cm in the ground", fixed(buried_cm, 0))
+    } else {
+        "on a pallet in the open".to_owned()
+    }
+}
+
 fn bound_words(bound: Bound) -> &'static str {
     match bound {
         Bound::Scraps => "all",
@@ -116,6 +147,8 @@ fn bound_words(bound: Bound) -> &'static str {
         Bound::Retention => "retention",
         Bound::Water => "water",
         Bound::Cold => "cold",
+        Bound::Begins => "begins",
+        Bound::Rests => "rests",
     }
 }
 
@@ -209,8 +242,9 @@ fn more_of_months(o: &SizeOutcome) -> Option<Table> {
 fn row(o: &SizeOutcome, tried: &Tried, share: Option<f64>) -> Vec<String> {
     let p = &tried.plant;
     vec![
-        short_warmth(p.set_c),
+        short_work(p),
         short_units(p),
+        short_place(p),
         p.foam_cm.to_string(),
         rough(tried.reach),
         if p.set_c.is_some() {
@@ -231,6 +265,7 @@ fn columns(o: &SizeOutcome) -> Vec<Column> {
     vec![
         Column::words("Warmth"),
         Column::words("Units"),
+        Column::words("Place"),
         Column::number("Foam", "cm"),
         Column::number("Reaches", o.wish.target.unit()),
         Column::number("Heat", "%"),
@@ -253,6 +288,48 @@ fn alternatives(o: &SizeOutcome) -> Option<Table> {
         rows: proofs(o, &o.alternatives),
         note: "For each warmth the smallest plant that reaches the wish; where none does, the one that comes nearest. Heat: its share of the \
                gas over the whole year."
+            .into(),
+        weight: Weight::Story,
+    })
+}
+
+/// The plant in every place that may be built.
+fn placed(o: &SizeOutcome) -> Option<Table> {
+    if o.placed.len() < 2 {
+        return None;
+    }
+    let rows = o.placed.iter().map(|tried| {
+        let by = |a: &&MonthRow, b: &&MonthRow| a.liquor_c.total_cmp(&b.liquor_c);
+        let celsius =
+            |row: Option<&MonthRow>| row.map_or("\u{2013}".to_owned(), |m| fixed(m.liquor_c, 0));
+        let fed: f64 = tried.months.iter().map(|m| m.feed.kg_per_day).sum();
+        vec![
+            short_place(&tried.plant),
+            celsius(tried.months.iter().min_by(by)),
+            celsius(tried.months.iter().max_by(by)),
+            rough(fed / 12.0),
+            rough(tried.reach),
+            if tried.is_fit() {
+                "reaches it".into()
+            } else {
+                breach_list(o, tried)
+            },
+        ]
+    });
+    Some(Table {
+        id: "placed".into(),
+        title: "The same plant with and without sun and ground".into(),
+        columns: vec![
+            Column::words("Place"),
+            Column::number("Coldest", "\u{b0}C"),
+            Column::number("Warmest", "\u{b0}C"),
+            Column::number("Feed", "kg/d"),
+            Column::number("Reaches", o.wish.target.unit()),
+            Column::words("Verdict"),
+        ],
+        rows: rows.collect(),
+        note: "Liquor in the coldest and the warmest month, feed in the mean of the year. One run each; chances were not \
+               drawn. Warmer liquor gives more gas, and practice lets more be fed."
             .into(),
         weight: Weight::Story,
     })
