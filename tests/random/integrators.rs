@@ -185,7 +185,7 @@ fn meet(number: u64) -> Met {
             compared(&case, &implicit, &explicit),
         ),
         Err(RunFailure::Solver {
-            failure: Failure::Stiff { .. },
+            failure: Failure::Stiff { .. } | Failure::TooManySteps { .. },
             ..
         }) => Met::TooStiff,
         Err(failure) => Met::Alone(failure),

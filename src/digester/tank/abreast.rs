@@ -163,8 +163,8 @@ impl LaneSystem for Tank<Lanes> {
     }
 
     fn lane_turns(&self, lane: usize, from: &[f64], inside: &[f64], to: &[f64]) -> bool {
-        let taken_back = self.taken_back.lane(lane);
-        self.passed()
-            .any(|i| inside[i] < from[i] - taken_back || to[i] < inside[i] - taken_back)
+        let allowed = self.taken_back.lane(lane);
+        let mut passed = self.passed();
+        passed.any(|i| super::swings(from[i], inside[i], to[i], allowed))
     }
 }
