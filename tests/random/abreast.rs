@@ -1,9 +1,10 @@
 //! Random scenarios abreast give what they give alone, to the last bit, whatever goes beside them.
 
-use marshgas::case::{Case, MethodKind};
+use marshgas::case::MethodKind;
 use marshgas::scenario::from_value;
-use marshgas::simulate::{self, Member, Outcome, Port, RunFailure};
+use marshgas::simulate::{self, Member, Outcome};
 
+use super::quay::abreast;
 use super::{asked, draw};
 
 /// Scenarios, each of them as it is and twice with another feed, and their longest run \[d\].
@@ -11,22 +12,6 @@ const USUAL: u64 = 200;
 const USUAL_DAYS: u32 = 60;
 /// Feeds beside the drawn one.
 const FEEDS: [f64; 3] = [1.0, 0.6, 1.5];
-
-struct Quay<'a> {
-    waiting: std::iter::Enumerate<std::slice::Iter<'a, Member>>,
-    found: Vec<Option<Result<Outcome, RunFailure>>>,
-}
-
-impl Port for Quay<'_> {
-    fn next(&mut self) -> Option<(usize, Member)> {
-        self.waiting.next().map(|(i, member)| (i, member.clone()))
-    }
-
-    fn done(&mut self, index: usize, _: &Case, outcome: Result<Outcome, RunFailure>) {
-        assert!(self.found[index].is_none(), "{index} came twice");
-        self.found[index] = Some(outcome);
-    }
-}
 
 /// A scenario with its feeds, shortened; none where it is refused or would go alone anyway.
 fn members(number: u64) -> Vec<(u64, Member)> {
@@ -56,15 +41,10 @@ fn abreast_is_as_alone() {
     let first = asked("MARSHGAS_RANDOM_FIRST", 0);
     let count = asked("MARSHGAS_RANDOM", USUAL);
     let (numbers, all): (Vec<u64>, Vec<Member>) = (first..first + count).flat_map(members).unzip();
-    let mut quay = Quay {
-        waiting: all.iter().enumerate(),
-        found: all.iter().map(|_| None).collect(),
-    };
-    simulate::run_many(&mut quay);
     let mut ran = 0;
-    for ((number, member), found) in numbers.iter().zip(&all).zip(quay.found) {
+    for ((number, member), found) in numbers.iter().zip(&all).zip(abreast(&all)) {
         let alone = simulate::run_on(&member.engine, &member.case, &mut |_| {});
-        match (alone, found.unwrap()) {
+        match (alone, found) {
             (Ok(alone), Ok(found)) => {
                 // As text, since a ratio without a meaning may be no number.
                 let text = |o: &Outcome| serde_json::to_string(o).unwrap();

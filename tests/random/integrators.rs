@@ -185,7 +185,7 @@ fn meet(number: u64) -> Met {
             compared(&case, &implicit, &explicit),
         ),
         Err(RunFailure::Solver {
-            failure: Failure::Stiff { .. },
+            failure: Failure::Stiff { .. } | Failure::TooManySteps { .. },
             ..
         }) => Met::TooStiff,
         Err(failure) => Met::Alone(failure),
@@ -263,7 +263,7 @@ fn explicit_agrees_with_implicit() {
 }
 
 #[test]
-#[ignore = "some ten minutes"]
+#[ignore = "some ten minutes; 4 of 200 pairs are up to 50 tolerances apart: DEVELOPERS.md"]
 fn explicit_agrees_with_implicit_many_times() {
     compare(MANY_PAIRS);
 }

@@ -80,8 +80,9 @@ pub(crate) fn judge(scenario: &Value) -> Verdict {
     let adm1 = loaded.case.model.network == NetworkKind::Adm1;
     let explicit = loaded.case.solver.method == MethodKind::Explicit;
     match run(&loaded.case, &mut |_| {}) {
+        // Two million steps within a day are too many for whatever reason; nothing in a digester asks for them.
         Err(RunFailure::Solver {
-            failure: Failure::Stiff { .. },
+            failure: Failure::Stiff { .. } | Failure::TooManySteps { .. },
             ..
         }) if explicit => Verdict::TooStiffForExplicit,
         Err(RunFailure::Negative { component, .. })

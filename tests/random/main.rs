@@ -19,6 +19,8 @@ mod integrators;
 mod judge;
 mod place;
 mod plant;
+#[path = "../scenarios/quay.rs"]
+mod quay;
 mod ranges;
 mod settings;
 

@@ -3,7 +3,9 @@
 use std::path::Path;
 
 use marshgas::case::Case;
-use marshgas::simulate::{self, Member, Outcome, Port, RunFailure};
+use marshgas::simulate::{self, Member};
+
+use crate::quay::abreast;
 
 fn member(case: Case) -> Member {
     Member {
@@ -15,32 +17,6 @@ fn member(case: Case) -> Member {
 fn ready(name: &str) -> Case {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("scenarios/{name}.json"));
     marshgas::scenario::load(&path).unwrap().case
-}
-
-/// What run_many gives, by index.
-struct Quay<'a> {
-    waiting: std::iter::Enumerate<std::slice::Iter<'a, Member>>,
-    found: Vec<Option<Result<Outcome, RunFailure>>>,
-}
-
-impl Port for Quay<'_> {
-    fn next(&mut self) -> Option<(usize, Member)> {
-        self.waiting.next().map(|(i, member)| (i, member.clone()))
-    }
-
-    fn done(&mut self, index: usize, _: &Case, outcome: Result<Outcome, RunFailure>) {
-        assert!(self.found[index].is_none(), "{index} came twice");
-        self.found[index] = Some(outcome);
-    }
-}
-
-fn abreast(members: &[Member]) -> Vec<Result<Outcome, RunFailure>> {
-    let mut quay = Quay {
-        waiting: members.iter().enumerate(),
-        found: members.iter().map(|_| None).collect(),
-    };
-    simulate::run_many(&mut quay);
-    quay.found.into_iter().map(Option::unwrap).collect()
 }
 
 fn same(members: &[Member]) {

@@ -18,6 +18,7 @@ mod materials;
 mod numbers;
 mod plan;
 mod plant;
+mod quay;
 mod random;
 mod ranges;
 mod reading;

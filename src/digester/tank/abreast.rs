@@ -3,7 +3,7 @@
 use std::ops::Range;
 use std::sync::Arc;
 
-use super::{Corner, HeatBalance, OUTLET_OPENS_BAR, Tank};
+use super::{Corner, HeatBalance, OUTLET_OPENS_BAR, Tank, swings};
 use crate::chemistry::Speciation;
 use crate::digester::engine::AcidTotals;
 use crate::digester::numbers::Numbers;
@@ -180,9 +180,7 @@ impl LaneSystem for Tank<Lanes> {
     fn turns(&self, from: &[Lanes], inside: &[Lanes], to: &[Lanes]) -> LaneSet {
         let mut out = LaneSet::NONE;
         for i in self.passed() {
-            out = out
-                | inside[i].below(from[i] - self.taken_back)
-                | to[i].below(inside[i] - self.taken_back);
+            out = out | swings(from[i], inside[i], to[i], self.taken_back);
         }
         out
     }
