@@ -292,9 +292,9 @@ fn a_store_gives_no_more_than_it_holds() {
         skirt_cm: 80.0,
         ..high
     };
-    let settings = StoreSettings::Bell(high);
-    let (_, dead) = settings.capacity_nl(&place);
-    let sucking = settings.level(0.5 * dead, &place);
+    let on_stops = StoreSettings::Bell(high);
+    let (_, held) = on_stops.capacity_nl(&place);
+    let sucking = on_stops.level(0.5 * held, &place);
     assert!(sucking.suction, "{sucking:?}");
     let column_m = 0.2 + sucking.pressure_pa / (high.liquid_density_kg_m3 * 9.806_65);
     assert_relative(
@@ -305,7 +305,7 @@ fn a_store_gives_no_more_than_it_holds() {
     );
     let kelvin = 273.15 + 20.0;
     let vapour_pa = 2339.0;
-    let mol = 0.5 * dead / 22.413_97;
+    let mol = 0.5 * held / 22.413_97;
     assert_relative(
         (101_325.0 - vapour_pa + sucking.pressure_pa) * sucking.volume_l / 1000.0,
         mol * 8.314_462_618 * kelvin,
