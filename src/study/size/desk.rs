@@ -47,6 +47,14 @@ pub(super) struct Desk<'a> {
     pub(super) stage: (&'static str, f64, f64),
 }
 
+/// Plants of one size that are taken in turn: under one sun, at one depth; the plain ones by their rest, too.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Kind {
+    sun: SunChoice,
+    buried_cm: f64,
+    rests: Option<usize>,
+}
+
 impl<'a> Desk<'a> {
     pub(super) fn new(
         wish: &'a Wish,
@@ -302,14 +310,14 @@ impl<'a> Desk<'a> {
                 order.then(a.cmp(b))
             });
             // Plain ones are not crowded out by the windows that give more: what needs none is the simpler plant.
-            let mut taken: Vec<((SunChoice, f64, Option<usize>), usize)> = Vec::new();
+            let mut taken: Vec<(Kind, usize)> = Vec::new();
             for i in of_size {
                 let p = &self.plants[i];
                 let plain = p.sun == SunChoice::None && p.buried_cm == 0.0;
-                let (kind, most) = if plain {
-                    ((p.sun, p.buried_cm, p.rests), MOST_PLAIN)
-                } else {
-                    ((p.sun, p.buried_cm, None), MOST_OTHERS)
+                let kind = Kind {
+                    sun: p.sun,
+                    buried_cm: p.buried_cm,
+                    rests: p.rests.filter(|_| plain),
                 };
                 let at = match taken.iter().position(|t| t.0 == kind) {
                     Some(at) => at,
@@ -318,7 +326,7 @@ impl<'a> Desk<'a> {
                         taken.len() - 1
                     }
                 };
-                if taken[at].1 < most {
+                if taken[at].1 < if plain { MOST_PLAIN } else { MOST_OTHERS } {
                     taken[at].1 += 1;
                     wanted.push(i);
                 }
