@@ -5,8 +5,7 @@ use serde::de::DeserializeOwned;
 /// Parses one embedded file. A fault here is a fault of the build, never of a user, and the tests
 /// read every file.
 pub(crate) fn read<T: DeserializeOwned>(file: &str, text: &str) -> T {
-    let mut json = serde_json::Deserializer::from_str(text);
-    match serde_path_to_error::deserialize(&mut json) {
+    match serde_json::from_str(text) {
         Ok(table) => table,
         Err(fault) => unreachable!("embedded file {file}: {fault}"),
     }
