@@ -14,6 +14,26 @@
 //! | 7 | [`diary`] | an owner's record: reading, fit, causes ranked |
 //! | 8 | [`report`] | outcome to document; document to HTML, SVG, CSV, JSON, text |
 //! | 10 | [`cli`] | arguments, exit status, terminal |
+//!
+//! A digester from the code: check a scenario, run it, read the gas.
+//!
+//! ```
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! let scenario = r#"{
+//!   "title": "A drum of slurry", "days": 60,
+//!   "vessels": [{ "liquid_l": 160, "headspace_l": 40, "temperature": { "constant_c": 30 } }],
+//!   "starter": { "materials": [{ "material": "cattle-slurry", "kg": 80 }], "water_l": 80 },
+//!   "recipes": { "scraps": { "materials": [{ "material": "kitchen-scraps", "kg": 0.3 }], "water_l": 0.6 } },
+//!   "feeding": [{ "daily": { "recipe": "scraps", "from_day": 21 } }]
+//! }"#;
+//! let case = marshgas::scenario::from_text(scenario, "drum.json", None)?.case;
+//! let outcome = marshgas::simulate::run(&case, &mut |_share_done| {})?;
+//! let last = &outcome.plant[59];
+//! assert!(last.burns && !last.sour && last.gas_nl > 10.0, "{last:?}");
+//! println!("{:.0} norm litres of gas on the last day, {:.0} % methane", last.gas_nl, 100.0 * last.ch4_share);
+//! # Ok(())
+//! # }
+//! ```
 
 pub mod case;
 pub mod chemistry;

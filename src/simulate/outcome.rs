@@ -186,8 +186,12 @@ pub struct Point {
     pub t_d: f64,
     /// Temperature \[C\].
     pub temperature_c: f64,
-    /// Gas rate to the store \[norm litres/d\].
+    /// Gas rate to the store \[norm litres/d\]. It hangs on a pressure that differs from the store's by a millionth, so
+    /// between two steps it can be off by far more than [`Point::sent_nl`].
     pub gas_nl_d: f64,
+    /// Gas to the store since the start \[norm litres\]; kept in no file.
+    #[serde(skip)]
+    pub sent_nl: f64,
     /// Methane share of the dry gas in the headspace, 0..1.
     pub ch4_share: f64,
     /// Air share of the dry gas in the headspace, 0..1.

@@ -302,7 +302,9 @@ impl Running {
             if is_day {
                 self.close_day(t, y, reading);
             } else {
-                self.trace.push(point(t, reading));
+                let layout = self.tank.layout();
+                let sent: f64 = (0..layout.gases).map(|g| y[layout.sent(g)]).sum();
+                self.trace.push(point(t, sent, reading));
             }
         }
         let returns = self.tank.plumbing().returns;
@@ -466,11 +468,13 @@ impl Running {
     }
 }
 
-fn point(t: f64, r: &Reading) -> Point {
+/// `sent`: gas to the store since the start \[kmol\].
+fn point(t: f64, sent: f64, r: &Reading) -> Point {
     Point {
         t_d: t,
         temperature_c: r.temperature_c,
         gas_nl_d: r.gas_nl_d,
+        sent_nl: sent * NORM_M3_PER_KMOL * 1000.0,
         ch4_share: r.shares.ch4,
         air_share: r.shares.air,
         ph: r.ph,

@@ -143,6 +143,7 @@ fn trace(rows: &[DayRow]) -> Vec<Point> {
         t_d: f64::from(row.day) + t,
         temperature_c: row.temperature_c,
         gas_nl_d: row.gas_nl * (1.0 + dip),
+        sent_nl: 0.0,
         air_share: row.air_share,
         ch4_share: row.ch4_share,
         ph: row.ph - 0.12 * dip,

@@ -68,12 +68,11 @@ fn steps(points: &[Point], row: &DayRow, from: f64, to: f64) -> Vec<Knot> {
         .windows(2)
         .filter(|pair| pair[1].t_d > pair[0].t_d)
         .map(|pair| {
-            let half = 0.5 * (pair[1].t_d - pair[0].t_d);
-            let (a, b) = (pair[0].gas_nl_d, pair[1].gas_nl_d);
+            let gas = (pair[1].sent_nl - pair[0].sent_nl).max(0.0);
             Knot {
                 day: pair[1].t_d,
-                gas: half * (a + b),
-                limed: half * (a * passes(&pair[0]) + b * passes(&pair[1])),
+                gas,
+                limed: 0.5 * gas * (passes(&pair[0]) + passes(&pair[1])),
             }
         })
         .collect();
@@ -130,10 +129,10 @@ mod tests {
         }
     }
 
-    fn point(t_d: f64, gas_nl_d: f64) -> Point {
+    fn point(t_d: f64, sent_nl: f64) -> Point {
         Point {
             t_d,
-            gas_nl_d,
+            sent_nl,
             ch4_share: 0.5,
             ..Point::default()
         }
@@ -144,9 +143,9 @@ mod tests {
         let trace = vec![
             point(0.0, 0.0),
             point(0.5, 0.0),
-            point(0.5, 190.0),
-            point(1.0, 190.0),
-            point(2.0, 190.0),
+            point(0.5, 0.0),
+            point(1.0, 95.0),
+            point(2.0, 285.0),
         ];
         let course = Course {
             vessels: vec![knots(&vessel(trace))],
