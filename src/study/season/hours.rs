@@ -169,7 +169,14 @@ pub(super) fn made_by_hour(case: &Case, outcome: &Outcome, plant: &Plant) -> Mad
         made.burnt.push(whole.scaled(share));
         made.made.push(whole);
         made.heater_kwh.push(energy * share);
-        made.heater_short_kwh.push(wanted - energy * share);
+        // Where the gas suffices nothing is short, not even a rounding.
+        let suffices = share > 0.0 && wanted <= energy;
+        let short = if suffices {
+            0.0
+        } else {
+            wanted - energy * share
+        };
+        made.heater_short_kwh.push(short);
         made.liquor_c.push(liquor);
         let line = |hour: usize| {
             plant

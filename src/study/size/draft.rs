@@ -26,6 +26,8 @@ const BEFORE_HOTTEST: usize = 3;
 const TOLERANCE: f64 = 1e-3;
 /// Days for which a plant that rested is warmed before it is fed.
 const WARMED_D: u32 = 14;
+/// Share of the sun that falls on a pane which it lets through \[%\]: a scenario's default.
+const PANE_PASSES_PCT: f64 = 80.0;
 /// Most of what a side shows above the ground that a window takes, and least of a unit's height that leaves room for it.
 const MOST_WINDOW: f64 = 0.8;
 const LEAST_ABOVE: f64 = 0.2;
@@ -163,7 +165,8 @@ fn vessel(wish: &Wish, plant: &Plant, i: usize, heater_w: f64) -> Value {
         SunChoice::None => {}
         SunChoice::Window => {
             heat["sun"] = json!({
-                "area_m2": window_m2(plant.unit_l, plant.buried_cm), "absorbs_pct": 90, "glazed": true, "foam_cm": 0
+                "area_m2": window_m2(plant.unit_l, plant.buried_cm), "absorbs_pct": 90, "glazed": true, "foam_cm": 0,
+                "passes_pct": rounded(PANE_PASSES_PCT * rules().upright_share.value, 0)
             });
         }
         SunChoice::Greenhouse => {
@@ -210,7 +213,7 @@ fn sides(unit_l: f64) -> [f64; 3] {
     TOTE_CM.map(|cm| cm * scale)
 }
 
-/// Area of a window as the sun sees it \[m2\].
+/// Area of a window \[m2\].
 pub(super) fn window_m2(unit_l: f64, buried_cm: f64) -> f64 {
     let [length, _, height] = sides(unit_l);
     let above = length * (height - buried_cm).max(0.0);

@@ -93,7 +93,7 @@ impl Plant {
         std::array::from_fn(|m| self.season(wish, m) != Season::Rests)
     }
 
-    /// Window of one unit as the sun sees it \[m2\]; `None` without one.
+    /// Window of one unit \[m2\]; `None` without one.
     #[must_use]
     pub fn window_m2(&self) -> Option<f64> {
         (self.sun == SunChoice::Window).then(|| draft::window_m2(self.unit_l, self.buried_cm))

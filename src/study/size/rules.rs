@@ -61,6 +61,8 @@ pub struct Rules {
     pub halving_k: Assumed,
     /// Share of the long side that a window takes.
     pub window_share: Assumed,
+    /// Share of the sun on level ground that falls on an upright window.
+    pub upright_share: Assumed,
     /// Room around a unit in its greenhouse \[cm\].
     pub greenhouse_gap_cm: Assumed,
     /// Share of what there is that is fed in the month in which a plant begins again.

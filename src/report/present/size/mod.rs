@@ -291,6 +291,10 @@ fn facts(o: &SizeOutcome) -> Vec<Facts> {
                     "window",
                     format!("{}. {}", r.window_share.value, r.window_share.source),
                 ),
+                row(
+                    "sun on a window",
+                    format!("{}. {}", r.upright_share.value, r.upright_share.source),
+                ),
                 row("greenhouse", r.greenhouse_gap_cm.source.clone()),
                 row(
                     "beginning again after a rest",
