@@ -16,7 +16,10 @@ const TRUST: &str = "The biology is uncertain by tens of per cent; the chance be
 of months does not. Build the next larger size where the chance matters to you.";
 
 /// What the search does not know.
-const LIMITS: [&str; 6] = [
+const LIMITS: [&str; 8] = [
+    "The run begins with the tank full of digestate of a running digester. From manure it takes weeks to months longer: \
+     give the proposed scenario a starter of your own and ask `startup`.",
+    "An upright window takes the summer's share of the sun on level ground all year, so its winter is told too poor.",
     "The year is a usual one: waves of air, sun and soil, no cold spell and no heat wave.",
     "Units that stand side by side are taken as equal, each with its own window or greenhouse, on a pallet or in the \
      ground, with foam on every face but the window. No shade is computed. Measured bags under a film tent were 2 K \
@@ -209,7 +212,14 @@ fn key_numbers(o: &SizeOutcome) -> Vec<KeyNumber> {
             "Reaches",
             rough(proof.tried.reach),
             o.wish.target.unit(),
-            format!("wished {}", amount(o, o.wish.target.amount())),
+            format!(
+                "wished {}; in the {}",
+                amount(o, o.wish.target.amount()),
+                match o.wish.target {
+                    Target::BurnerHours(_) | Target::Treat(_) => "poorest month that counts",
+                    Target::WinterHeat(_) | Target::WinterCurrent(_) => "three coldest months",
+                }
+            ),
         ));
         if let Some(s) = &proof.sureness {
             out.push(number(
