@@ -20,13 +20,14 @@ fn served(wanted_h: f64, served_h: f64) -> Option<f64> {
     (wanted_h > 0.0).then(|| served_h / wanted_h)
 }
 
-fn served_in(season: Option<&Season>) -> String {
-    season
-        .and_then(|s| served(s.wanted_h, s.served_h))
-        .map_or_else(
-            || "no winter in this run".to_owned(),
-            |share| format!("{} % in the coldest three months", percent(share, 0)),
-        )
+fn served_in(winter: Option<&Season>) -> String {
+    let Some(winter) = winter else {
+        return "no winter in this run".to_owned();
+    };
+    match served(winter.wanted_h, winter.served_h) {
+        Some(share) => format!("{} % in the coldest three months", percent(share, 0)),
+        None => "none are wanted in the coldest three months".to_owned(),
+    }
 }
 
 /// Numbers to take home.
