@@ -19,7 +19,7 @@ pub use engine::Engine;
 pub use layout::Layout;
 pub use observe::{MOST_ACID_RATIO, Reading, Shares};
 pub use plumbing::Plumbing;
-pub use reader::{Look, Reader};
+pub use reader::Reader;
 pub(crate) use tank::heat_flows;
 pub use tank::{HeatBalance, Tank};
 

@@ -4,7 +4,7 @@ use super::tank::Tank;
 use crate::kinetics::{AcidKind, GasKind};
 use crate::lanes::{LaneSet, Real};
 use crate::solver::RhsFailure;
-use crate::units::{NORM_M3_PER_KMOL, ZERO_C, molar_mass};
+use crate::units::{ZERO_C, molar_mass};
 
 /// End points of an alkalinity titration.
 const TOTAL_END_PH: f64 = 4.3;
@@ -45,8 +45,6 @@ pub struct Reading<R = f64> {
     pub vapour_share: R,
     /// Pressure of the headspace above ambient \[mbar\].
     pub pressure_mbar: R,
-    /// Gas to the store, dry \[norm litres/d\].
-    pub gas_nl_d: R,
 }
 
 /// Shares of a dry gas, by mole, 0..1.
@@ -129,7 +127,6 @@ impl<R: Real> Reading<R> {
             },
             vapour_share: of(self.vapour_share),
             pressure_mbar: of(self.pressure_mbar),
-            gas_nl_d: of(self.gas_nl_d),
         }
     }
 }
@@ -231,11 +228,6 @@ impl<R: Real> Tank<R> {
         let pressure = self.pressure(y);
         out.vapour_share = props.vapour / pressure;
         out.pressure_mbar = (pressure - self.plumbing().ambient_bar) * 1000.0;
-        let mut moles = zero;
-        for g in 0..layout.gases {
-            moles += y[layout.gas(g)];
-        }
-        out.gas_nl_d = self.outlet_flow(y) * moles / self.gas_m3 * (NORM_M3_PER_KMOL * 1000.0);
         out
     }
 }

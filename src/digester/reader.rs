@@ -5,15 +5,6 @@ use super::tank::Tank;
 use crate::lanes::{Lanes, Real, WIDTH, Wide, wide};
 use crate::solver::RhsFailure;
 
-/// How to read a state.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Look {
-    /// Whether gas was flowing to the store then.
-    pub open: bool,
-    /// Whether to titrate a sample, too.
-    pub titrated: bool,
-}
-
 /// Reads states of a tank.
 ///
 /// It keeps a liquor of its own to start from, so that what is read never depends on how the run came there: a run is
@@ -34,8 +25,9 @@ impl Reader {
         }
     }
 
-    /// Reads states, one after the other in `states`, each as its look says; the volumes are those that the tank has now.
-    /// `out` holds the readings in the same order; what is not titrated has alkalinities and acid ratio of 0.
+    /// Reads states, one after the other in `states`; the volumes are those that the tank has now. `out` holds the readings
+    /// in the same order. Only where `titrated` says so a sample is surely titrated; alkalinities and acid ratio of the
+    /// others have no meaning.
     ///
     /// # Errors
     /// The place of the first state that allows no pH, and why.
@@ -43,19 +35,18 @@ impl Reader {
         &mut self,
         of: &Tank,
         states: &[f64],
-        looks: &[Look],
+        titrated: &[bool],
         out: &mut Vec<Reading>,
     ) -> Result<(), (usize, RhsFailure)> {
         self.tanks.resize(of);
         out.clear();
         let dim = self.states.len();
-        let groups = states.chunks(WIDTH * dim).zip(looks.chunks(WIDTH));
-        for (states, looks) in groups {
-            let last = looks.len() - 1;
+        let groups = states.chunks(WIDTH * dim).zip(titrated.chunks(WIDTH));
+        for (states, titrated) in groups {
+            let last = titrated.len() - 1;
             for lane in 0..WIDTH {
                 // Lanes without a state of their own look at the last one.
                 let i = lane.min(last);
-                self.tanks.set_lane_open(lane, looks[i].open);
                 let state = &states[i * dim..][..dim];
                 let own = self.states.iter_mut().zip(state);
                 own.for_each(|(own, y)| own.put(lane, *y));
@@ -63,7 +54,7 @@ impl Reader {
             let (readings, refused) = wide(Group {
                 tanks: &mut self.tanks,
                 states: &self.states,
-                titrated: looks.iter().any(|look| look.titrated),
+                titrated: titrated.contains(&true),
             });
             for (lane, state) in states.chunks_exact(dim).enumerate() {
                 out.push(if refused.has(lane) {

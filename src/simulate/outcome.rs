@@ -186,8 +186,7 @@ pub struct Point {
     pub t_d: f64,
     /// Temperature \[C\].
     pub temperature_c: f64,
-    /// Gas rate to the store \[norm litres/d\]. It hangs on a pressure that differs from the store's by a millionth, so
-    /// between two steps it can be off by far more than [`Point::sent_nl`].
+    /// Gas to the store since the point before, as a rate \[norm litres/d\]: the points add up to what was sent.
     pub gas_nl_d: f64,
     /// Gas to the store since the start \[norm litres\]; kept in no file.
     #[serde(skip)]

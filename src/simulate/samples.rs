@@ -1,6 +1,6 @@
 //! What is read of a vessel within one segment.
 
-use crate::digester::{Layout, Look, Reader, Reading, Tank, TemperatureCourse};
+use crate::digester::{Layout, Reader, Reading, Tank, TemperatureCourse};
 use crate::solver::{DenseStep, RhsFailure};
 use crate::units::kelvin;
 
@@ -19,8 +19,8 @@ pub(super) struct Samples {
     times: Vec<(f64, bool)>,
     /// The states there, one after the other.
     states: Vec<f64>,
-    /// How each is looked at.
-    looks: Vec<Look>,
+    /// Whether each is titrated.
+    titrated: Vec<bool>,
     readings: Vec<Reading>,
     /// Length of a state.
     dim: usize,
@@ -38,7 +38,8 @@ impl Samples {
         self.told = told && self.last() == Some(y);
         let times = &mut self.times;
         times.clear();
-        self.looks.clear();
+        self.titrated.clear();
+        self.titrated.push(false);
         let first = (t0 / clock.trace_step_d).floor() as i64 + 1;
         let mut i = first;
         while (i as f64) * clock.trace_step_d < t1 - 1e-9 {
@@ -71,11 +72,8 @@ impl Samples {
 
     /// Whether there is something to be taken in a step that ends at `end` \[d\].
     pub(super) fn wants(&self, end: f64) -> bool {
-        self.looks.is_empty()
-            || self
-                .times
-                .get(self.filled)
-                .is_some_and(|next| reached(next.0, end))
+        let next = self.times.get(self.filled);
+        next.is_some_and(|next| reached(next.0, end))
     }
 
     /// Takes what lies in a step.
@@ -86,23 +84,11 @@ impl Samples {
         course: Option<&TemperatureCourse>,
         step: &DenseStep<'_>,
     ) {
-        // While the outlet is closed, not the last digit of what was sent can change.
-        let open = (0..layout.gases)
-            .any(|g| step.y_start()[layout.sent(g)] != step.y_end()[layout.sent(g)]);
-        if self.looks.is_empty() {
-            self.looks.push(Look {
-                open,
-                titrated: false,
-            });
-        }
         while let Some(&(t, is_day)) = self.times.get(self.filled) {
             if !reached(t, step.end()) {
                 break;
             }
-            self.looks.push(Look {
-                open,
-                titrated: is_day,
-            });
+            self.titrated.push(is_day);
             let state = &mut self.states[self.filled * self.dim..][..self.dim];
             step.eval(t.min(step.end()), state);
             // A given course needs no interpolation between steps.
@@ -114,19 +100,10 @@ impl Samples {
     }
 
     /// Takes the state at the end.
-    pub(super) fn end(&mut self, t1: f64, y: &[f64], open: bool) {
+    pub(super) fn end(&mut self, t1: f64, y: &[f64]) {
         self.times.truncate(self.filled);
-        if self.looks.is_empty() {
-            self.looks.push(Look {
-                open,
-                titrated: false,
-            });
-        }
         self.times.push((t1, false));
-        self.looks.push(Look {
-            open,
-            titrated: false,
-        });
+        self.titrated.push(false);
         self.states[self.filled * self.dim..][..self.dim].copy_from_slice(y);
         self.filled += 1;
     }
@@ -141,7 +118,7 @@ impl Samples {
         tank: &Tank,
     ) -> Result<(), (f64, RhsFailure)> {
         let states = &self.states[..self.filled * self.dim];
-        let read = reader.read(tank, states, &self.looks, &mut self.readings);
+        let read = reader.read(tank, states, &self.titrated, &mut self.readings);
         read.map_err(|(i, failure)| (self.times[i].0, failure))
     }
 

@@ -33,6 +33,8 @@ const LONGEST_STEP_D: f64 = 5.0;
 const LONGEST_STEP_DAILY_WAVE_D: f64 = 0.125;
 /// No liquor is warmer under the pressure of a digester \[C\].
 const BOILING_C: f64 = 100.0;
+/// Over less than this the tolerance of what was sent would make too much of a rate \[d\].
+const SHORTEST_RATE_D: f64 = 1e-3;
 /// Steps between two jumps before the integrator gives up.
 const MOST_STEPS: u64 = 2_000_000;
 
@@ -295,7 +297,7 @@ impl Running {
     /// [`RunFailure`] when a state cannot be read.
     pub(super) fn arrive(&mut self, t1: f64) -> Result<(), RunFailure> {
         let mut samples = std::mem::take(&mut self.samples);
-        samples.end(t1, &self.y, self.tank.is_open());
+        samples.end(t1, &self.y);
         let read = samples.read(&mut self.reader, &self.tank);
         read.map_err(|(t, failure)| self.state_failure(t, failure))?;
         for (t, is_day, y, reading) in samples.readings() {
@@ -304,7 +306,9 @@ impl Running {
             } else {
                 let layout = self.tank.layout();
                 let sent: f64 = (0..layout.gases).map(|g| y[layout.sent(g)]).sum();
-                self.trace.push(point(t, sent, reading));
+                let next = point(t, sent, reading);
+                let gas_nl_d = self.gas_since(&next);
+                self.trace.push(Point { gas_nl_d, ..next });
             }
         }
         let returns = self.tank.plumbing().returns;
@@ -379,6 +383,26 @@ impl Running {
         RunFailure::Solver {
             vessel: self.name.clone(),
             failure,
+        }
+    }
+
+    /// Gas that was sent since the last point, as a rate \[norm litres/d\]. The flow of a moment hangs on a pressure that
+    /// differs from the store's by a millionth, which between two steps is not known.
+    fn gas_since(&self, next: &Point) -> f64 {
+        let Some(last) = self.trace.last() else {
+            return 0.0;
+        };
+        let passed = next.t_d - last.t_d;
+        // As before and after a dose.
+        if passed < SHORTEST_RATE_D {
+            return last.gas_nl_d;
+        }
+        let rate = (next.sent_nl - last.sent_nl) / passed;
+        if self.tank.plumbing().returns {
+            rate
+        } else {
+            // What was sent never comes back, but for the tolerance.
+            rate.max(0.0)
         }
     }
 
@@ -468,12 +492,12 @@ impl Running {
     }
 }
 
-/// `sent`: gas to the store since the start \[kmol\].
+/// A point whose gas rate is still to be told; `sent`: gas to the store since the start \[kmol\].
 fn point(t: f64, sent: f64, r: &Reading) -> Point {
     Point {
         t_d: t,
         temperature_c: r.temperature_c,
-        gas_nl_d: r.gas_nl_d,
+        gas_nl_d: 0.0,
         sent_nl: sent * NORM_M3_PER_KMOL * 1000.0,
         ch4_share: r.shares.ch4,
         air_share: r.shares.air,

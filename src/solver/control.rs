@@ -84,14 +84,21 @@ impl StepControl {
 
     /// Step after one of length `h` whose error was above tolerance.
     pub(super) fn reject(&mut self, h: f64, error: f64) -> f64 {
-        self.rejected = true;
-        h * (SAFETY * error.powf(-self.exponent)).clamp(MOST_SHRINKING, SAFETY)
+        self.shrink(h * (SAFETY * error.powf(-self.exponent)).clamp(MOST_SHRINKING, SAFETY))
     }
 
     /// Step after one of length `h` that could not be finished.
     pub(super) fn refuse(&mut self, h: f64) -> f64 {
+        self.shrink(h * AFTER_REFUSAL)
+    }
+
+    /// A first step that was too long is not begun with after the next jump either.
+    fn shrink(&mut self, h: f64) -> f64 {
         self.rejected = true;
-        h * AFTER_REFUSAL
+        if self.accepted.is_none() {
+            self.restart = self.restart.map(|step| step.min(h));
+        }
+        h
     }
 }
 
@@ -185,6 +192,11 @@ mod tests {
         // A first step cut by the end of the segment tells nothing of a longer one.
         control.accept(1e-5, 0.0, true);
         assert_eq!(control.begin(true, 1.0), Some(restart));
+        // One that had to be shortened does: the cut one after it cannot bring the long one back.
+        assert_eq!(control.begin(true, 1.0), Some(restart));
+        let shortened = control.refuse(restart);
+        control.accept(1e-5, 0.0, true);
+        assert_eq!(control.begin(true, 1.0), Some(shortened));
         let floor = control.begin(true, 1e6).unwrap();
         assert!(
             (floor - 0.1).abs() < 1e-12,

@@ -84,9 +84,10 @@ fn scale(key: &str, case: &Case, vessel: usize) -> Option<f64> {
         "level_l" | "overflow_l" | "liquid_l" => 1000.0 * v.liquid_m3,
         key if key.starts_with("fed_") || key.starts_with("theoretical_") => 1.0,
         "water_kg" | "loading_kg_vs_m3_d" | "retention_d" | "t_d" | "day" | "soil_depth_m" => 1.0,
-        // A pressure is the difference of two of about one atmosphere, and a flow is the pipe times such a difference.
+        // A pressure is the difference of two of about one atmosphere.
         "pressure_mbar" => 1000.0 * ambient,
-        "gas_nl_d" => 1000.0 * case.gas.pipe_m3_per_d_bar * ambient,
+        // A rate is what passed in at least a thousandth of a day.
+        "gas_nl_d" => 1000.0 * passes_l,
         // Ratios of numbers that are compared themselves, and words.
         "acid_ratio" | "yield_nl_kg_vs" | "burns" | "sour" | "name" | "source" | "set_c" => {
             return None;

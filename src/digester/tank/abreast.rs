@@ -93,7 +93,7 @@ impl Tank<Lanes> {
         }
     }
 
-    pub(in crate::digester) fn set_lane_open(&mut self, lane: usize, is_open: bool) {
+    fn set_lane_open(&mut self, lane: usize, is_open: bool) {
         if let Corner::Pieces { open } = &mut self.corner {
             let one = LaneSet::one(lane);
             *open = if is_open {

@@ -12,9 +12,10 @@ const ROOT_STEPS: usize = 40;
 const ROOT_WIDTH: f64 = 1e-9;
 /// Least share of the bracket that one of them cuts off.
 const ROOT_EDGE: f64 = 1e-3;
-/// A crossing is reached where this share of the margin that a longer step overshot is left. Where the margin falls so
-/// slowly that rounding hides its sign, the search would go on in splinters.
-const REACHED: f64 = 1e-6;
+/// A crossing is reached where this share of the margin that a longer step overshot is left: the polynomial of that step
+/// foretells it no better (a thousandth at a tolerance of 1e-3), and to go for the rest took a splinter and the long step
+/// again. Where the margin falls so slowly that rounding hides its sign, the search would not end at all.
+const REACHED: f64 = 1e-3;
 /// A crossing within this share of the step stands at its start already.
 const SPLINTER: f64 = 1e-6;
 
