@@ -91,7 +91,8 @@ fn find(name: &str) -> Result<&'static Template, Failure> {
         })
 }
 
-fn write_new(file: &Path, text: &str) -> Result<(), Failure> {
+/// Makes a file that is not there yet.
+pub(super) fn write_new(file: &Path, text: &str) -> Result<(), Failure> {
     let refuse = |why: String, mend| Failure::Path {
         path: file.to_owned(),
         why,

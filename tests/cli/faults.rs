@@ -6,18 +6,7 @@ use std::path::Path;
 use std::process::{Command as Process, Stdio};
 use std::time::Instant;
 
-use super::{marshgas, outcome};
-
-/// A run of a few days, so that the tests are quick.
-const SHORT: &str = r#"{
-    "title": "A short run",
-    "about": "Invented for this test.",
-    "days": 6,
-    "vessels": [{ "liquid_l": 800, "headspace_l": 200, "temperature": { "constant_c": 30 } }],
-    "starter": { "materials": [{ "material": "cattle-slurry", "kg": 400 }], "water_l": 300 },
-    "recipes": { "bucket": { "materials": [{ "material": "cattle-dung", "kg": 2 }], "water_l": 4 } },
-    "feeding": [{ "daily": { "recipe": "bucket", "from_day": 2 } }]
-}"#;
+use super::{SHORT, marshgas, outcome, run_in};
 
 /// A folder with the short scenario, and the same warmer under another name.
 fn room() -> tempfile::TempDir {
@@ -25,10 +14,6 @@ fn room() -> tempfile::TempDir {
     fs::write(room.path().join("short.json"), SHORT).unwrap();
     fs::write(room.path().join("warmer.json"), SHORT.replace("30", "33")).unwrap();
     room
-}
-
-fn run_in(room: &Path, words: &[&str]) -> (i32, String, String) {
-    outcome(marshgas(words).current_dir(room))
 }
 
 /// All files of a folder with their bytes.

@@ -24,6 +24,8 @@ mod startup;
 mod streams;
 mod sweep;
 
+use std::path::Path;
+
 use assert_cmd::Command;
 
 /// All commands, as `--help` lists them.
@@ -47,6 +49,17 @@ const COMMANDS: &[&str] = &[
     "manual",
 ];
 
+/// A run of a few days, so that the tests are quick.
+const SHORT: &str = r#"{
+    "title": "A short run",
+    "about": "Invented for this test.",
+    "days": 6,
+    "vessels": [{ "liquid_l": 800, "headspace_l": 200, "temperature": { "constant_c": 30 } }],
+    "starter": { "materials": [{ "material": "cattle-slurry", "kg": 400 }], "water_l": 300 },
+    "recipes": { "bucket": { "materials": [{ "material": "cattle-dung", "kg": 2 }], "water_l": 4 } },
+    "feeding": [{ "daily": { "recipe": "bucket", "from_day": 2 } }]
+}"#;
+
 /// The program in an empty working folder's environment: no colour switches from outside.
 fn marshgas(words: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_marshgas"));
@@ -68,6 +81,11 @@ fn outcome(command: &mut Command) -> (i32, String, String) {
     )
 }
 
+/// The same of a command in a folder.
+fn run_in(folder: &Path, words: &[&str]) -> (i32, String, String) {
+    outcome(marshgas(words).current_dir(folder))
+}
+
 /// The result of a command that must succeed without a word on standard error.
 fn stdout(words: &[&str]) -> String {
     let (status, out, err) = outcome(&mut marshgas(words));
@@ -84,11 +102,7 @@ fn stderr(status: i32, words: &[&str]) -> String {
 
 /// What becomes of a command that gets Ctrl-C after a while.
 #[cfg(unix)]
-fn interrupted(
-    folder: &std::path::Path,
-    words: &[&str],
-    after: std::time::Duration,
-) -> std::process::Output {
+fn interrupted(folder: &Path, words: &[&str], after: std::time::Duration) -> std::process::Output {
     use std::process::Stdio;
     let child = std::process::Command::new(env!("CARGO_BIN_EXE_marshgas"))
         .args(words)

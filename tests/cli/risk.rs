@@ -1,31 +1,15 @@
 //! `marshgas risk`.
 
 use std::fs;
-use std::path::Path;
 
 use serde_json::Value;
 
-use super::{marshgas, outcome, stderr};
-
-/// A run of a few days, so that the tests are quick.
-const SHORT: &str = r#"{
-    "title": "A short run",
-    "about": "Invented for this test.",
-    "days": 6,
-    "vessels": [{ "liquid_l": 800, "headspace_l": 200, "temperature": { "constant_c": 30 } }],
-    "starter": { "materials": [{ "material": "cattle-slurry", "kg": 400 }], "water_l": 300 },
-    "recipes": { "bucket": { "materials": [{ "material": "cattle-dung", "kg": 2 }], "water_l": 4 } },
-    "feeding": [{ "daily": { "recipe": "bucket", "from_day": 2 } }]
-}"#;
+use super::{SHORT, run_in, stderr};
 
 fn room() -> tempfile::TempDir {
     let room = tempfile::tempdir().unwrap();
     fs::write(room.path().join("short.json"), SHORT).unwrap();
     room
-}
-
-fn run_in(room: &Path, words: &[&str]) -> (i32, String, String) {
-    outcome(marshgas(words).current_dir(room))
 }
 
 #[test]

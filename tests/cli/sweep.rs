@@ -5,7 +5,7 @@ use std::path::Path;
 
 use serde_json::Value;
 
-use super::{marshgas, outcome, stderr};
+use super::{run_in, stderr};
 
 /// A small tote on dung, quick to run.
 const SHORT: &str = r#"{
@@ -22,10 +22,6 @@ fn room() -> tempfile::TempDir {
     let room = tempfile::tempdir().unwrap();
     fs::write(room.path().join("short.json"), SHORT).unwrap();
     room
-}
-
-fn run_in(room: &Path, words: &[&str]) -> (i32, String, String) {
-    outcome(marshgas(words).current_dir(room))
 }
 
 fn refused(words: &[&str]) -> String {

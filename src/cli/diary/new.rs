@@ -1,12 +1,11 @@
 //! `marshgas diary new`: an empty record.
 
-use std::fs::OpenOptions;
-use std::io::{ErrorKind, Write as _};
 use std::path::PathBuf;
 
 use serde_json::json;
 
 use crate::cli::failure::Failure;
+use crate::cli::new::write_new;
 use crate::cli::terminal::Terminal;
 use crate::diary::{self, Record};
 
@@ -33,41 +32,15 @@ const EXAMPLE: &str = include_str!("../../../scenarios/diary-tote.csv");
 
 pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Failure> {
     let file = &options.file;
-    let failed = |why: String| Failure::Write {
-        path: file.clone(),
-        why,
-    };
     let text = if options.example {
         EXAMPLE.to_owned()
     } else {
-        diary::text(&Record::default()).map_err(|e| failed(e.to_string()))?
+        diary::text(&Record::default()).map_err(|e| Failure::Write {
+            path: file.clone(),
+            why: e.to_string(),
+        })?
     };
-    let refuse = |why: String, mend| Failure::Path {
-        path: file.clone(),
-        why,
-        mend,
-    };
-    let mut opened = OpenOptions::new()
-        .write(true)
-        .create_new(true)
-        .open(file)
-        .map_err(|e| match e.kind() {
-            ErrorKind::AlreadyExists => refuse(
-                "this is already there, and nothing is overwritten".into(),
-                "Give another name.",
-            ),
-            ErrorKind::NotFound => refuse(
-                "its folder does not exist".into(),
-                "Make the folder first, or give another name.",
-            ),
-            _ => refuse(
-                format!("the file cannot be made: {e}"),
-                "Give another name.",
-            ),
-        })?;
-    opened
-        .write_all(text.as_bytes())
-        .map_err(|e| failed(e.to_string()))?;
+    write_new(file, &text)?;
     let name = file.display().to_string();
     if terminal.wants_json() {
         return terminal.print_json(&json!({ "file": name }));
