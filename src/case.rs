@@ -188,6 +188,8 @@ pub struct Inflow {
 /// The plant behind the digester; each setting has passed its unit's own check.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Plant {
+    /// Digesters like that of the case, side by side, each fed as it is; at least 1. What follows is for all of them.
+    pub units: u32,
     /// Stages between digester and store, in the order of the flow.
     pub cleaning: Vec<Stage>,
     /// What holds the gas.

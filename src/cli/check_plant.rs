@@ -37,6 +37,10 @@ pub(super) fn heaters(case: &Case) -> Vec<Line> {
 /// Cleaning in the order of the flow, store, appliances with their hours a week, flare, residue.
 pub(super) fn plant(plant: &Plant) -> Vec<Line> {
     let mut lines = Vec::new();
+    if plant.units > 1 {
+        let what = format!("{} like this one, side by side", plant.units);
+        lines.push(("digesters".to_owned(), what));
+    }
     if plant.cleaning.is_empty() {
         lines.push(("cleaning".to_owned(), "none".to_owned()));
     }
@@ -119,6 +123,7 @@ fn hours_a_week(plant: &Plant, appliance: &str) -> f64 {
 /// The same for machines.
 pub(super) fn as_json(plant: &Plant) -> Value {
     json!({
+        "units": plant.units,
         "cleaning": plant.cleaning.iter().map(stage_words).collect::<Vec<_>>(),
         "cleaning_pa": plant.cleaning_pa(),
         "store": {

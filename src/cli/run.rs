@@ -107,10 +107,18 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         });
     }
     results::tell(&document, &files, terminal)?;
-    if case.plant.is_some() {
-        terminal.print(
-            "\nThe scenario has a plant behind the digester: `marshgas season` runs it through the days.\n",
-        )?;
+    if let Some(plant) = &case.plant {
+        let one_of = if plant.units > 1 {
+            format!(
+                " This run is one of its {} equal digesters; `season` counts them all.",
+                plant.units
+            )
+        } else {
+            String::new()
+        };
+        terminal.print(&format!(
+            "\nThe scenario has a plant behind the digester: `marshgas season` runs it through the days.{one_of}\n",
+        ))?;
     }
     Ok(())
 }

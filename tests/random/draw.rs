@@ -121,6 +121,9 @@ fn settle(dice: &mut Dice, scenario: &mut Value, around: &Around) {
     if around.dated {
         seasons(dice, scenario);
     }
+    if let Some(plant) = scenario.get_mut("plant") {
+        plant::more(dice, plant);
+    }
 }
 
 /// Months for heaters and uses: they need a date.

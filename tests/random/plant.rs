@@ -5,6 +5,7 @@ use marshgas::plant::HIGHEST_GAUGE_PA;
 use serde_json::{Map, Value, json};
 
 use crate::dice::Dice;
+use crate::ranges::range;
 
 /// Keys with their ranges, and how often each is given.
 type Keys = [(&'static str, (f64, f64), f64)];
@@ -136,6 +137,13 @@ pub(crate) fn plant(dice: &mut Dice, liquid_l: f64) -> Value {
         plant.insert("residue".to_owned(), Value::Object(residue));
     }
     Value::Object(plant)
+}
+
+/// Keys that came later. Drawn last, so that a number still means the scenario it meant.
+pub(crate) fn more(dice: &mut Dice, plant: &mut Value) {
+    if dice.chance(0.3) {
+        plant["units"] = json!(dice.whole_within(range("Plant", "units")));
+    }
 }
 
 fn stage(dice: &mut Dice) -> Value {

@@ -11,6 +11,7 @@ use super::calendar::Calendar;
 use super::check::Checker;
 use super::problem::shown;
 use super::schema::{RawPlant, RawResidue};
+use super::wish::UNITS;
 use crate::case::{Assumed, GasSide, Plant, ResidueStore, TemperatureCourse};
 use crate::plant::cleaning::Stage;
 use crate::plant::residue::{ResidueInputs, residue, residue_table};
@@ -148,6 +149,7 @@ pub(crate) fn check(
     calendar: &Calendar,
 ) -> Option<Plant> {
     let top = Address::default().key("plant");
+    let units = checker.optional(&top.key("units"), raw.units, 1.0, &UNITS);
     let mut desk = Desk {
         checker,
         assumed: Vec::new(),
@@ -175,6 +177,9 @@ pub(crate) fn check(
     let store = store?;
     pressures(desk.checker, &top, &cleaning, &store, gas);
     Some(Plant {
+        // Checked to be a whole number from 1 to 20; NaN, after a problem, counts as 0.
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        units: units as u32,
         cleaning,
         store,
         appliances,

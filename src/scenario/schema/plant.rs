@@ -8,6 +8,7 @@ use serde_json::Value;
 
 use super::month::RawMonth;
 use super::named::Named;
+use super::wish::UNITS;
 
 /// What becomes of the gas and of the residue; `marshgas season` runs it through the year.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
@@ -17,6 +18,10 @@ pub(crate) struct RawPlant {
     /// Remarks; nothing reads them.
     #[allow(dead_code, reason = "remarks of the author")]
     pub(crate) about: Option<String>,
+    /// How many digesters like that of the scenario stand side by side, each fed as it is, and give their gas to this plant
+    /// (default 1).
+    #[schemars(range(min = UNITS.low, max = UNITS.high))]
+    pub(crate) units: Option<f64>,
     /// Stages between digester and store, in the order of the flow (default none).
     pub(crate) cleaning: Option<Vec<RawStage>>,
     /// What holds the gas.

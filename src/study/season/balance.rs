@@ -28,16 +28,17 @@ fn closure(quantity: &str, unit: &str, held: f64, entered: f64, accounted: f64) 
     }
 }
 
-/// All balances. The digester's own stand in its outcome; these begin where they end.
+/// All balances. The digester's own stand in its outcome; these begin where they end, with the gas of all units.
 pub(super) fn closures(
     outcome: &Outcome,
+    units: f64,
     made: &Made,
     train: &TrainOutcome,
     hourly: &HourlyOutcome,
 ) -> Vec<Closure> {
     // What entered is summed from the run's rows, what became of it from each unit's own books.
-    let run_nl: f64 = outcome.plant.iter().map(|r| r.gas_nl).sum();
-    let run_ch4: f64 = outcome.plant.iter().map(|r| r.ch4_nl).sum();
+    let run_nl = units * outcome.plant.iter().map(|r| r.gas_nl).sum::<f64>();
+    let run_ch4 = units * outcome.plant.iter().map(|r| r.ch4_nl).sum::<f64>();
     let all = |days: &[Portion]| days.iter().fold(Portion::default(), |sum, p| sum.plus(*p));
     let (gas, burnt) = (all(&made.made), all(&made.burnt));
     let stages = |f: fn(&crate::plant::cleaning::StageOutcome) -> f64| -> f64 {

@@ -145,11 +145,11 @@ pub(super) fn chores(
         case,
         list: Vec::new(),
     };
-    feeding(&mut desk, case, days.len());
+    feeding(&mut desk, case, plant.units, days.len());
     beds(&mut desk, plant, train);
     steady(&mut desk, plant);
     uses(&mut desk, plant);
-    heater(&mut desk);
+    heater(&mut desk, plant.units);
     winter(&mut desk, months);
     if let Some(frost) = frost {
         against_frost(&mut desk, plant, frost);
@@ -160,8 +160,10 @@ pub(super) fn chores(
     desk.list
 }
 
-/// Changes of the daily feed, a step a week at most; a beginning and a pause on their day.
-fn feeding(desk: &mut Desk<'_>, case: &Case, days: usize) {
+/// Changes of the daily feed, a step a week at most; a beginning and a pause on their day. The feed of each of several
+/// units is told, and beside it that of all.
+fn feeding(desk: &mut Desk<'_>, case: &Case, units: u32, days: usize) {
+    let each = all_units(case, units);
     let mut fed = vec![(0.0, 0.0); days];
     for dose in &case.doses {
         // Doses lie within the run.
@@ -194,16 +196,32 @@ fn feeding(desk: &mut Desk<'_>, case: &Case, days: usize) {
                 ChoreKind::Feeding,
                 (day as u32, None),
                 "",
-                format!("Feed {} kg and {} L of water a day", round(material), round(water)),
-                "From today on, by the mean of the coming week. Feed less at the first sign of sour: a falling pH, a \
-                 smaller flame."
-                    .into(),
+                format!(
+                    "Feed {} kg and {} L of water a day{}",
+                    round(material),
+                    round(water),
+                    each.as_ref().map_or(String::new(), |all| format!(" to each of {all}"))
+                ),
+                format!(
+                    "{}From today on, by the mean of the coming week. Feed less at the first sign of sour: a falling pH, a \
+                     smaller flame.",
+                    each.as_ref().map_or(String::new(), |_| {
+                        let of_all = |one: f64| round(one * f64::from(units));
+                        format!("{} kg and {} L in all. ", of_all(material), of_all(water))
+                    })
+                ),
             );
         }
         if begins || step || ends {
             told = Some((material, day));
         }
     }
+}
+
+/// "2 tanks", or "2 rows" of several vessels; `None` for one.
+fn all_units(case: &Case, units: u32) -> Option<String> {
+    let kind = if case.vessels.len() > 1 { "rows" } else { "tanks" };
+    (units > 1).then(|| format!("{units} {kind}"))
 }
 
 fn beds(desk: &mut Desk<'_>, plant: &Plant, train: &TrainOutcome) {
@@ -272,7 +290,11 @@ fn steady(desk: &mut Desk<'_>, plant: &Plant) {
         ChoreKind::Ph,
         (week, Some(Repeat::Days(week))),
         "",
-        "Read the pH of the liquor".into(),
+        if plant.units > 1 {
+            "Read the pH of every tank".into()
+        } else {
+            "Read the pH of the liquor".into()
+        },
         "6.8 to 7.5 is well. Below 6.5 stop feeding.".into(),
     );
     desk.add(
@@ -322,8 +344,9 @@ fn uses(desk: &mut Desk<'_>, plant: &Plant) {
 }
 
 /// A heater that is on in some months only: told when to turn it.
-fn heater(desk: &mut Desk<'_>) {
+fn heater(desk: &mut Desk<'_>, units: u32) {
     let case = desk.case;
+    let each = all_units(case, units).map_or(String::new(), |all| format!(", in each of {all}"));
     for (i, vessel) in case.vessels.iter().enumerate() {
         let Some(heater) = vessel
             .heat
@@ -337,14 +360,14 @@ fn heater(desk: &mut Desk<'_>) {
         for (day, begins) in turns(case.days, &on) {
             let (title, detail) = if begins {
                 (
-                    format!("Turn the heater of {} on", vessel.name),
+                    format!("Turn the heater of {} on{each}", vessel.name),
                     "Before the feeding begins again. Where it burns own gas there is none yet in a cold tank: begin with \
                      bought heat or hot water."
                         .to_owned(),
                 )
             } else {
                 (
-                    format!("Turn the heater of {} off", vessel.name),
+                    format!("Turn the heater of {} off{each}", vessel.name),
                     "Feeding ends with it. Keep seal and pipes from freezing: a cold tank still gives a little gas."
                         .to_owned(),
                 )

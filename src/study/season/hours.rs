@@ -10,7 +10,7 @@ use crate::simulate::{DayRow, HeaterSource, Outcome, Point, VesselSeries};
 const OXYGEN_OF_AIR: f64 = 0.2095;
 const PER_MILLION: f64 = 1e-6;
 
-/// Gas of a run by hours and days, dry.
+/// Gas of a run by hours and days, dry, of all units of the plant.
 pub(super) struct Made {
     /// Made, by day.
     pub(super) made: Vec<Portion>,
@@ -116,7 +116,7 @@ fn rate(trace: &[Point], t: f64) -> f64 {
     rate.max(0.0)
 }
 
-/// Fuel that heaters on own gas ask for on a day \[kWh\].
+/// Fuel that heaters on own gas ask for on a day, one unit \[kWh\].
 fn wanted_kwh(outcome: &Outcome, day: usize) -> f64 {
     let heats = outcome.vessels.iter().filter_map(|v| v.heat.as_ref());
     heats
@@ -129,6 +129,7 @@ fn wanted_kwh(outcome: &Outcome, day: usize) -> f64 {
 /// The gas of a run by the hour.
 pub(super) fn made_by_hour(case: &Case, outcome: &Outcome, plant: &Plant) -> Made {
     let days = outcome.plant.len();
+    let units = f64::from(plant.units);
     let mut made = Made {
         made: Vec::with_capacity(days),
         burnt: Vec::with_capacity(days),
@@ -143,21 +144,21 @@ pub(super) fn made_by_hour(case: &Case, outcome: &Outcome, plant: &Plant) -> Mad
     let mut gas = Vec::with_capacity(outcome.vessels.len());
     for vessel in &outcome.vessels {
         let (by_day, owed) = by_day(&vessel.days);
-        made.owed = made.owed.plus(owed);
+        made.owed = made.owed.plus(owed.scaled(units));
         gas.push(by_day);
     }
     for day in 0..days {
         let mut hours = [Portion::default(); HOURS];
         let mut liquor = 0.0;
         for ((vessel, build), gas) in outcome.vessels.iter().zip(&case.vessels).zip(&gas) {
-            let portion = gas[day];
+            let portion = gas[day].scaled(units);
             for (hour, share) in hours.iter_mut().zip(shape(vessel, day)) {
                 *hour = hour.plus(portion.scaled(share));
             }
             liquor += vessel.days[day].temperature_c * build.liquid_m3 / liquid;
         }
         let whole = hours.iter().fold(Portion::default(), |sum, h| sum.plus(*h));
-        let (energy, wanted) = (whole.energy_kwh(), wanted_kwh(outcome, day));
+        let (energy, wanted) = (whole.energy_kwh(), units * wanted_kwh(outcome, day));
         // Gas that cannot be lit heats nothing.
         let share = if energy > 0.0 && flame(&whole).verdict.lights() {
             (wanted / energy).min(1.0)

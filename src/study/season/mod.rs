@@ -1,6 +1,7 @@
 //! The plant through the run: gas by the hour, cleaning, store and uses, residue; whole-plant balances.
 //!
-//! A pure function from a case and its outcome. The boiler of a heater on own gas takes raw gas before the cleaning; what
+//! A pure function from a case and its outcome. Where several equal digesters stand side by side the outcome is that of
+//! one, and gas, heater, feed and residue count as often as there are units. The boiler of a heater on own gas takes raw gas before the cleaning; what
 //! is left goes through the cleaning, into the store, and to the uses. The digester's own equations are not asked again.
 
 mod balance;
@@ -48,14 +49,15 @@ pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFai
     let plant = case.plant.as_ref().ok_or(SeasonFailure::NoPlant)?;
     let made = made_by_hour(case, outcome, plant);
     let owed_nl = -made.owed.dry_nl();
-    let headspaces_m3: f64 = case.vessels.iter().map(|v| v.headspace_m3).sum();
+    let units = f64::from(plant.units);
+    let headspaces_m3 = units * case.vessels.iter().map(|v| v.headspace_m3).sum::<f64>();
     if owed_nl > OWED_SHARE * LITRES_PER_M3 * headspaces_m3 {
         return Err(SeasonFailure::FlowsBack(owed_nl));
     }
     let steps = steps(case, plant, &made);
     let train = run_train(&plant.cleaning, &steps)?;
     let hourly = run_hours(&settings(case, plant, &train), &inputs(case, plant, &train))?;
-    let closures = balance::closures(outcome, &made, &train, &hourly);
+    let closures = balance::closures(outcome, units, &made, &train, &hourly);
     if let Some(open) = balance::first_open(&closures) {
         return Err(SeasonFailure::Open(open));
     }
@@ -74,11 +76,12 @@ pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFai
         &train,
         residue.as_ref(),
     );
-    let wasted = wasted(outcome, &hourly, residue.as_ref());
+    let wasted = wasted(outcome, units, &hourly, residue.as_ref());
     Ok(SeasonOutcome {
         title: case.title.clone(),
         about: case.about.clone(),
         start_date: case.start_date.map(|d| d.to_string()),
+        units: plant.units,
         start_up: months::start_up(&months)
             .iter()
             .map(|m| m.name.clone())
@@ -211,6 +214,7 @@ fn days(
     hourly: &HourlyOutcome,
 ) -> Vec<SeasonDay> {
     let engines = runs_engine(plant);
+    let units = f64::from(plant.units);
     outcome
         .plant
         .iter()
@@ -261,8 +265,8 @@ fn days(
                 store_share: hours.last().map_or(0.0, |h| h.store.level.share),
                 flared_ch4_nl: hours.iter().map(|h| h.flared_ch4_nl).sum(),
                 escaped_ch4_nl: hours.iter().map(|h| h.escaped_ch4_nl).sum(),
-                residue_l: row.overflow_l,
-                fed_kg: row.fed_kg + row.water_kg,
+                residue_l: units * row.overflow_l,
+                fed_kg: units * (row.fed_kg + row.water_kg),
             }
         })
         .collect()
@@ -382,12 +386,12 @@ fn week(hourly: &HourlyOutcome, day: usize) -> Vec<WeekHour> {
 /// Residue of the whole run; `None` where nothing, or less than leaves as gas, is fed.
 fn whole_residue(case: &Case, outcome: &Outcome, plant: &Plant) -> Option<Residue> {
     let rows = &outcome.plant;
-    let total = |f: fn(&DayRow) -> f64| rows.iter().map(f).sum::<f64>();
+    let units = f64::from(plant.units);
+    let total = |f: fn(&DayRow) -> f64| units * rows.iter().map(f).sum::<f64>();
     let fed = |f: fn(&crate::feedstock::Composition) -> f64| -> f64 {
         let parts = case.doses.iter().flat_map(|dose| &dose.parts);
-        parts
-            .filter_map(|(i, kg)| Some(kg * f(&case.materials.get(*i)?.composition)))
-            .sum()
+        let one = parts.filter_map(|(i, kg)| Some(kg * f(&case.materials.get(*i)?.composition)));
+        units * one.sum::<f64>()
     };
     let nitrogen_kg = fed(|c| c.nitrogen);
     let table = residue_table();
@@ -395,7 +399,7 @@ fn whole_residue(case: &Case, outcome: &Outcome, plant: &Plant) -> Option<Residu
     let beside = [&table.digestate_food, &table.digestate_cattle].map(|row| row.beside_nitrogen());
     let mean = |f: fn(&(f64, f64)) -> f64| beside.iter().map(f).sum::<f64>() / beside.len() as f64;
     let taken = total(|r| r.ch4_nl + r.leaked_ch4_nl);
-    let left = (outcome.fate.out_degradable + outcome.fate.out_dissolved) / COD_CH4
+    let left = units * (outcome.fate.out_degradable + outcome.fate.out_dissolved) / COD_CH4
         * NORM_M3_PER_KMOL
         * 1000.0;
     let ammonium = rows.iter().map(|r| r.ammonium_mg_l).sum::<f64>() / rows.len().max(1) as f64;
@@ -425,10 +429,16 @@ fn whole_residue(case: &Case, outcome: &Outcome, plant: &Plant) -> Option<Residu
     .ok()
 }
 
-fn wasted(outcome: &Outcome, hourly: &HourlyOutcome, residue: Option<&Residue>) -> Wasted {
-    let leaked: f64 = outcome.plant.iter().map(|r| r.leaked_ch4_nl).sum();
+fn wasted(
+    outcome: &Outcome,
+    units: f64,
+    hourly: &HourlyOutcome,
+    residue: Option<&Residue>,
+) -> Wasted {
+    let total = |f: fn(&DayRow) -> f64| units * outcome.plant.iter().map(f).sum::<f64>();
+    let leaked = total(|r| r.leaked_ch4_nl);
     let seeped = hourly.seeped.ch4_nl.max(0.0);
-    let made: f64 = outcome.plant.iter().map(|r| r.ch4_nl).sum::<f64>() + leaked;
+    let made = total(|r| r.ch4_nl) + leaked;
     let store = weigh(seeped);
     let overflow = weigh(hourly.overflowed.ch4_nl - hourly.flared_ch4_nl);
     let open = residue.map(|r| r.escaping).unwrap_or_default();
@@ -450,13 +460,13 @@ fn wasted(outcome: &Outcome, hourly: &HourlyOutcome, residue: Option<&Residue>) 
     }
 }
 
-/// The calendar date of a day of the run.
 /// Month of a day of the run, 0 January to 11.
 fn month_of(start: Option<Date>, day: u32) -> Option<usize> {
     let date = date_of(start, f64::from(day))?;
     usize::try_from(date.month()).ok()?.checked_sub(1)
 }
 
+/// The calendar date of a day of the run.
 fn date_of(start: Option<Date>, day: f64) -> Option<Date> {
     #[allow(clippy::cast_possible_truncation)] // a run has at most 7300 days
     let days = day.floor() as i64;

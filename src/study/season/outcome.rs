@@ -45,6 +45,8 @@ pub struct SeasonOutcome {
     pub about: String,
     /// Calendar date of day 0 (ISO 8601), if given.
     pub start_date: Option<String>,
+    /// Equal digesters side by side; all numbers but temperatures and shares are those of all of them.
+    pub units: u32,
     /// Every day.
     pub days: Vec<SeasonDay>,
     /// Every month of the calendar; of thirty days where the run has no date.

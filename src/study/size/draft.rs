@@ -113,7 +113,10 @@ pub(super) fn scenario(wish: &Wish, plant: &Plant, kg: &[f64; MONTHS], heater_w:
     }
     let one_of = match plant.units {
         n if !plant.in_row && n > 1 => {
-            format!(" This is one of {n} equal units, with its share of the feed.")
+            format!(
+                " This is one of {n} equal units, with its share of the feed: `run` and its like show that one, `season` counts \
+                 all of them."
+            )
         }
         _ => String::new(),
     };

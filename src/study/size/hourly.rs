@@ -84,7 +84,7 @@ pub(super) fn stand(
         volume_l += GROWTH.0 * by_day_l;
         used = year(volume_l, &all)?;
     }
-    let asks = as_wished(wish, tried, desk.copies);
+    let asks = as_wished(wish, tried);
     let mut served = year(volume_l, &asks)?;
     // Hours short for want of store, not of gas, a larger one cures.
     let mut larger_l = volume_l;
@@ -154,7 +154,6 @@ struct Desk<'a> {
     wish: &'a Wish,
     tried: &'a Tried,
     iron_kg: Option<f64>,
-    copies: f64,
     outcome: Outcome,
 }
 
@@ -167,29 +166,32 @@ impl<'a> Desk<'a> {
             wish,
             tried,
             iron_kg: beds.map(|b| b.iron_kg),
-            copies: draft::copies(&tried.plant),
             outcome,
         })
     }
 
-    /// The scenario with its plant: a row as it is, or one of the units that stand side by side with its share of the
-    /// store, the bed and the use.
+    /// The scenario with its plant: a row as it is, or one of the units that stand side by side, with the store, the bed
+    /// and the uses of all of them.
     fn scenario(&self, volume_l: f64, uses: &Uses) -> Value {
         let kg = kilograms(self.tried);
         let mut out = draft::scenario(self.wish, &self.tried.plant, &kg, self.tried.heater_w);
         let mut cleaning = vec![json!({"water_trap": {}})];
         if let Some(iron_kg) = self.iron_kg {
-            let share = (iron_kg / self.copies).max(LEAST.1);
-            cleaning.push(json!({"iron": {"material": "rusted-wool", "mass_kg": share}}));
+            let kg = iron_kg.max(LEAST.1);
+            cleaning.push(json!({"iron": {"material": "rusted-wool", "mass_kg": kg}}));
         }
         out["plant"] = json!({
             "about": "Store, bed and timetable as proposed. The gas is used only as wished: put in what else you burn.",
             "cleaning": cleaning,
-            "store": store((volume_l / self.copies).max(LEAST.0)),
+            "store": store(volume_l.max(LEAST.0)),
             "appliances": uses.appliances,
             "timetable": uses.timetable,
             "flare": {}
         });
+        let units = self.tried.plant.units / draft::vessels(&self.tried.plant);
+        if units > 1 {
+            out["plant"]["units"] = json!(units);
+        }
         out
     }
 

@@ -108,9 +108,9 @@ pub(super) fn all_of_it(wish: &Wish) -> Uses {
     }
 }
 
-/// Uses that ask for the wish and no more, `copies` of the scenario sharing it. For a mass to treat, which asks for no
-/// gas, burners that take the mean of the year.
-pub(super) fn as_wished(wish: &Wish, tried: &Tried, copies: f64) -> Uses {
+/// Uses that ask for the wish and no more. For a mass to treat, which asks for no gas, burners that take the mean of the
+/// year.
+pub(super) fn as_wished(wish: &Wish, tried: &Tried) -> Uses {
     let burner_kw = use_table().burner.power_kw.typical();
     let daily = match wish.target {
         Target::BurnerHours(hours) => hours * burner_kw,
@@ -120,7 +120,7 @@ pub(super) fn as_wished(wish: &Wish, tried: &Tried, copies: f64) -> Uses {
             let net = tried.months.iter().map(|m| m.net_kwh_d.max(0.0));
             net.sum::<f64>() / tried.months.len().max(1) as f64
         }
-    } / copies;
+    };
     // A mass to treat asks for no gas, so its gas is there to be used all year.
     let months = match wish.target {
         Target::Treat(_) => [true; MONTHS],

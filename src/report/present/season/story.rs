@@ -42,6 +42,14 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
     let years = f64::from(reading.outcome.days) / DAYS_PER_YEAR;
     let made = reading.sum(|d| d.made_nl);
     let mut out = Vec::new();
+    if season.units > 1 {
+        out.push(number(
+            "Digesters",
+            season.units.to_string(),
+            "",
+            "equal, side by side; the numbers are those of all together".into(),
+        ));
+    }
     if let Some(share) = served(reading.sum(|d| d.wanted_h), reading.sum(|d| d.served_h)) {
         out.push(number(
             "Hours served",
@@ -181,6 +189,7 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
 pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
     let season = reading.season;
     let mut story = Vec::new();
+    story.extend(units(season));
     story.extend(winter(season));
     story.extend(frozen(reading));
     story.extend(frost(season));
@@ -217,6 +226,17 @@ pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
     ));
     story.extend(season.warnings.iter().cloned());
     story
+}
+
+/// Of several equal digesters one is computed.
+fn units(season: &SeasonOutcome) -> Option<String> {
+    (season.units > 1).then(|| {
+        format!(
+            "{} equal digesters stand side by side. One of them is computed; gas, heat, feed, residue, beds, store and hours \
+             are those of all together, and the chores tell the feed of each.",
+            season.units
+        )
+    })
 }
 
 /// What the flare burnt; nothing without one, or without overflow that burns.
@@ -330,14 +350,7 @@ fn uses(reading: &Reading<'_>) -> Option<String> {
 
 fn heating(reading: &Reading<'_>) -> Option<String> {
     let season = reading.season;
-    let heats = || {
-        reading
-            .outcome
-            .vessels
-            .iter()
-            .filter_map(|v| v.heat.as_ref())
-    };
-    let asked: f64 = heats().flat_map(|h| &h.days).map(|d| d.fuel_kwh).sum();
+    let asked: f64 = day_fuel(reading).iter().sum();
     match season.heater? {
         HeaterSource::OwnGas => {
             let short = reading.sum(|d| d.heater_short_kwh);
@@ -377,8 +390,9 @@ fn heating(reading: &Reading<'_>) -> Option<String> {
     }
 }
 
-/// What all heaters ask for by day \[kWh\].
+/// What all heaters of all units ask for by day \[kWh\].
 fn day_fuel(reading: &Reading<'_>) -> Vec<f64> {
+    let units = f64::from(reading.season.units);
     let mut days = vec![0.0; reading.season.days.len()];
     for heat in reading
         .outcome
@@ -387,7 +401,7 @@ fn day_fuel(reading: &Reading<'_>) -> Vec<f64> {
         .filter_map(|v| v.heat.as_ref())
     {
         for (sum, day) in days.iter_mut().zip(&heat.days) {
-            *sum += day.fuel_kwh;
+            *sum += units * day.fuel_kwh;
         }
     }
     days

@@ -662,7 +662,15 @@ pub(super) fn advice(o: &SizeOutcome) -> Vec<String> {
                 .to_owned(),
         );
     }
-    if o.plant.is_some() {
+    if let Some(proof) = &o.plant {
+        let plant = &proof.tried.plant;
+        if plant.units > 1 && !plant.in_row {
+            out.push(format!(
+                "plant.json describes one of the {} units and says that there are {}: season counts all of them, with one store, \
+                 one bed and one timetable; run, risk and limit show one.",
+                plant.units, plant.units
+            ));
+        }
         out.push(
             "Before you buy anything, run plant.json with marshgas run, then with risk and limit; startup plans its first months."
                 .to_owned(),
