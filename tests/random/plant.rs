@@ -144,6 +144,11 @@ pub(crate) fn more(dice: &mut Dice, plant: &mut Value) {
     if dice.chance(0.3) {
         plant["units"] = json!(dice.whole_within(range("Plant", "units")));
     }
+    if let Some(bell) = plant["store"].get_mut("bell")
+        && dice.chance(0.3)
+    {
+        bell["relief"] = json!(dice.chance(0.8));
+    }
 }
 
 fn stage(dice: &mut Dice) -> Value {

@@ -151,6 +151,54 @@ fn bells_that_cannot_work_are_told() {
 }
 
 #[test]
+fn a_relief_lets_gas_off_before_the_margin() {
+    let bare = drum(Shell::Polyethylene, 4.0, 20.0);
+    let relieved = BellSettings {
+        relief: true,
+        ..bare
+    };
+    relieved.check("store").unwrap();
+    let rim = bare.blow_out_rim_cm() + 5.0;
+    assert_relative(relieved.highest_rim_cm(), rim, 1e-12, "margin of 5 cm");
+    // What it holds less is the stroke of the margin, and what the water inside rises less by.
+    let area_m2 = std::f64::consts::PI * 0.57 * 0.57 / 4.0;
+    let lighter_pa = bare.blow_out_pa() - bare.pressure_pa(rim);
+    let by_hand = 1000.0 * area_m2 * (0.05 + lighter_pa / (998.2 * 9.80665));
+    let lost = bare.volumes_l().0 - relieved.volumes_l().0;
+    assert_relative(lost, by_hand, 1e-9, "litres");
+    // Filled to the brim and over, it stands at its margin and never within it.
+    let state = state(20.0, 101.325);
+    for (bell, within) in [(bare, true), (relieved, false)] {
+        let store = Store {
+            settings: StoreSettings::Bell(bell),
+            content: mixed().scaled(20.0),
+        };
+        let (store, over) = store.overflow(&state);
+        assert!(over.dry_nl() > 0.0);
+        let level = store.settings.level(store.content.dry_nl(), &state);
+        assert_relative(level.share, 1.0, 1e-9, "full");
+        assert_eq!(level.within_margin, within);
+        let rise = bell.seal_depth_cm - bell.highest_rim_cm();
+        assert_relative(level.rise_cm.unwrap(), rise, 1e-6, "rise");
+    }
+    // Where pressure and margin are all the seal there is, it would never hold any.
+    let shallow = BellSettings {
+        seal_depth_cm: rim - 1.0,
+        ..relieved
+    };
+    let told = shallow.check("store").unwrap_err().to_string();
+    assert!(told.contains("the relief lets gas off at every stand"), "{told}");
+}
+
+#[test]
+fn ballast_gives_the_pressure_that_is_asked_for() {
+    let bell = drum(Shell::Polyethylene, 4.0, 3.0).ballasted(800.0);
+    assert_relative(bell.pressure_pa(bell.seal_depth_cm / 2.0), 800.0, 1e-12, "Pa");
+    // A bell that is heavier by itself gets none.
+    assert_eq!(drum(Shell::Steel, 8.0, 9.0).ballasted(100.0).ballast_kg, 0.0);
+}
+
+#[test]
 fn films_let_gas_seep() {
     // Source: permeabilities at 25 C, Polymer Handbook (from memory); loss a day of 60 % methane at 1 atm (arithmetic).
     let p = |film: Film| film_row(film).typical();

@@ -38,6 +38,10 @@ pub struct BellSettings {
     pub liquid_density_kg_m3: f64,
     /// How much deeper than the pressure the rim should still stand \[cm\], 0 to 50.
     pub margin_cm: f64,
+    /// Whether a relief lets gas off before the rim comes closer to its blow-out than the margin; without one gas escapes
+    /// under the rim.
+    #[serde(default)]
+    pub relief: bool,
 }
 
 impl BellSettings {
@@ -54,6 +58,23 @@ impl BellSettings {
             seal_depth_cm: skirt_cm,
             liquid_density_kg_m3: 998.2,
             margin_cm: super::seal_margin().typical(),
+            relief: false,
+        }
+    }
+
+    /// The same bell with the ballast that gives this pressure \[Pa\] at half its rise; without any where it is heavier.
+    #[must_use]
+    pub fn ballasted(self, middle_pa: f64) -> Self {
+        let bare = Self {
+            ballast_kg: 0.0,
+            ..self
+        };
+        let short_pa = middle_pa - bare.pressure_pa(bare.seal_depth_cm / 2.0);
+        let kg = (short_pa * bare.area_m2() / GRAVITY).max(0.0);
+        Self {
+            // Not a number after a problem with the pressure, which is told.
+            ballast_kg: if kg.is_finite() { kg } else { 0.0 },
+            ..bare
         }
     }
 
@@ -103,6 +124,12 @@ impl BellSettings {
         dry / (self.liquid_weight() + slope) * CM_PER_M
     }
 
+    /// Depth of the rim at the highest stand \[cm\]: where the relief lets gas off, else the blow-out.
+    #[must_use]
+    pub fn highest_rim_cm(&self) -> f64 {
+        self.blow_out_rim_cm() + if self.relief { self.margin_cm } else { 0.0 }
+    }
+
     /// Pressure at which the seal lets go \[Pa\]: nothing above it is possible.
     #[must_use]
     pub fn blow_out_pa(&self) -> f64 {
@@ -123,11 +150,11 @@ impl BellSettings {
         self.area_m2() * height_m * 1000.0
     }
 
-    /// Gas at the blow-out, and that which cannot be drawn at the lowest stand \[L\].
+    /// Gas at the highest stand, and that which cannot be drawn at the lowest \[L\].
     #[must_use]
     pub fn volumes_l(&self) -> (f64, f64) {
         (
-            self.volume_l(self.blow_out_rim_cm()),
+            self.volume_l(self.highest_rim_cm()),
             self.volume_l(self.seal_depth_cm),
         )
     }
@@ -266,6 +293,17 @@ impl BellSettings {
                 ),
                 "Take ballast off, or make the seal deeper.",
             ));
+        }
+        if self.highest_rim_cm() >= self.seal_depth_cm {
+            return Err(PlantFault::Unfit {
+                field: at("relief"),
+                why: format!(
+                    "the relief lets gas off at every stand: {:.1} cm of pressure and margin over {:.1} cm of seal",
+                    self.highest_rim_cm(),
+                    self.seal_depth_cm
+                ),
+                mend: "Take ballast or margin off, or make the seal deeper.".to_owned(),
+            });
         }
         Ok(())
     }

@@ -51,7 +51,7 @@ impl StoreSettings {
                 let (full, dead) = bell.volumes_l();
                 let at = |volume, rim| dry_nl(volume, bell.pressure_pa(rim), state);
                 (
-                    at(full, bell.blow_out_rim_cm()),
+                    at(full, bell.highest_rim_cm()),
                     at(dead, bell.seal_depth_cm),
                 )
             }
@@ -68,20 +68,21 @@ impl StoreSettings {
             Self::Bell(bell) => {
                 let rim_cm = bell
                     .rim_cm(mol(dry), state)
-                    .clamp(bell.blow_out_rim_cm(), bell.seal_depth_cm);
+                    .clamp(bell.highest_rim_cm(), bell.seal_depth_cm);
                 let (pressure_pa, volume_l) = if dry < dead {
                     // It rests at its lowest stand and bears no longer on the gas, which has shrunk.
                     bell.resting(mol(dry), state)
                 } else {
                     (bell.pressure_pa(rim_cm), bell.volume_l(rim_cm))
                 };
-                let over = rim_cm - bell.blow_out_rim_cm();
+                // A relief lets gas off at the margin, and the rim never passes it.
+                let within = !bell.relief && rim_cm - bell.blow_out_rim_cm() < bell.margin_cm;
                 Level {
                     share,
                     pressure_pa,
                     volume_l,
                     rise_cm: Some(bell.seal_depth_cm - rim_cm),
-                    within_margin: over < bell.margin_cm,
+                    within_margin: within,
                     suction: pressure_pa < 0.0,
                 }
             }
@@ -107,7 +108,7 @@ fn dry_nl(volume_l: f64, gauge_pa: f64, state: &GasState) -> f64 {
 /// Where a store stands.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct Level {
-    /// Between the lowest stand (0) and the blow-out or the full bag (1).
+    /// Between the lowest stand (0) and the highest, relief or blow-out, or the full bag (1).
     pub share: f64,
     /// Pressure above ambient \[Pa\]; negative where a bell at its lowest stand holds too little gas.
     pub pressure_pa: f64,

@@ -12,8 +12,6 @@ use crate::scenario::address::Address;
 use crate::scenario::schema::{RawBell, RawFilm, RawGasBag, RawShell, RawStore};
 
 const PA_PER_BAR: f64 = 1e5;
-/// Standard gravity \[m/s2\]. Source: CGPM 1901, by definition.
-const GRAVITY: f64 = 9.806_65;
 /// Wall of a bell \[mm\].
 const STEEL_MM: f64 = 1.0;
 const OTHER_MM: f64 = 4.0;
@@ -88,12 +86,10 @@ fn bell(desk: &mut Desk<'_>, at: &Address, raw: &RawBell, gas: &GasSide) -> Opti
             "water at 20 C, standard tables",
         ),
         margin_cm: desk.or_figure(&at.key("margin_cm"), raw.margin_cm, seal_margin()),
+        relief: raw.relief.unwrap_or(false),
     };
     if raw.ballast_kg.is_none() {
-        let short_pa = gas.back_pressure_bar * PA_PER_BAR - StoreSettings::Bell(bell).middle_pa();
-        let kg = (short_pa * bell.area_m2() / GRAVITY).max(0.0);
-        // Not a number after a problem with the pressure, which is told.
-        bell.ballast_kg = if kg.is_finite() { kg } else { 0.0 };
+        bell = bell.ballasted(gas.back_pressure_bar * PA_PER_BAR);
         desk.assume(
             &at.key("ballast_kg"),
             bell.ballast_kg,

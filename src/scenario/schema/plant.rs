@@ -178,6 +178,9 @@ pub(crate) struct RawBell {
     pub(crate) liquid_density_kg_m3: Option<f64>,
     /// How much deeper than the pressure the rim should stand in centimetres.
     pub(crate) margin_cm: Option<f64>,
+    /// Whether a relief lets gas off, outdoors or into the flare, before the rim comes closer to its blow-out than
+    /// "margin_cm" (default false: it escapes under the rim).
+    pub(crate) relief: Option<bool>,
 }
 
 /// What a bell is made of.

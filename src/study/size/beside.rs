@@ -7,13 +7,17 @@ use super::rules::rules;
 use super::wish::Wish;
 use super::year::DAYS;
 use crate::plant::cleaning::{BedMaterial, BedSettings, GasStep, Stage, TrapSettings, run_train};
-use crate::plant::store::ballast_for_pressure_kg;
+use crate::plant::store::{BellSettings, Shell};
 use crate::plant::{GasState, GasStream, PlantFault};
 
 /// Pressure of the store \[Pa\], as in the runs.
 const STORE_PA: f64 = 800.0;
-/// Skirt that must stay in the water: the pressure and a margin \[cm\].
-const SEAL_CM: f64 = 13.2;
+/// Wall of the bell \[mm\]: a usual plastic drum. Common practice, no source.
+const BELL_WALL_MM: f64 = 4.0;
+/// How often the skirt is fitted to the volume: ballast and blow-out move a little with it.
+const BELL_FITTINGS: usize = 6;
+/// Litres of a square metre a centimetre high.
+const L_PER_M2_CM: f64 = 10.0;
 const BAROMETER_KPA: f64 = 101.325;
 /// Temperature at which the gas is read \[C\].
 const READING_C: f64 = 20.0;
@@ -38,9 +42,11 @@ pub struct Store {
     pub month: usize,
     /// A bell as wide as its stroke: inner diameter \[cm\].
     pub bell_diameter_cm: f64,
-    /// Its skirt: stroke and seal \[cm\].
+    /// Its skirt, and the water that it sinks into: stroke, margin and blow-out \[cm\].
     pub bell_skirt_cm: f64,
-    /// Bell and ballast together for 8 mbar \[kg\].
+    /// Seal left before the blow-out where its relief lets gas off \[cm\].
+    pub bell_margin_cm: f64,
+    /// Bell and ballast together for 8 mbar at half its rise \[kg\].
     pub bell_kg: f64,
 }
 
@@ -62,25 +68,45 @@ pub(super) fn store(wish: &Wish, tried: &Tried) -> Option<Store> {
         month: best.month,
         bell_diameter_cm: 0.0,
         bell_skirt_cm: 0.0,
+        bell_margin_cm: 0.0,
         bell_kg: 0.0,
     }))
 }
 
 /// The store with the bell of its volume.
 pub(super) fn bell(store: Store) -> Store {
-    let (diameter, skirt) = bell_cm(store.volume_l);
+    let bell = bell_of(store.volume_l);
     Store {
-        bell_diameter_cm: diameter,
-        bell_skirt_cm: skirt,
-        bell_kg: ballast_for_pressure_kg(STORE_PA, diameter),
+        bell_diameter_cm: bell.diameter_cm,
+        bell_skirt_cm: bell.skirt_cm,
+        bell_margin_cm: bell.margin_cm,
+        bell_kg: bell.shell_kg() + bell.ballast_kg,
         ..store
     }
 }
 
-/// Inner diameter and skirt \[cm\] of a bell with a stroke of one diameter, `V = pi/4 d^3`.
-pub(super) fn bell_cm(volume_l: f64) -> (f64, f64) {
-    let diameter = (4.0 * volume_l * 1000.0 / std::f64::consts::PI).cbrt();
-    (diameter, diameter + SEAL_CM)
+/// The plastic bell of a usable volume \[L\], about as wide as its stroke (`V = pi/4 d^3`), with a relief at its margin.
+pub(super) fn bell_of(volume_l: f64) -> BellSettings {
+    let diameter_cm = tenth((4.0 * volume_l * 1000.0 / std::f64::consts::PI).cbrt());
+    let mut bell = BellSettings {
+        relief: true,
+        ..BellSettings::of(Shell::Polyethylene, diameter_cm, diameter_cm, BELL_WALL_MM)
+    }
+    .ballasted(STORE_PA);
+    for _ in 0..BELL_FITTINGS {
+        let (full, dead) = bell.volumes_l();
+        bell.skirt_cm += (volume_l - (full - dead)) / bell.area_m2() / L_PER_M2_CM;
+        bell.seal_depth_cm = bell.skirt_cm;
+        bell = bell.ballasted(STORE_PA);
+    }
+    bell.skirt_cm = tenth(bell.skirt_cm);
+    bell.seal_depth_cm = bell.skirt_cm;
+    bell.ballasted(STORE_PA)
+}
+
+/// A millimetre is fine enough.
+pub(super) fn tenth(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0
 }
 
 /// Share of a month's gas that is left after the heater.

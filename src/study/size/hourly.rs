@@ -3,7 +3,7 @@
 use serde::Serialize;
 use serde_json::{Value, json};
 
-use super::beside::{Beds, Store, bell};
+use super::beside::{Beds, Store, bell, bell_of, tenth};
 use super::draft;
 use super::judge::Tried;
 use super::timetable::{Uses, all_of_it, as_wished};
@@ -227,14 +227,13 @@ fn kilograms(tried: &Tried) -> [f64; super::year::MONTHS] {
 
 /// A store of this usable volume \[L\].
 fn store(volume_l: f64) -> Value {
-    let (diameter, skirt) = super::beside::bell_cm(volume_l);
-    if (BELL_CM.0..=BELL_CM.1).contains(&diameter) {
-        json!({"bell": {"diameter_cm": tenth(diameter), "skirt_cm": tenth(skirt)}})
+    let bell = bell_of(volume_l);
+    if (BELL_CM.0..=BELL_CM.1).contains(&bell.diameter_cm) {
+        json!({"bell": {
+            "diameter_cm": bell.diameter_cm, "skirt_cm": bell.skirt_cm, "shell": "polyethylene", "wall_mm": bell.wall_mm,
+            "relief": bell.relief
+        }})
     } else {
         json!({"bag": {"volume_l": tenth(volume_l)}})
     }
-}
-
-fn tenth(value: f64) -> f64 {
-    (value * 10.0).round() / 10.0
 }

@@ -489,8 +489,9 @@ pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
     }
     if season.margin_hours > 0 {
         advice.push(format!(
-            "In {} the bell stood closer to its blow-out than its margin: a deeper seal, or a relief that lets go outdoors, \
-             3 m up.",
+            "In {} the bell stood closer to its blow-out than its margin, full or nearly so: give it a relief that lets gas off \
+             before that, outdoors and 3 m up or into the flare (\"relief\": true), or use more gas. A deeper seal alone only \
+             fills later.",
             count(season.margin_hours, "hour", "hours")
         ));
     }

@@ -472,10 +472,12 @@ fn store(o: &SizeOutcome) -> Option<String> {
     let s = o.store?;
     let bell = if s.bell_diameter_cm <= 200.0 {
         format!(
-            " A bell of that: {} cm wide, skirt {} cm, {} kg with its ballast for 8 mbar.",
+            " A plastic bell of that: {} cm wide, skirt and water {} cm, {} kg with its ballast for 8 mbar, and a relief that lets \
+             gas off, outdoors and 3 m up or into a flare, while {} cm of seal are left before it blows under its rim.",
             fixed(s.bell_diameter_cm, 0),
             fixed(s.bell_skirt_cm, 0),
-            rough(s.bell_kg)
+            rough(s.bell_kg),
+            fixed(s.bell_margin_cm, 0)
         )
     } else {
         " That is a matter for a bag rather than a bell.".to_owned()
