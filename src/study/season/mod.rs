@@ -82,6 +82,7 @@ pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFai
         about: case.about.clone(),
         start_date: case.start_date.map(|d| d.to_string()),
         units: plant.units,
+        tightest: months::tightest(&months).map(|m| m.name.clone()),
         start_up: months::start_up(&months)
             .iter()
             .map(|m| m.name.clone())

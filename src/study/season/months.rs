@@ -14,6 +14,8 @@ const WHOLE_D: u32 = 25;
 const SEASON_K: f64 = 3.0;
 /// Gas of a month, as a share of the mean, from which the start-up is over. Assumed.
 const RISEN: f64 = 0.7;
+/// Share not served below which all hours count as served.
+const ALL_SERVED: f64 = 1e-3;
 /// Length of a month where the run has no date \[d\].
 const MONTH_D: u32 = 30;
 /// Temperatures that the hygiene is known for \[C\].
@@ -160,6 +162,19 @@ pub(super) fn start_up(months: &[Season]) -> &[Season] {
         .position(|m| m.made_nl_d >= RISEN * mean)
         .unwrap_or(0);
     &months[..end]
+}
+
+/// The whole month after the start-up with most of its wanted hours not served; where all are served, with the least
+/// energy left for each of them.
+pub(super) fn tightest(months: &[Season]) -> Option<&Season> {
+    let after = months.get(start_up(months).len()..).unwrap_or_default();
+    let wanting = after.iter().filter(|m| m.days >= WHOLE_D && m.wanted_h > 0.0);
+    let unserved = |m: &Season| 1.0 - m.served_h / m.wanted_h;
+    let left = |m: &Season| (m.made_kwh - m.heater_kwh) / m.wanted_h;
+    wanting.min_by(|a, b| {
+        let by_hours = unserved(b).max(ALL_SERVED).total_cmp(&unserved(a).max(ALL_SERVED));
+        by_hours.then(left(a).total_cmp(&left(b)))
+    })
 }
 
 /// The coldest three months, and the others without those of the start-up, if such are left.

@@ -55,6 +55,9 @@ pub struct SeasonOutcome {
     pub winter: Option<Season>,
     /// Frost on pipes, beds and store; `None` where they stay above freezing.
     pub frost: Option<Frost>,
+    /// Name of the tightest whole month after the start-up: most of its wanted hours not served or, where all are, least gas
+    /// for each of them. `None` where nothing is wanted in any.
+    pub tightest: Option<String>,
     /// Names of the months at the beginning in which the gas was still coming up.
     pub start_up: Vec<String>,
     /// All other months but those of the start-up; `None` where there is no winter.

@@ -8,7 +8,7 @@ use super::draft;
 use super::judge::Tried;
 use super::timetable::{Uses, all_of_it, as_wished};
 use super::wish::{Target, Wish};
-use super::year::{LEAD, month_at, stretches};
+use super::year::{LEAD, MONTHS, month_at, stretches};
 use crate::case::Case;
 use crate::scenario::{self, Problems};
 use crate::simulate::{self, Outcome};
@@ -42,12 +42,29 @@ pub struct Hourly {
     pub overflow_hours: u32,
     /// With no more used than wished; `None` where the wish asks for no gas.
     pub wished: Option<Wished>,
+    /// The hours of each month with no more used than wished, January first; for a mass to treat with its gas used evenly.
+    pub months: Vec<HourlyMonth>,
+}
+
+/// Hours of a month; of one burner, where burners are wished for.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
+pub struct HourlyMonth {
+    /// 1 to 12.
+    pub month: usize,
+    /// Days.
+    pub days: u32,
+    /// Wanted.
+    pub wanted_h: f64,
+    /// Served.
+    pub served_h: f64,
+    /// Too little gas, no flame or gas that the engine refuses.
+    pub short_h: f64,
 }
 
 /// The year with no more gas used than is wished for.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Wished {
-    /// Hours asked for in the months that count.
+    /// Hours asked for in the months that count; of one burner, where burners are wished for.
     pub asked_h: f64,
     /// Hours that got too little gas, no flame or gas that the engine refuses.
     pub short_h: f64,
@@ -78,8 +95,8 @@ pub(super) fn stand(
     let all = all_of_it(wish);
     let by_day_l = store.volume_l;
     let year = |volume_l: f64, uses: &Uses| desk.year(volume_l, uses);
-    let first = year(by_day_l, &all)?;
-    let (mut volume_l, mut used) = (by_day_l, first);
+    let mut used = year(by_day_l, &all)?;
+    let (mut volume_l, overflow_by_day) = (by_day_l, used.overflow);
     while used.overflow > OVERFLOW && volume_l < GROWTH.1 * by_day_l * (1.0 - 1e-9) {
         volume_l += GROWTH.0 * by_day_l;
         used = year(volume_l, &all)?;
@@ -108,10 +125,11 @@ pub(super) fn stand(
             by_day_l,
             used_at_h: all.sessions.from_h.clone(),
             used_each_days: all.sessions.each_days,
-            overflow_by_day: first.overflow,
+            overflow_by_day,
             overflow: used.overflow,
             overflow_hours: used.overflow_hours,
             wished,
+            months: served.months,
         },
         scenario: desk.scenario(volume_l, &asks),
     })
@@ -131,12 +149,13 @@ fn words(problems: Problems) -> String {
 }
 
 /// Sums of a judged year.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 struct Year {
     asked_h: f64,
     short_h: f64,
     overflow_hours: u32,
     overflow: f64,
+    months: Vec<HourlyMonth>,
 }
 
 impl Year {
@@ -209,8 +228,9 @@ impl<'a> Desk<'a> {
             |of: fn(&SeasonDay) -> f64| judged.iter().filter(counts).map(|d| of(d)).sum::<f64>();
         let for_use = sum(|d| d.cleaned_nl);
         Ok(Year {
-            asked_h: counting(|d| d.wanted_h),
-            short_h: counting(|d| d.short_h + d.no_flame_h + d.refused_h),
+            asked_h: uses.burners * counting(|d| d.wanted_h),
+            short_h: uses.burners * counting(unserved),
+            months: by_month(start, uses.burners, &judged),
             overflow_hours: judged.iter().map(|d| d.overflow_hours).sum(),
             overflow: if for_use > 0.0 {
                 sum(|d| d.overflow_nl) / for_use
@@ -221,7 +241,30 @@ impl<'a> Desk<'a> {
     }
 }
 
-fn kilograms(tried: &Tried) -> [f64; super::year::MONTHS] {
+/// Hours that were wanted and not served.
+fn unserved(day: &SeasonDay) -> f64 {
+    day.short_h + day.no_flame_h + day.refused_h
+}
+
+/// The hours of each month of the judged year, January first.
+fn by_month(start: usize, burners: f64, days: &[&SeasonDay]) -> Vec<HourlyMonth> {
+    let mut months: Vec<HourlyMonth> = (1..=MONTHS)
+        .map(|month| HourlyMonth {
+            month,
+            ..HourlyMonth::default()
+        })
+        .collect();
+    for day in days {
+        let month = &mut months[month_at(start, day.day)];
+        month.days += 1;
+        month.wanted_h += burners * day.wanted_h;
+        month.served_h += burners * day.served_h;
+        month.short_h += burners * unserved(day);
+    }
+    months
+}
+
+fn kilograms(tried: &Tried) -> [f64; MONTHS] {
     std::array::from_fn(|m| tried.months.get(m).map_or(0.0, |row| row.feed.kg_per_day))
 }
 

@@ -165,6 +165,17 @@ impl Tried {
         fed.min_by(|a, b| a.first_c.total_cmp(&b.first_c))
     }
 
+    /// Of the months that count, that with the least for the target: feed of a mass to treat, else gas left for use.
+    #[must_use]
+    pub fn tightest(&self, wish: &Wish) -> Option<&MonthRow> {
+        let of = |row: &MonthRow| match wish.target {
+            Target::Treat(_) => row.feed.kg_per_day,
+            _ => row.net_kwh_d,
+        };
+        let counting = self.months.iter().filter(|row| wish.months[row.month - 1]);
+        counting.min_by(|a, b| of(a).total_cmp(&of(b)))
+    }
+
     /// Mean over the months that count.
     #[must_use]
     pub fn mean(&self, wish: &Wish, of: impl Fn(&MonthRow) -> f64) -> f64 {

@@ -101,6 +101,8 @@ pub struct SizeOutcome {
     pub verdict: Verdict,
     /// The smallest plant that meets it; else the one that comes nearest. `None` where every run failed.
     pub plant: Option<Proof>,
+    /// Of the months that count, that with the least for the target, 1 to 12; `None` where no plant came through.
+    pub tightest_month: Option<usize>,
     /// Its store.
     pub store: Option<Store>,
     /// The store through the hours of the year; `None` without a store, or where the hours could not be run.

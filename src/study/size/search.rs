@@ -170,6 +170,7 @@ fn size_fed(
     let outcome = SizeOutcome {
         verdict,
         energy: energy(wish, tried),
+        tightest_month: tried.and_then(|t| t.tightest(wish)).map(|row| row.month),
         store,
         hourly,
         hourly_failed,

@@ -96,6 +96,8 @@ pub(super) struct Uses {
     pub(super) timetable: Vec<Value>,
     /// When it is used.
     pub(super) sessions: Sessions,
+    /// Burners that are lit at once; 1 for anything else.
+    pub(super) burners: f64,
 }
 
 /// Uses that take all the gas there is whenever the pauses of the wish end: what the store must hold shows.
@@ -105,6 +107,7 @@ pub(super) fn all_of_it(wish: &Wish) -> Uses {
         appliances: json!({"all": {"burner": {"power_kw": MOST_KW.0}}}),
         timetable: sessions.lines("all", SESSION_H, &[true; MONTHS]),
         sessions,
+        burners: 1.0,
     }
 }
 
@@ -136,13 +139,16 @@ pub(super) fn as_wished(wish: &Wish, tried: &Tried) -> Uses {
             let power_kw = (burners * burner_kw).min(MOST_KW.0);
             let hours = (each_kwh / power_kw).clamp(1.0 / 60.0, longest);
             // Shorter than a burner's own power would ask only where that much is not there.
-            uses(
-                "burner",
-                json!({"burner": {"power_kw": power_kw}}),
-                sessions,
-                hours,
-                &months,
-            )
+            Uses {
+                burners: power_kw / burner_kw,
+                ..uses(
+                    "burner",
+                    json!({"burner": {"power_kw": power_kw}}),
+                    sessions,
+                    hours,
+                    &months,
+                )
+            }
         }
         Target::WinterHeat(_) => {
             let sessions = Sessions::with_pause(wish.hours_without_use, SESSION_H);
@@ -183,6 +189,7 @@ fn uses(
         timetable: sessions.lines(name, hours, months),
         appliances: json!({name: appliance}),
         sessions,
+        burners: 1.0,
     }
 }
 

@@ -55,7 +55,15 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
             "Hours served",
             percent(share, 0),
             "%",
-            format!("of those wanted; {}", served_in(season.winter.as_ref())),
+            format!(
+                "of those wanted; {}{}",
+                served_in(season.winter.as_ref()),
+                tightest(season).map_or(String::new(), |m| format!(
+                    "; tightest month {} with {} %",
+                    m.name,
+                    percent(m.served_h / m.wanted_h, 0)
+                ))
+            ),
         ));
     }
     out.push(number(
@@ -306,6 +314,12 @@ fn winter(season: &SeasonOutcome) -> Option<String> {
     ))
 }
 
+/// The tightest month.
+fn tightest(season: &SeasonOutcome) -> Option<&Season> {
+    let name = season.tightest.as_ref()?;
+    season.months.iter().find(|m| m.name == *name)
+}
+
 fn uses(reading: &Reading<'_>) -> Option<String> {
     let season = reading.season;
     if season.uses.is_empty() {
@@ -339,12 +353,24 @@ fn uses(reading: &Reading<'_>) -> Option<String> {
     };
     Some(format!(
         "Of {} hours wanted, {} were served, {} were short of gas, {and}in {} the gas did not burn or held air{refusals}. The \
-         uses gave {} kWh of heat{current}.",
+         uses gave {} kWh of heat{current}.{}",
         fixed(wanted, 0),
         fixed(reading.sum(|d| d.served_h), 0),
         fixed(short, 0),
         fixed(flame, 0),
-        rough(reading.sum(|d| d.heat_kwh))
+        rough(reading.sum(|d| d.heat_kwh)),
+        tightest(season).map_or(String::new(), |m| format!(
+            " The tightest month{} is {}: {} NL of gas a day, and {} of {} hours a day served.",
+            if season.start_up.is_empty() {
+                ""
+            } else {
+                " after the start-up"
+            },
+            m.name,
+            rough(m.made_nl_d),
+            fixed(m.served_h / f64::from(m.days.max(1)), 2),
+            fixed(m.wanted_h / f64::from(m.days.max(1)), 2)
+        ))
     ))
 }
 

@@ -10,6 +10,7 @@ use crate::study::season::{Chore, Repeat, Season};
 pub(super) fn tables(reading: &Reading<'_>) -> Vec<Table> {
     let mut tables = vec![
         months(reading),
+        hours(reading),
         gains(reading),
         uses(reading),
         cleaning(reading),
@@ -60,8 +61,6 @@ fn months(reading: &Reading<'_>) -> Table {
             fixed(m.made_nl_d, 0),
             fixed(m.used_nl_d, 0),
             fixed(m.overflow_nl_d, 0),
-            fixed(m.served_h, 0),
-            fixed(m.short_h, 0),
             m.heating_share
                 .map_or_else(|| "\u{2013}".into(), |s| percent(s, 0)),
         ]
@@ -76,14 +75,63 @@ fn months(reading: &Reading<'_>) -> Table {
             Column::number("Made", "NL/d"),
             Column::number("Used", "NL/d"),
             Column::number("Over", "NL/d"),
-            Column::number("Served", "h"),
-            Column::number("Short", "h"),
             Column::number("Heater %", "of the gas"),
         ],
         rows,
         note: "Temperatures of the line (pipes, beds, store) and of the tank in \u{b0}C; gas made, used and overflown in \
-               NL/d; hours served and short of gas; the heater's share of the gas in %."
+               NL/d; the heater's share of the gas in %."
             .into(),
+        weight: Weight::Story,
+    }
+}
+
+fn hours(reading: &Reading<'_>) -> Table {
+    let rows = lines(reading, |m| {
+        let a_day = |hours: f64| {
+            if m.wanted_h > 0.0 {
+                fixed(hours / f64::from(m.days.max(1)), 2)
+            } else {
+                "\u{2013}".into()
+            }
+        };
+        vec![
+            m.name.clone(),
+            fixed(m.made_nl_d, 0),
+            a_day(m.wanted_h),
+            a_day(m.served_h),
+            a_day(m.short_h),
+            a_day(m.no_flame_h + m.refused_h),
+            if m.wanted_h > 0.0 {
+                percent(m.served_h / m.wanted_h, 0)
+            } else {
+                "\u{2013}".into()
+            },
+        ]
+    });
+    let tightest = reading.season.tightest.as_ref();
+    Table {
+        id: "hours".into(),
+        title: "Hours by month".into(),
+        columns: vec![
+            Column::words("Month"),
+            Column::number("Gas made", "NL/d"),
+            Column::number("Wanted", "h/d"),
+            Column::number("Served", "h/d"),
+            Column::number("Short", "h/d"),
+            Column::number("Unlit", "h/d"),
+            Column::number("Served", "%"),
+        ],
+        rows: if reading.season.uses.is_empty() {
+            Vec::new()
+        } else {
+            rows
+        },
+        note: format!(
+            "Hours a day of all lines of the timetable together. Unlit: the gas does not burn, or an engine refuses it.{}",
+            tightest.map_or(String::new(), |name| format!(
+                " {name} is the tightest month after the start-up."
+            ))
+        ),
         weight: Weight::Story,
     }
 }
@@ -106,7 +154,6 @@ fn gains(reading: &Reading<'_>) -> Table {
         }
         vec![
             m.name.clone(),
-            fixed(m.wanted_h, 0),
             fixed(m.heat_kwh, 0),
             fixed(m.electric_kwh, 1),
             fixed(m.residue_l, 0),
@@ -123,7 +170,6 @@ fn gains(reading: &Reading<'_>) -> Table {
         title: "Month by month: gains, residue, cleaning".into(),
         columns: vec![
             Column::words("Month"),
-            Column::number("Wanted", "h"),
             Column::number("Heat", "kWh"),
             Column::number("Current", "kWh"),
             Column::number("Residue", "L"),
@@ -131,7 +177,7 @@ fn gains(reading: &Reading<'_>) -> Table {
             Column::words("Beds spent on"),
         ],
         rows,
-        note: "Hours wanted, kWh of heat and of current, litres of residue and grams of nitrogen in it, and the days of the \
+        note: "Heat and current in kWh, litres of residue and grams of nitrogen in it, and the days of the \
                month on which a bed is spent."
             .into(),
         weight: Weight::Story,

@@ -213,11 +213,14 @@ fn key_numbers(o: &SizeOutcome) -> Vec<KeyNumber> {
             rough(proof.tried.reach),
             o.wish.target.unit(),
             format!(
-                "wished {}; in the {}",
+                "wished {}; {}",
                 amount(o, o.wish.target.amount()),
-                match o.wish.target {
-                    Target::BurnerHours(_) | Target::Treat(_) => "poorest month that counts",
-                    Target::WinterHeat(_) | Target::WinterCurrent(_) => "three coldest months",
+                match (o.wish.target, o.tightest_month) {
+                    (Target::BurnerHours(_) | Target::Treat(_), Some(m)) =>
+                        format!("in {}, the tightest month that counts", month(m)),
+                    (Target::WinterHeat(_) | Target::WinterCurrent(_), Some(m)) =>
+                        format!("in the three coldest months; the tightest is {}", month(m)),
+                    (_, None) => "nothing came through".to_owned(),
                 }
             ),
         ));

@@ -65,9 +65,10 @@ fn verdict(o: &SizeOutcome) -> String {
                 )
             });
             format!(
-                "The smallest plant that reaches the wish is {name}, with {}: {}, where {} were wished.{sure}",
+                "The smallest plant that reaches the wish is {name}, with {}: {}{}, where {} were wished.{sure}",
                 foam(tried),
                 amount(o, tried.reach),
+                tightest(o),
                 amount(o, o.wish.target.amount())
             )
         }
@@ -75,7 +76,7 @@ fn verdict(o: &SizeOutcome) -> String {
             "The smallest plant that reached the wish ({wish}) in a run with typical values is {name}, with {}: {}. Neither \
              its chance nor its distance to souring was looked at before the search was stopped.",
             foam(tried),
-            amount(o, tried.reach)
+            amount(o, tried.reach) + &tightest(o)
         ),
         Verdict::Unsure => {
             let share = proof.sureness.map_or(0.0, |s| s.share);
@@ -93,7 +94,7 @@ fn verdict(o: &SizeOutcome) -> String {
             "The wish cannot be met with this builder's list ({wish}). The most that was found while a plant keeps \
              all limits is {}: {name}.{}",
             if tried.is_sound() {
-                amount(o, tried.reach)
+                amount(o, tried.reach) + &tightest(o)
             } else {
                 "nothing".to_owned()
             },
@@ -103,6 +104,19 @@ fn verdict(o: &SizeOutcome) -> String {
                 format!(" Even that one is not sound: {}.", breach_list(o, tried))
             }
         ),
+    }
+}
+
+/// The month that bounds what is reached, as it goes on after the amount.
+fn tightest(o: &SizeOutcome) -> String {
+    match (o.wish.target, o.tightest_month) {
+        (_, None) => String::new(),
+        (Target::BurnerHours(_) | Target::Treat(_), Some(m)) => {
+            format!(" in {}, the tightest month that counts", month(m))
+        }
+        (Target::WinterHeat(_) | Target::WinterCurrent(_), Some(m)) => {
+            format!(" over the winter, of which {} is the tightest month", month(m))
+        }
     }
 }
 

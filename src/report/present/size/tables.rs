@@ -5,12 +5,13 @@ use super::{heating_share, month, short_place, short_units, short_work, units, w
 use crate::report::document::{Column, Table, Weight};
 use crate::report::numbers::{fixed, percent, significant};
 use crate::report::present::words::{list, month_span, rough};
-use crate::study::size::{Bound, MonthRow, Proof, SizeOutcome, SunChoice, Tried};
+use crate::study::size::{Bound, MonthRow, Proof, SizeOutcome, SunChoice, Target, Tried};
 
 pub(super) fn tables(o: &SizeOutcome) -> Vec<Table> {
     [
         plant(o),
         months(o),
+        hours(o),
         alternatives(o),
         placed(o),
         more_of_months(o),
@@ -189,6 +190,55 @@ fn months(o: &SizeOutcome) -> Option<Table> {
         note: "Bound by: what keeps the feed from being more. For use: methane of days on which the gas burns, less own gas \
                burnt for heat."
             .into(),
+        weight: Weight::Story,
+    })
+}
+
+/// What could be burnt, was wanted, served and short, by month.
+fn hours(o: &SizeOutcome) -> Option<Table> {
+    let tried = &o.plant.as_ref()?.tried;
+    let hourly = o.hourly.as_ref()?;
+    let burner = matches!(o.wish.target, Target::BurnerHours(_));
+    let rows = tried.months.iter().zip(&hourly.months).map(|(m, h)| {
+        let a_day = |hours: f64| {
+            if h.wanted_h > 0.0 {
+                fixed(hours / f64::from(h.days.max(1)), 2)
+            } else {
+                "\u{2013}".to_owned()
+            }
+        };
+        let mut row = vec![short_month(m.month), rough(m.gas_l_d), rough(m.net_kwh_d)];
+        if burner {
+            row.push(fixed(m.net_kwh_d.max(0.0) / o.energy.burner_kw, 2));
+        }
+        row.extend([h.wanted_h, h.served_h, h.short_h].map(a_day));
+        row
+    });
+    let mut columns = vec![
+        Column::words("Month"),
+        Column::number("Gas read", "L/d"),
+        Column::number("For use", "kWh/d"),
+    ];
+    if burner {
+        columns.push(Column::number("Could burn", "h/d"));
+    }
+    columns.extend(["Wanted", "Served", "Short"].map(|name| Column::number(name, "h/d")));
+    let tightest = o.tightest_month.map_or(String::new(), |m| {
+        format!(" {} is the tightest month that counts.", month(m))
+    });
+    Some(Table {
+        id: "hours".into(),
+        title: "Hours by month, run hour by hour".into(),
+        columns,
+        rows: rows.collect(),
+        note: format!(
+            "{}Wanted, served and short with the store proposed and no more used than wished.{tightest}",
+            if burner {
+                "Hours of one burner. Could burn: all that is left for use, if all of it were burnt. "
+            } else {
+                ""
+            }
+        ),
         weight: Weight::Story,
     })
 }
