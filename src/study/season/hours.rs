@@ -4,7 +4,7 @@ use super::HOURS;
 use crate::case::{Case, Plant};
 use crate::plant::Portion;
 use crate::plant::uses::flame;
-use crate::simulate::{DayRow, HeaterSource, Outcome, Point, VesselSeries};
+use crate::simulate::{DayRow, HeaterSource, Outcome, Point};
 
 /// Share of oxygen in dry air by volume. Source: US Standard Atmosphere 1976 (from memory).
 const OXYGEN_OF_AIR: f64 = 0.2095;
@@ -90,30 +90,27 @@ fn positive(p: Portion) -> Portion {
     }
 }
 
-/// Shares of a day's gas by hour, from the finer trajectory; even where it says nothing.
-fn shape(vessel: &VesselSeries, day: usize) -> [f64; HOURS] {
-    let middle = |hour: usize| day as f64 + (hour as f64 + 0.5) / HOURS as f64;
-    let rates: [f64; HOURS] = std::array::from_fn(|hour| rate(&vessel.trace, middle(hour)));
-    let sum: f64 = rates.iter().sum();
+/// Shares of a day's gas by hour, from what the finer trajectory says was sent so far; even where it says nothing.
+fn shape(trace: &[Point], day: usize) -> [f64; HOURS] {
+    let at = |hour: usize| sent_nl(trace, day as f64 + hour as f64 / HOURS as f64);
+    let sent: [f64; HOURS] = std::array::from_fn(|hour| (at(hour + 1) - at(hour)).max(0.0));
+    let sum: f64 = sent.iter().sum();
     if sum > 0.0 {
-        rates.map(|rate| rate / sum)
+        sent.map(|nl| nl / sum)
     } else {
         [1.0 / HOURS as f64; HOURS]
     }
 }
 
-/// Rate of gas at `t`, straight between the points \[norm litres/d\].
-fn rate(trace: &[Point], t: f64) -> f64 {
+/// Gas sent up to `t`, straight between the points; beyond them that of the nearer end \[norm litres\].
+fn sent_nl(trace: &[Point], t: f64) -> f64 {
     let next = trace.partition_point(|p| p.t_d <= t);
     let before = next.checked_sub(1).and_then(|i| trace.get(i));
-    let rate = match (before, trace.get(next)) {
-        (Some(a), Some(b)) if b.t_d > a.t_d => {
-            a.gas_nl_d + (b.gas_nl_d - a.gas_nl_d) * (t - a.t_d) / (b.t_d - a.t_d)
-        }
-        (Some(p), _) | (None, Some(p)) => p.gas_nl_d,
+    match (before, trace.get(next)) {
+        (Some(a), Some(b)) => a.sent_nl + (b.sent_nl - a.sent_nl) * (t - a.t_d) / (b.t_d - a.t_d),
+        (Some(p), None) | (None, Some(p)) => p.sent_nl,
         (None, None) => 0.0,
-    };
-    rate.max(0.0)
+    }
 }
 
 /// Fuel that heaters on own gas ask for on a day, one unit \[kWh\].
@@ -152,7 +149,7 @@ pub(super) fn made_by_hour(case: &Case, outcome: &Outcome, plant: &Plant) -> Mad
         let mut liquor = 0.0;
         for ((vessel, build), gas) in outcome.vessels.iter().zip(&case.vessels).zip(&gas) {
             let portion = gas[day].scaled(units);
-            for (hour, share) in hours.iter_mut().zip(shape(vessel, day)) {
+            for (hour, share) in hours.iter_mut().zip(shape(&vessel.trace, day)) {
                 *hour = hour.plus(portion.scaled(share));
             }
             liquor += vessel.days[day].temperature_c * build.liquid_m3 / liquid;
@@ -189,4 +186,56 @@ pub(super) fn made_by_hour(case: &Case, outcome: &Outcome, plant: &Plant) -> Mad
             .push((0..HOURS).map(line).sum::<f64>() / HOURS as f64);
     }
     made
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn point(t_d: f64, sent_nl: f64, gas_nl_d: f64) -> Point {
+        Point {
+            t_d,
+            sent_nl,
+            gas_nl_d,
+            ..Point::default()
+        }
+    }
+
+    #[test]
+    fn the_hours_follow_what_was_sent_whatever_the_rate_says() {
+        // 90 of 120 litres within six hours after a dose at noon; the rates at the points are far off.
+        let trace = [
+            point(3.0, 500.0, 4000.0),
+            point(3.5, 520.0, -7.0),
+            // A dose: two points at one time.
+            point(3.5, 520.0, 0.0),
+            point(3.75, 610.0, 90_000.0),
+            point(4.0, 620.0, 1.0),
+        ];
+        let hours = shape(&trace, 3);
+        for (hour, share) in hours.iter().enumerate() {
+            let litres = match hour {
+                0..12 => 20.0 / 12.0,
+                12..18 => 90.0 / 6.0,
+                _ => 10.0 / 6.0,
+            };
+            assert!((share - litres / 120.0).abs() < 1e-12, "{hour}: {share}");
+        }
+    }
+
+    #[test]
+    fn what_flows_back_is_no_hours_gas_and_nothing_sent_is_spread_evenly() {
+        let cools = [
+            point(0.0, 0.0, 0.0),
+            point(0.25, -5.0, 0.0),
+            point(1.0, 40.0, 0.0),
+        ];
+        let hours = shape(&cools, 0);
+        assert!(hours[..6].iter().all(|share| *share == 0.0));
+        assert!((hours[6..].iter().sum::<f64>() - 1.0).abs() < 1e-12);
+        for trace in [&cools[..0], &cools[..2]] {
+            let hours = shape(trace, 0);
+            assert!(hours.iter().all(|share| (share - 1.0 / 24.0).abs() < 1e-12));
+        }
+    }
 }
