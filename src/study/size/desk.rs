@@ -6,6 +6,7 @@
 use std::cmp::Ordering;
 use std::collections::HashMap;
 
+use super::effort::{litres, nearly};
 use super::estimate::{Estimate, Shell, estimate, shell};
 use super::judge::{MonthRow, Tried, try_plant};
 use super::outcome::{Curve, CurvePoint, Proof};
@@ -18,7 +19,7 @@ use crate::study::batch::{BatchOptions, run_all};
 const SPREAD: usize = 6;
 /// Sizes that are then run between one that fails and one that fits, at a time, and how often.
 const BETWEEN: (usize, usize) = (3, 3);
-/// Sizes that fit whose trimmings are all run.
+/// Sizes that fit whose trimmings are all run, and hardly larger ones of fewer units beside them.
 const TRIMMED: usize = 2;
 /// Trimmings of one size that are run at most: of those without window, greenhouse and pit for each way to rest, and of
 /// each other way to place it.
@@ -130,7 +131,7 @@ impl<'a> Desk<'a> {
     }
 
     /// Runs those that have not been run; what was done before a stop is kept.
-    fn run(&mut self, places: &[usize]) -> Result<(), SizeFailure> {
+    pub(super) fn run(&mut self, places: &[usize]) -> Result<(), SizeFailure> {
         let mut new: Vec<usize> = places
             .iter()
             .copied()
@@ -285,11 +286,21 @@ impl<'a> Desk<'a> {
         let first = self.fit().first().map(|i| self.plants[*i]);
         if let Some(first) = first {
             let size = |p: &Plant| (p.unit_l, p.units);
-            let below = self.plants.iter().rev().find(|p| {
-                let whole = |p: &Plant| p.unit_l * p.units as f64;
-                whole(p) < whole(&first)
-            });
+            let mut larger_first = self.plants.iter().rev();
+            let below = larger_first.find(|p| litres(p) < litres(&first));
             sizes.extend(below.map(size));
+            // Hardly larger with fewer units may be the plainer plant.
+            let mut fewer: Vec<(f64, usize)> = Vec::new();
+            for p in self.plants {
+                let near = litres(p) > litres(&first) && nearly(litres(p), litres(&first));
+                if near && p.units < first.units && !fewer.contains(&size(p)) {
+                    fewer.push(size(p));
+                }
+            }
+            fewer.sort_by(|a, b| a.1.cmp(&b.1).then(a.0.total_cmp(&b.0)));
+            fewer.truncate(TRIMMED);
+            fewer.retain(|size| !sizes.contains(size));
+            sizes.extend(fewer);
         }
         let mut enough = WORTH * self.wish.target.amount();
         if sizes.is_empty()

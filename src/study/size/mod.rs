@@ -11,6 +11,7 @@
 //! | `draft` | the scenario of a plant |
 //! | `judge` | a real run, month by month |
 //! | `prove` | which plants are proven |
+//! | `effort` | what is not worth its work, and which of nearly equal plants is plainer |
 //! | `margin` | distance to the souring limit, chance over the draws |
 //! | `search`, `desk` | from the grid to the plant; the runs on the way |
 //! | `beside` | store and cleaning beds |
@@ -23,6 +24,7 @@ mod ask;
 mod beside;
 mod desk;
 mod draft;
+mod effort;
 mod estimate;
 mod feed;
 mod hourly;

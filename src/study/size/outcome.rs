@@ -99,7 +99,7 @@ pub struct SizeOutcome {
     pub wish: Wish,
     /// How it fares.
     pub verdict: Verdict,
-    /// The smallest plant that meets it; else the one that comes nearest. `None` where every run failed.
+    /// The smallest plant that meets it, or one hardly larger that takes less effort; else the one that comes nearest. `None` where every run failed.
     pub plant: Option<Proof>,
     /// Of the months that count, that with the least for the target, 1 to 12; `None` where no plant came through.
     pub tightest_month: Option<usize>,
@@ -115,6 +115,8 @@ pub struct SizeOutcome {
     pub alternatives: Vec<Proof>,
     /// What was proven before and did not pass, smallest first.
     pub refused: Vec<Proof>,
+    /// What passed too and was not proposed, because it takes more units, more built on, or more litres for the same.
+    pub passed_over: Vec<Proof>,
     /// The plant's neighbours in the grid, with their runs.
     pub neighbours: Vec<Tried>,
     /// The plant in every place that the builder allows: sun and ground. Itself among them.

@@ -100,7 +100,7 @@ impl Plant {
     }
 
     /// How many things more are built for sun or ground.
-    fn extras(&self) -> usize {
+    pub(super) fn extras(&self) -> usize {
         usize::from(self.sun != SunChoice::None) + usize::from(self.buried_cm > 0.0)
     }
 

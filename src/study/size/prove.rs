@@ -2,6 +2,7 @@
 
 use super::SizeFailure;
 use super::desk::{Desk, WarmLine, best};
+use super::effort::{Passed, litres, nearly, plainest};
 use super::judge::{Breach, Tried};
 use super::margin::{margin, sureness};
 use super::outcome::Proof;
@@ -38,66 +39,55 @@ pub(super) fn surest(refused: &[Proof]) -> Option<Proof> {
         .cloned()
 }
 
+/// What the proofs gave.
+pub(super) struct Proven {
+    /// The plant to propose.
+    pub(super) chosen: Option<Proof>,
+    /// Others that passed, and take more effort or litres.
+    pub(super) passed_over: Vec<Proof>,
+    /// Those that did not.
+    pub(super) refused: Vec<Proof>,
+}
+
 impl Desk<'_> {
-    /// The smallest fit plant with margin and chance, and those that were refused beside it. Of each size that which
-    /// reaches most is proven first; where it passes, the simplest that passes too is looked for among some.
-    pub(super) fn prove(
-        &mut self,
-        points: &Points,
-    ) -> Result<(Option<Proof>, Vec<Proof>), SizeFailure> {
+    /// The smallest fit plant with margin and chance, or one hardly larger that takes less effort; and those beside it.
+    pub(super) fn prove(&mut self, points: &Points) -> Result<Proven, SizeFailure> {
         let size = |p: &Plant| (p.unit_l, p.units);
         let fit = self.fit();
         let mut refused: Vec<Proof> = Vec::new();
+        let mut passed: Vec<Passed> = Vec::new();
         let of_sizes = fit.chunk_by(|a, b| size(&self.plants[*a]) == size(&self.plants[*b]));
         let of_sizes: Vec<Vec<usize>> =
             of_sizes.take(PROVEN_SIZES).map(<[usize]>::to_vec).collect();
         for of_size in of_sizes {
-            let reach = |desk: &Self, i: usize| desk.runs.get(&i).map_or(0.0, |t| t.reach);
-            let by_reach = |a: &&usize, b: &&usize| {
-                reach(self, **a).total_cmp(&reach(self, **b)).then(b.cmp(a))
-            };
-            let Some(strongest) = of_size.iter().max_by(by_reach).copied() else {
+            let Some(of) = of_size.first().map(|i| self.plants[*i]) else {
                 continue;
             };
-            let proof = self.proof(strongest, points)?;
-            let passed = proof.tried.is_fit();
-            // What too few draws reach with the strongest no other of its size does; the souring limit is another matter.
-            let hopeless = proof
-                .tried
-                .breaches
-                .iter()
-                .any(|b| matches!(b, Breach::Chance { .. }));
-            if !passed {
-                refused.push(proof.clone());
+            // Once one passed, only those that may take less effort and are hardly larger are looked at.
+            let smallest = passed.iter().map(|p| litres(&p.proof.tried.plant));
+            let smallest = smallest.fold(f64::INFINITY, f64::min);
+            let fewest = passed.iter().map(|p| p.proof.tried.plant.units).min();
+            if !nearly(litres(&of), smallest) {
+                break;
             }
-            if !hopeless {
-                // Those with some reserve are worth the draws.
-                let most = proof.tried.reach;
-                let enough = |k: f64| {
-                    let target = self.wish.target.amount();
-                    target + k * (most - target)
-                };
-                let simplest = |at_least: f64| {
-                    let mut all = of_size.iter().copied();
-                    all.find(|i| reach(self, *i) >= at_least)
-                };
-                let mut queue: Vec<usize> = RESERVES
-                    .iter()
-                    .filter_map(|k| simplest(enough(*k)))
-                    .filter(|i| *i != strongest)
-                    .collect();
-                queue.dedup();
-                for i in queue {
-                    let simpler = self.proof(i, points)?;
-                    if simpler.tried.is_fit() {
-                        return Ok((Some(simpler), refused));
-                    }
-                    refused.push(simpler);
+            if fewest.is_some_and(|fewest| of.units > fewest) {
+                continue;
+            }
+            if let Some(proof) = self.prove_size(&of_size, points, &mut refused)? {
+                let plain = self.without_idle(proof.clone(), points)?;
+                if plain.proof.tried.plant != proof.tried.plant {
+                    passed.push(Passed { proof, idle: true });
                 }
+                passed.push(plain);
             }
-            if passed {
-                return Ok((Some(proof), refused));
-            }
+        }
+        if let Some(best) = plainest(&passed) {
+            let chosen = passed.swap_remove(best);
+            return Ok(Proven {
+                chosen: Some(chosen.proof),
+                passed_over: passed.into_iter().map(|p| p.proof).collect(),
+                refused,
+            });
         }
         // Of the larger ones that which reaches most.
         let reach = |i: &usize| self.runs.get(i).map_or(0.0, |t| t.reach);
@@ -107,11 +97,77 @@ impl Desk<'_> {
         if let Some(strongest) = strongest {
             let proof = self.proof(strongest, points)?;
             if proof.tried.is_fit() {
-                return Ok((Some(proof), refused));
+                let plain = self.without_idle(proof, points)?;
+                return Ok(Proven {
+                    chosen: Some(plain.proof),
+                    passed_over: Vec::new(),
+                    refused,
+                });
             }
             refused.push(proof);
         }
-        Ok((None, refused))
+        Ok(Proven {
+            chosen: None,
+            passed_over: Vec::new(),
+            refused,
+        })
+    }
+
+    /// One size: that which reaches most is proven first; where it passes, the simplest that passes too is looked for among
+    /// some.
+    fn prove_size(
+        &mut self,
+        of_size: &[usize],
+        points: &Points,
+        refused: &mut Vec<Proof>,
+    ) -> Result<Option<Proof>, SizeFailure> {
+        let reach = |desk: &Self, i: usize| desk.runs.get(&i).map_or(0.0, |t| t.reach);
+        let by_reach = |a: &&usize, b: &&usize| {
+            reach(self, **a).total_cmp(&reach(self, **b)).then(b.cmp(a))
+        };
+        let Some(strongest) = of_size.iter().max_by(by_reach).copied() else {
+            return Ok(None);
+        };
+        let proof = self.proof(strongest, points)?;
+        let passed = proof.tried.is_fit();
+        // What too few draws reach with the strongest no other of its size does; the souring limit is another matter.
+        let hopeless = proof
+            .tried
+            .breaches
+            .iter()
+            .any(|b| matches!(b, Breach::Chance { .. }));
+        if !passed {
+            refused.push(proof.clone());
+        }
+        if !hopeless {
+            // Those with some reserve are worth the draws.
+            let most = proof.tried.reach;
+            let enough = |k: f64| {
+                let target = self.wish.target.amount();
+                target + k * (most - target)
+            };
+            let simplest = |at_least: f64| {
+                let mut all = of_size.iter().copied();
+                all.find(|i| reach(self, *i) >= at_least)
+            };
+            let mut queue: Vec<usize> = RESERVES
+                .iter()
+                .filter_map(|k| simplest(enough(*k)))
+                .filter(|i| *i != strongest)
+                .collect();
+            queue.dedup();
+            for i in queue {
+                let simpler = self.proof(i, points)?;
+                if simpler.tried.is_fit() {
+                    return Ok(Some(simpler));
+                }
+                refused.push(simpler);
+            }
+        }
+        if passed {
+            return Ok(Some(proof));
+        }
+        Ok(None)
     }
 
     /// What was proven before the search was stopped: the smallest that passed, and those that did not.
@@ -132,7 +188,7 @@ impl Desk<'_> {
     }
 
     /// The proof of a plant that was run.
-    fn proof(&mut self, place: usize, points: &Points) -> Result<Proof, SizeFailure> {
+    pub(super) fn proof(&mut self, place: usize, points: &Points) -> Result<Proof, SizeFailure> {
         if let Some(proof) = self.proofs.get(&place) {
             return Ok(proof.clone());
         }
@@ -202,8 +258,10 @@ impl Desk<'_> {
                         break;
                     }
                 }
-                let passed = proofs.last().filter(|p| p.tried.is_fit()).cloned();
-                out.extend(passed.or_else(|| surest(&proofs)));
+                match proofs.last().filter(|p| p.tried.is_fit()).cloned() {
+                    Some(passed) => out.push(self.without_idle(passed, points)?.proof),
+                    None => out.extend(surest(&proofs)),
+                }
             } else {
                 let places = self.places().into_iter().filter(of_line);
                 out.extend(best(places.filter_map(|i| self.runs.get(&i))).map(unproven));

@@ -69,6 +69,10 @@ pub struct Rules {
     pub restart_share: Assumed,
     /// Days in which a heater warms a plant that rested.
     pub warm_up_days: Assumed,
+    /// Least share of the wish for which something is built on.
+    pub least_gain: Assumed,
+    /// Share of the litres of the smallest by which a plant may be larger and still count as equally large.
+    pub near_litres: Assumed,
     /// Days that an iron bed is sized for.
     pub iron_days: Assumed,
 }

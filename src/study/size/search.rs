@@ -77,6 +77,7 @@ struct Found {
     lines: Vec<WarmLine>,
     chosen: Option<Proof>,
     refused: Vec<Proof>,
+    passed_over: Vec<Proof>,
     alternatives: Vec<Proof>,
     plant: Option<Proof>,
     neighbours: Vec<Tried>,
@@ -94,7 +95,10 @@ fn steps(desk: &mut Desk<'_>, options: &Options<'_>, found: &mut Found) -> Resul
     desk.trimmings()?;
     desk.begin("sizing: draws of the smallest", 0.5, 0.8);
     let points = Uncertain::standard().points(options.draws, options.seed)?;
-    (found.chosen, found.refused) = desk.prove(&points)?;
+    let proven = desk.prove(&points)?;
+    found.chosen = proven.chosen;
+    found.passed_over = proven.passed_over;
+    found.refused = proven.refused;
     found.plant = match &found.chosen {
         Some(proof) => Some(proof.clone()),
         None => surest(&found.refused).or_else(|| desk.nearest().map(unproven)),
@@ -134,6 +138,7 @@ fn size_fed(
         lines,
         chosen,
         refused,
+        passed_over,
         alternatives,
         plant,
         neighbours,
@@ -177,6 +182,7 @@ fn size_fed(
         beds,
         alternatives,
         refused,
+        passed_over,
         neighbours,
         placed,
         otherwise,

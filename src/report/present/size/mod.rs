@@ -1,5 +1,7 @@
 //! What a sized plant has to show.
 
+mod beside;
+mod chosen;
 mod figures;
 mod story;
 mod tables;
@@ -313,6 +315,8 @@ fn facts(o: &SizeOutcome) -> Vec<Facts> {
                     "beginning again after a rest",
                     format!("{}; {}", r.restart_share.source, r.warm_up_days.source),
                 ),
+                row("worth its work", r.least_gain.source.clone()),
+                row("about as large", r.near_litres.source.clone()),
                 row(
                     "liquid of a unit",
                     format!("{}. {}", r.liquid_share.value, r.liquid_share.source),

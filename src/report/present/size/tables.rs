@@ -1,6 +1,7 @@
 //! The plant by month, its alternatives and its neighbours.
 
-use super::story::{breach_list, clock};
+use super::beside::clock;
+use super::story::breach_list;
 use super::{heating_share, month, short_place, short_units, short_work, units, warmth};
 use crate::report::document::{Column, Table, Weight};
 use crate::report::numbers::{fixed, percent, significant};
