@@ -1,7 +1,6 @@
 //! Frost on the line: what of the plant holds water that freezes, and when.
 
-use super::HOURS;
-use super::outcome::Frost;
+use super::outcome::{Frost, SeasonDay};
 use crate::case::Plant;
 use crate::plant::cleaning::{Stage, bed_row};
 use crate::plant::store::StoreSettings;
@@ -9,33 +8,31 @@ use crate::plant::store::StoreSettings;
 /// Water freezes \[C\].
 const FREEZES_C: f64 = 0.0;
 
-/// The frost of a run of so many days; `None` where pipes, beds and store stay above freezing.
-pub(super) fn frost(plant: &Plant, days: usize) -> Option<Frost> {
-    let coldest = |day: usize| {
-        (0..HOURS)
-            .map(|hour| super::line_c(plant, day as f64 + hour as f64 / HOURS as f64))
-            .fold(f64::INFINITY, f64::min)
-    };
-    let cold: Vec<(usize, f64)> = (0..days)
-        .map(|day| (day, coldest(day)))
-        .filter(|(_, celsius)| *celsius < FREEZES_C)
-        .collect();
-    let from_day = cold.first()?.0;
+/// Whether the line falls below freezing on a day.
+pub(super) fn freezes_on(day: &SeasonDay) -> bool {
+    day.line_low_c < FREEZES_C
+}
+
+/// The frost of a run; `None` where pipes, beds and store stay above freezing.
+pub(super) fn frost(plant: &Plant, days: &[SeasonDay]) -> Option<Frost> {
+    let cold = || days.iter().filter(|day| freezes_on(day));
     Some(Frost {
-        days: cold.len(),
-        from_day: u32::try_from(from_day).unwrap_or(u32::MAX),
-        coldest_c: cold.iter().map(|(_, c)| *c).fold(f64::INFINITY, f64::min),
-        freezes: freezes(plant),
+        days: cold().count(),
+        from_day: cold().next()?.day,
+        to_day: cold().next_back()?.day,
+        coldest_c: cold().map(|day| day.line_low_c).fold(f64::INFINITY, f64::min),
+        freezes: holds_water(plant),
     })
 }
 
 /// What holds water out of doors.
-fn freezes(plant: &Plant) -> Vec<String> {
+fn holds_water(plant: &Plant) -> Vec<String> {
     let mut parts = match plant.store {
         StoreSettings::Bell(_) => vec!["the water under the bell".to_owned()],
         StoreSettings::Bag(_) => Vec::new(),
     };
     parts.push("the water seal".to_owned());
+    parts.push("the water that settles in the pipes".to_owned());
     let is_trap = |stage: &Stage| matches!(stage, Stage::WaterTrap(_));
     let is_wet = |stage: &Stage| matches!(stage, Stage::Bed(bed) if bed_row(bed.material).wet);
     if plant.cleaning.iter().any(is_trap) {

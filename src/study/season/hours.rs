@@ -28,6 +28,8 @@ pub(super) struct Made {
     pub(super) liquor_c: Vec<f64>,
     /// Mean temperature of the line, by day \[C\].
     pub(super) line_c: Vec<f64>,
+    /// Its lowest, by day \[C\].
+    pub(super) line_low_c: Vec<f64>,
 }
 
 /// The dry gas of a day: methane as the day's sum has it, the rest by the shares of the headspace, mean of the ends of
@@ -136,6 +138,7 @@ pub(super) fn made_by_hour(case: &Case, outcome: &Outcome, plant: &Plant) -> Mad
         heater_short_kwh: Vec::with_capacity(days),
         liquor_c: Vec::with_capacity(days),
         line_c: Vec::with_capacity(days),
+        line_low_c: Vec::with_capacity(days),
     };
     let liquid: f64 = case.vessels.iter().map(|v| v.liquid_m3).sum();
     let mut gas = Vec::with_capacity(outcome.vessels.len());
@@ -176,14 +179,11 @@ pub(super) fn made_by_hour(case: &Case, outcome: &Outcome, plant: &Plant) -> Mad
         };
         made.heater_short_kwh.push(short);
         made.liquor_c.push(liquor);
-        let line = |hour: usize| {
-            plant
-                .line
-                .at(day as f64 + (hour as f64 + 0.5) / HOURS as f64)
-                .0
-        };
-        made.line_c
-            .push((0..HOURS).map(line).sum::<f64>() / HOURS as f64);
+        let line = |hour: usize| super::line_c(plant, day as f64 + hour as f64 / HOURS as f64);
+        let hours = || (0..HOURS).map(line);
+        made.line_c.push(hours().sum::<f64>() / HOURS as f64);
+        made.line_low_c
+            .push(hours().fold(f64::INFINITY, f64::min));
     }
     made
 }

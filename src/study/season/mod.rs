@@ -10,6 +10,7 @@ mod frost;
 mod hours;
 mod months;
 mod outcome;
+mod stages;
 
 use jiff::civil::Date;
 
@@ -66,7 +67,7 @@ pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFai
     let changes = changes(&train);
     let months = months::months(case, outcome, &days, residue.as_ref(), &changes);
     let (winter, rest) = months::winter(&months);
-    let frost = frost::frost(plant, days.len());
+    let frost = frost::frost(plant, &days);
     let (cold_day, warm_day) = months::middles(&days, &months, &winter);
     let chores = chores::chores(
         case,
@@ -76,6 +77,7 @@ pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFai
         &train,
         residue.as_ref(),
     );
+    let (stages, stages_days) = stages::of_a_year(&plant.cleaning, &steps, &train)?;
     let wasted = wasted(outcome, units, &hourly, residue.as_ref());
     Ok(SeasonOutcome {
         title: case.title.clone(),
@@ -99,7 +101,8 @@ pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFai
         shortage_hours: hourly.shortage_hours,
         margin_hours: hourly.margin_hours,
         suction_hours: hourly.suction_hours,
-        stages: train.stages,
+        stages,
+        stages_days,
         cleaning_loss_pa: train.pressure_loss_pa,
         warnings: train
             .warnings
@@ -237,6 +240,7 @@ fn days(
                 day: row.day,
                 liquor_c: made.liquor_c[d],
                 line_c: made.line_c[d],
+                line_low_c: made.line_low_c[d],
                 made_nl: made.made[d].dry_nl(),
                 made_kwh: made.made[d].energy_kwh(),
                 heater_nl: made.burnt[d].dry_nl(),

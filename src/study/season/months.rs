@@ -1,6 +1,7 @@
 //! Months, and the winter among them.
 
 use super::date_of;
+use super::frost::freezes_on;
 use super::outcome::{BedChange, Season, SeasonDay};
 use crate::case::Case;
 use crate::plant::residue::{Residue, hygiene};
@@ -73,6 +74,7 @@ fn summed(name: String, days: &[SeasonDay]) -> Season {
         days: days.len() as u32,
         liquor_c: sum(|d| d.liquor_c) / n,
         line_c: sum(|d| d.line_c) / n,
+        frost_days: days.iter().map(|d| u32::from(freezes_on(d))).sum(),
         made_nl_d: sum(|d| d.made_nl) / n,
         used_nl_d: sum(|d| d.used_nl) / n,
         overflow_nl_d: sum(|d| d.overflow_nl) / n,
@@ -108,6 +110,7 @@ fn joined(name: &str, months: &[&Season]) -> Season {
         days,
         liquor_c: mean(|m| m.liquor_c),
         line_c: mean(|m| m.line_c),
+        frost_days: months.iter().map(|m| m.frost_days).sum(),
         made_nl_d: mean(|m| m.made_nl_d),
         used_nl_d: mean(|m| m.used_nl_d),
         overflow_nl_d: mean(|m| m.overflow_nl_d),

@@ -80,8 +80,11 @@ pub struct SeasonOutcome {
     pub margin_hours: usize,
     /// Hours in which a bell at its lowest stand sucks, so that air can get in.
     pub suction_hours: usize,
-    /// Each stage of the cleaning.
+    /// Each stage of the cleaning; fillings spent and their dates are those of the whole run, rates and amounts taken those
+    /// of its last `stages_days`.
     pub stages: Vec<StageOutcome>,
+    /// Days at the end of the run that the rates of the stages are of: a year, or all of a shorter run.
+    pub stages_days: u32,
     /// Pressure that the stages cost together \[Pa\].
     pub cleaning_loss_pa: f64,
     /// What the cleaning asks to be looked at.
@@ -113,6 +116,8 @@ pub struct SeasonDay {
     pub liquor_c: f64,
     /// Mean temperature of pipes, beds and store \[C\].
     pub line_c: f64,
+    /// Their lowest on the day \[C\].
+    pub line_low_c: f64,
     /// Gas made \[NL\].
     pub made_nl: f64,
     /// Its energy \[kWh, lower\].
@@ -180,6 +185,8 @@ pub struct Season {
     pub liquor_c: f64,
     /// Mean temperature of pipes, beds and store \[C\].
     pub line_c: f64,
+    /// Days on which the line falls below freezing at some hour.
+    pub frost_days: u32,
     /// Gas made \[NL/d\].
     pub made_nl_d: f64,
     /// Gas used \[NL/d\].
@@ -225,6 +232,8 @@ pub struct Frost {
     pub days: usize,
     /// The first of them.
     pub from_day: u32,
+    /// The last of them.
+    pub to_day: u32,
     /// The coldest hour \[C\].
     pub coldest_c: f64,
     /// What of the plant holds water that freezes.

@@ -6,7 +6,9 @@ use super::judge::{MonthRow, Tried};
 use super::rules::rules;
 use super::wish::Wish;
 use super::year::DAYS;
-use crate::plant::cleaning::{BedMaterial, BedSettings, GasStep, Stage, TrapSettings, run_train};
+use crate::plant::cleaning::{
+    BedMaterial, BedSettings, GasStep, Stage, StageOutcome, TrapSettings, run_train,
+};
 use crate::plant::store::{BellSettings, Shell};
 use crate::plant::{GasState, GasStream, PlantFault};
 
@@ -135,6 +137,27 @@ pub struct Beds {
     pub trap_l_per_year: f64,
 }
 
+impl Beds {
+    /// The same with what the hours of the judged year gave: trap and iron, as the scenario has them.
+    pub(super) fn as_run(self, stages: &[StageOutcome]) -> Self {
+        let [trap, iron] = stages else {
+            return self;
+        };
+        Self {
+            iron_days: lasting(iron),
+            iron_kg_per_year: iron.material_kg_per_year,
+            sulphide_g_per_year: 1000.0 * iron.h2s_taken_kg,
+            trap_l_per_year: trap.water_gained_kg,
+            ..self
+        }
+    }
+}
+
+/// Days that a filling lasts, at most a year.
+fn lasting(bed: &StageOutcome) -> f64 {
+    bed.days_per_filling.unwrap_or(f64::INFINITY).min(365.0)
+}
+
 /// The beds of a plant; `None` without gas for use.
 ///
 /// # Errors
@@ -162,7 +185,7 @@ pub(super) fn beds(tried: &Tried) -> Result<Option<Beds>, PlantFault> {
     };
     Ok(Some(Beds {
         iron_kg,
-        iron_days: wool.days_per_filling.unwrap_or(f64::INFINITY).min(365.0),
+        iron_days: lasting(wool),
         iron_kg_per_year: wool.material_kg_per_year,
         sulphide_g_per_year: 1000.0 * wool.h2s_taken_kg,
         lime_kg_per_year: chalk.material_kg_per_year,

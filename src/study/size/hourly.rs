@@ -10,6 +10,7 @@ use super::timetable::{Uses, all_of_it, as_wished};
 use super::wish::{Target, Wish};
 use super::year::{LEAD, MONTHS, month_at, stretches};
 use crate::case::Case;
+use crate::plant::cleaning::StageOutcome;
 use crate::scenario::{self, Problems};
 use crate::simulate::{self, Outcome};
 use crate::study::season::{SeasonDay, season};
@@ -44,6 +45,17 @@ pub struct Hourly {
     pub wished: Option<Wished>,
     /// The hours of each month with no more used than wished, January first; for a mass to treat with its gas used evenly.
     pub months: Vec<HourlyMonth>,
+    /// Frost on pipes, beds and store; `None` where there is none.
+    pub frost: Option<Frosts>,
+}
+
+/// Nights of a year on which the air falls below freezing.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Frosts {
+    /// How many.
+    pub nights: usize,
+    /// The coldest hour \[C\].
+    pub coldest_c: f64,
 }
 
 /// Hours of a month; of one burner, where burners are wished for.
@@ -77,6 +89,8 @@ pub struct Wished {
 /// The store as it was run, and the scenario of the plant with all that stands beside the digester.
 pub(super) struct Stood {
     pub(super) store: Store,
+    /// The beds as the gas of the judged year loads them.
+    pub(super) beds: Option<Beds>,
     pub(super) hourly: Hourly,
     pub(super) scenario: Value,
 }
@@ -121,6 +135,7 @@ pub(super) fn stand(
     });
     Ok(Stood {
         store: bell(Store { volume_l, ..store }),
+        beds: beds.map(|beds| beds.as_run(&served.stages)),
         hourly: Hourly {
             by_day_l,
             used_at_h: all.sessions.from_h.clone(),
@@ -130,6 +145,7 @@ pub(super) fn stand(
             overflow_hours: used.overflow_hours,
             wished,
             months: served.months,
+            frost: served.frost,
         },
         scenario: desk.scenario(volume_l, &asks),
     })
@@ -156,6 +172,8 @@ struct Year {
     overflow_hours: u32,
     overflow: f64,
     months: Vec<HourlyMonth>,
+    stages: Vec<StageOutcome>,
+    frost: Option<Frosts>,
 }
 
 impl Year {
@@ -231,6 +249,8 @@ impl<'a> Desk<'a> {
             asked_h: uses.burners * counting(|d| d.wanted_h),
             short_h: uses.burners * counting(unserved),
             months: by_month(start, uses.burners, &judged),
+            frost: frost(&judged),
+            stages: found.stages.clone(),
             overflow_hours: judged.iter().map(|d| d.overflow_hours).sum(),
             overflow: if for_use > 0.0 {
                 sum(|d| d.overflow_nl) / for_use
@@ -244,6 +264,14 @@ impl<'a> Desk<'a> {
 /// Hours that were wanted and not served.
 fn unserved(day: &SeasonDay) -> f64 {
     day.short_h + day.no_flame_h + day.refused_h
+}
+
+fn frost(days: &[&SeasonDay]) -> Option<Frosts> {
+    let cold = || days.iter().map(|d| d.line_low_c).filter(|c| *c < 0.0);
+    Some(Frosts {
+        nights: cold().count(),
+        coldest_c: cold().min_by(f64::total_cmp)?,
+    })
 }
 
 /// The hours of each month of the judged year, January first.

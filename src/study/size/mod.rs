@@ -48,7 +48,7 @@ use crate::study::sampling::SamplingError;
 
 pub use beside::{Beds, Store};
 pub use feed::{Bound, MonthFeed};
-pub use hourly::{Hourly, HourlyMonth, Wished};
+pub use hourly::{Frosts, Hourly, HourlyMonth, Wished};
 pub use judge::{Breach, MonthRow, Tried, engine_share};
 pub use margin::{Margin, Sureness};
 pub use outcome::{Curve, CurvePoint, Effort, Energy, Proof, SizeOutcome, Verdict};

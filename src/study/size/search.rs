@@ -153,7 +153,7 @@ fn size_fed(
     let tried = plant.as_ref().map(|p| &p.tried);
     let tried = tried.filter(|t| !t.months.is_empty());
     let mut store = tried.and_then(|t| beside::store(wish, t));
-    let beds = match tried {
+    let mut beds = match tried {
         Some(t) => beside::beds(t)?,
         None => None,
     };
@@ -163,6 +163,7 @@ fn size_fed(
         match stand(wish, t, by_day, beds.as_ref()) {
             Ok(stood) => {
                 store = Some(stood.store);
+                beds = stood.beds;
                 hourly = Some(stood.hourly);
                 scenario = Some(stood.scenario);
             }

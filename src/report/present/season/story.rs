@@ -168,6 +168,17 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
             ),
         ));
     }
+    if let Some(frost) = &season.frost {
+        out.push(number(
+            "Frost",
+            frost.days.to_string(),
+            "nights",
+            format!(
+                "pipes, seals and store freeze; {} \u{b0}C at worst",
+                fixed(frost.coldest_c, 0)
+            ),
+        ));
+    }
     out.push(number(
         "Methane wasted",
         rough(season.wasted.ch4_kg / years),
@@ -200,7 +211,7 @@ pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
     story.extend(units(season));
     story.extend(winter(season));
     story.extend(frozen(reading));
-    story.extend(frost(season));
+    story.extend(frost(reading));
     story.extend(uses(reading));
     story.extend(heating(reading));
     let made = reading.sum(|d| d.made_nl);
@@ -276,12 +287,15 @@ fn frozen(reading: &Reading<'_>) -> Option<String> {
     Some(froze(&day_name(event.day, reading.start), &within))
 }
 
-fn frost(season: &SeasonOutcome) -> Option<String> {
-    let frost = season.frost.as_ref()?;
+fn frost(reading: &Reading<'_>) -> Option<String> {
+    let frost = reading.season.frost.as_ref()?;
+    let day = |day: u32| day_name(f64::from(day), reading.start);
     Some(format!(
-        "On {} pipes and store fall below freezing, to {} C at worst. What freezes then, and is not computed: {}. A frozen \
-         seal is no relief, and a frozen bell does not move.",
-        count(frost.days, "day", "days"),
+        "Frost: on {}, the first on {}, the last on {}, pipes and store fall below freezing, to {} C at worst. What freezes \
+         then, and is not computed: {}. A frozen seal is no relief, a frozen bell does not move, and ice closes a pipe.",
+        count(frost.days, "night", "nights"),
+        day(frost.from_day),
+        day(frost.to_day),
         fixed(frost.coldest_c, 0),
         list(&frost.freezes)
     ))
@@ -463,9 +477,9 @@ pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
             ""
         };
         advice.push(format!(
-            "It freezes on {} from {} on: fill seals and the bell's water with brine or cover them with oil{trap}, and lag or \
-             bury the pipe.",
-            count(frost.days, "day", "days"),
+            "It freezes on {} from {} on: fill seals and the bell's water with brine or cover them with oil{trap}, lay the \
+             pipes so that water runs out of them, and lag or bury them.",
+            count(frost.days, "night", "nights"),
             day_name(f64::from(frost.from_day), reading.start)
         ));
     }

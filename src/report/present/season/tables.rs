@@ -58,6 +58,7 @@ fn months(reading: &Reading<'_>) -> Table {
             m.name.clone(),
             fixed(m.line_c, 0),
             fixed(m.liquor_c, 0),
+            m.frost_days.to_string(),
             fixed(m.made_nl_d, 0),
             fixed(m.used_nl_d, 0),
             fixed(m.overflow_nl_d, 0),
@@ -72,13 +73,15 @@ fn months(reading: &Reading<'_>) -> Table {
             Column::words("Month"),
             Column::number("Line", "\u{b0}C"),
             Column::number("Tank", "\u{b0}C"),
+            Column::number("Frost", "nights"),
             Column::number("Made", "NL/d"),
             Column::number("Used", "NL/d"),
             Column::number("Over", "NL/d"),
             Column::number("Heater %", "of the gas"),
         ],
         rows,
-        note: "Temperatures of the line (pipes, beds, store) and of the tank in \u{b0}C; gas made, used and overflown in \
+        note: "Temperatures of the line (pipes, beds, store) and of the tank in \u{b0}C; nights on which the line falls below \
+               freezing; gas made, used and overflown in \
                NL/d; the heater's share of the gas in %."
             .into(),
         weight: Weight::Story,
@@ -225,6 +228,18 @@ fn uses(reading: &Reading<'_>) -> Table {
     }
 }
 
+/// Which days the rates of the cleaning are of, where these are not all of the run.
+fn of_days(reading: &Reading<'_>) -> String {
+    let of = reading.season.stages_days;
+    if of < reading.outcome.days {
+        format!(
+            "Of the last {of} days of the run: what ran it in does not count. How far a bed is loaded is told for its end. "
+        )
+    } else {
+        String::new()
+    }
+}
+
 fn cleaning(reading: &Reading<'_>) -> Table {
     let rows = reading.season.stages.iter().map(|s| {
         vec![
@@ -253,9 +268,9 @@ fn cleaning(reading: &Reading<'_>) -> Table {
             Column::number("Loaded", "% at the end"),
         ],
         rows: rows.collect(),
-        note: "Spent carbon and iron can heat up and smoulder in the air, lime burns skin and eyes, and a bed that is opened \
-               gives off hydrogen sulphide: outdoors, goggles, gloves, upwind."
-            .into(),
+        note: of_days(reading)
+            + "Spent carbon and iron can heat up and smoulder in the air, lime burns skin and eyes, and a bed that is opened \
+               gives off hydrogen sulphide: outdoors, goggles, gloves, upwind.",
         weight: Weight::Story,
     }
 }

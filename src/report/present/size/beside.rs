@@ -2,7 +2,7 @@
 
 use super::month;
 use crate::report::numbers::{fixed, percent};
-use crate::report::present::words::rough;
+use crate::report::present::words::{count, rough};
 use crate::study::size::SizeOutcome;
 
 /// A trap that catches less a year is not worth a number \[L\].
@@ -12,6 +12,7 @@ pub(super) fn story(o: &SizeOutcome) -> Vec<String> {
     let mut out = Vec::new();
     out.extend(store(o));
     out.extend(hours(o));
+    out.extend(frost(o));
     out.extend(beds(o));
     out
 }
@@ -114,6 +115,18 @@ fn hours(o: &SizeOutcome) -> Option<String> {
         });
     }
     Some(text)
+}
+
+/// Nights on which pipes, seals and store freeze.
+fn frost(o: &SizeOutcome) -> Option<String> {
+    let frost = o.hourly.as_ref()?.frost?;
+    Some(format!(
+        "Frost: on {} of a usual year the air falls below freezing, to {} \u{b0}C at worst. Water seal, the water under a bell, \
+         trap and wet pipes freeze then, which is not computed: a frozen seal is no relief. Brine or oil on the water, lagged and \
+         sloping pipes; `season` gives the dates.",
+        count(frost.nights, "night", "nights"),
+        fixed(frost.coldest_c, 0)
+    ))
 }
 
 /// An hour of the day as a clock shows it.
