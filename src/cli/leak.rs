@@ -29,7 +29,7 @@ and --volume. There one kelvin of cooling looks like 3.5 cm of lost pressure,
 still makes gas hides its leak.")]
 pub(super) struct Options {
     /// Height of the gas under the bell at both readings, in cm, 0 to 1000.
-    #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true, conflicts_with = "pressure")]
+    #[arg(long, num_args = 1..=2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true, conflicts_with = "pressure")]
     height: Option<Vec<f64>>,
     /// Inner diameter of the bell, in cm, 5 to 500.
     #[arg(long, value_name = "CM", value_parser = finite, allow_negative_numbers = true, requires = "height")]
@@ -41,16 +41,16 @@ pub(super) struct Options {
     #[arg(long, value_name = "CM", value_parser = finite, allow_negative_numbers = true, requires = "height")]
     bell_pressure: Option<f64>,
     /// Pressure above the air at both readings, in cm of water, up to 102.
-    #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true)]
+    #[arg(long, num_args = 1..=2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true)]
     pressure: Option<Vec<f64>>,
     /// Volume of the closed gas space, in L, up to 1e6.
     #[arg(long, value_name = "L", value_parser = finite, allow_negative_numbers = true, requires = "pressure")]
     volume: Option<f64>,
     /// Temperature of the gas at both readings, in C, -40 to 80; told where it is below 0 or above 60.
-    #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true)]
+    #[arg(long, num_args = 1..=2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true)]
     temperature: Option<Vec<f64>>,
     /// Air pressure where you are at both readings, in hPa, 500 to 1100 [default: 1013.25 both times, give or take 5].
-    #[arg(long, num_args = 2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true)]
+    #[arg(long, num_args = 1..=2, value_names = ["FIRST", "SECOND"], value_parser = finite, allow_negative_numbers = true)]
     barometer: Option<Vec<f64>>,
     /// How well the mean temperature of the gas is known each time, in K, 0 to 10 [default: 0.5].
     #[arg(long, value_name = "K", value_parser = finite, allow_negative_numbers = true)]
@@ -87,6 +87,9 @@ struct Told {
     check: Option<BuildingCheck>,
     states: [GasState; 2],
     daily_l: Option<f64>,
+    hours: f64,
+    /// Height or pressure at both readings, as they were given.
+    readings: [f64; 2],
     humidity: f64,
     barometer_known: bool,
     is_bell: bool,
@@ -156,17 +159,36 @@ fn complete(options: &Options) -> Result<(), Failure> {
         "the time between the readings in hours, above 0 up to 10000",
         "--hours 24",
     ));
-    let missing: Vec<String> = needed
+    let mut missing: Vec<String> = needed
         .iter()
         .filter(|(_, there, ..)| !there)
         .map(|(name, _, what, example)| {
             format!("{name} is missing: give {what}, such as {example}.")
         })
         .collect();
+    missing.extend(half_given(options));
     if missing.is_empty() {
         return Ok(());
     }
     Err(Failure::Usage(missing.join("\n  ")))
+}
+
+/// Readings of which only one is given.
+fn half_given(options: &Options) -> Vec<String> {
+    [
+        ("--height", &options.height, "40 38.5"),
+        ("--pressure", &options.pressure, "40 36"),
+        ("--temperature", &options.temperature, "20 18"),
+        ("--barometer", &options.barometer, "1013 1009"),
+    ]
+    .into_iter()
+    .filter_map(|(name, given, example)| match given.as_deref() {
+        Some([one]) => Some(format!(
+            "{name} has one reading, {one}, and a leak shows between two: give both, such as {name} {example}."
+        )),
+        _ => None,
+    })
+    .collect()
 }
 
 fn compute(options: &Options) -> Result<Told, Failure> {
@@ -265,11 +287,48 @@ fn compute(options: &Options) -> Result<Told, Failure> {
         check,
         states,
         daily_l: options.daily,
+        hours,
+        readings: (options.height.as_deref())
+            .or(options.pressure.as_deref())
+            .map_or([f64::NAN; 2], pair),
         humidity: options.humidity,
         barometer_known: options.barometer.is_some(),
         is_bell: options.height.is_some(),
         errors,
     })
+}
+
+/// A shorter wait is told \[h\]: a night is usual. Common practice, no source.
+const SHORT_H: f64 = 4.0;
+/// Share of the first reading that is left of a bell or a pressure which is all but gone.
+const GONE: f64 = 0.1;
+
+/// What the readings themselves make doubtful.
+fn doubts(told: &Told) -> Vec<String> {
+    let mut doubts = Vec::new();
+    let [first, second] = told.readings;
+    if told.hours < SHORT_H {
+        doubts.push(format!(
+            "{} h is a short wait: what was lost in it is told for a whole day, {} times as much, and so is every error of \
+             reading and any gas that was drawn meanwhile. Close every tap and wait a night.",
+            short(told.hours),
+            short(24.0 / told.hours)
+        ));
+    }
+    if first > 0.0 && second <= GONE * first {
+        doubts.push(
+            if told.is_bell {
+                "The bell is down, or nearly: it may have come to rest long before the second reading, and what then leaked it no \
+                 longer shows. Count this as the least that is lost, look for an open tap or a burst hose first, and read again \
+                 sooner."
+            } else {
+                "The pressure is gone, or nearly: it may have been so long before the second reading. Count this as the least that \
+                 is lost, look for an open tap first, and read again sooner."
+            }
+            .to_owned(),
+        );
+    }
+    doubts
 }
 
 /// What the result means: full sentences.
@@ -289,6 +348,7 @@ fn meaning(told: &Told) -> Vec<String> {
             short((leak.lost_nl_d.max(0.0) + seen).max(seen))
         ),
     }];
+    sentences.extend(doubts(told));
     if !told.barometer_known {
         let counts = match told.is_bell {
             true => "1 hPa counts as a thousandth of the gas",

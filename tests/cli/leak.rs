@@ -207,6 +207,75 @@ fn bell_and_closed_space_do_not_mix_and_each_wants_its_size() {
 }
 
 #[test]
+fn what_the_readings_make_doubtful_is_told() {
+    let flat = |words: &[&str]| {
+        stdout(words)
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    let usual = flat(&BELL);
+    assert!(
+        !usual.contains("short wait") && !usual.contains("The bell is down"),
+        "{usual}"
+    );
+    // Six minutes, and a bell that has sunk.
+    let empty = flat(&with(&with(&BELL, 3, "0"), 10, "0.1"));
+    for words in [
+        "0.10 h is a short wait",
+        "240 times as much",
+        "The bell is down",
+        "the least that is lost",
+    ] {
+        assert!(empty.contains(words), "no {words} in {empty}");
+    }
+    let gone = flat(&with(&RIGID, 3, "1"));
+    assert!(gone.contains("The pressure is gone"), "{gone}");
+}
+
+#[test]
+fn one_reading_of_two_says_what_is_missing() {
+    let one = [
+        "leak",
+        "--height",
+        "40",
+        "--diameter",
+        "57",
+        "--temperature",
+        "20",
+        "20",
+        "--hours",
+        "24",
+    ];
+    let told = stderr(2, &one);
+    assert!(
+        told.contains("--height has one reading, 40") && told.contains("--height 40 38.5"),
+        "{told}"
+    );
+    assert!(!told.contains("Usage"), "{told}");
+    let told = stderr(
+        2,
+        &[
+            &BELL[..6],
+            &[
+                "--temperature",
+                "20",
+                "--hours",
+                "24",
+                "--barometer",
+                "1013",
+            ],
+        ]
+        .concat(),
+    );
+    assert!(
+        told.contains("--temperature has one reading")
+            && told.contains("--barometer has one reading"),
+        "{told}"
+    );
+}
+
+#[test]
 fn frost_and_heat_are_told() {
     assert!(!stdout(&BELL).contains("freezes"));
     assert!(stdout(&with(&BELL, 8, "-2")).contains("freezes"));
