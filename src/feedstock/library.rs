@@ -149,6 +149,8 @@ struct References {
 const ALIKE: f64 = 0.6;
 /// Likeness of a name that holds the whole word asked for.
 const WHOLE_WORD: f64 = 0.8;
+/// Likeness of a name that ends in the same word, the kind of thing that it is: dung, slurry, peel.
+const SAME_KIND: f64 = 0.6;
 /// How many names are offered.
 const OFFERED: usize = 4;
 
@@ -203,8 +205,11 @@ fn plain(name: &str) -> String {
 fn likeness(asked: &str, name: &str) -> f64 {
     let spelled = strsim::normalized_damerau_levenshtein(asked, name);
     let holds_word = name.split('-').any(|word| word == asked);
+    let kind = |name: &str| name.rsplit_once('-').map(|(_, last)| last.to_owned());
     if holds_word {
         spelled.max(WHOLE_WORD)
+    } else if kind(asked).is_some() && kind(asked) == kind(name) {
+        spelled.max(SAME_KIND)
     } else {
         spelled
     }

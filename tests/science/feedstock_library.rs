@@ -391,6 +391,9 @@ fn near_names_are_offered() {
     assert_eq!(first("Chicken_Manure"), Some("hen-droppings"));
     assert_eq!(first("gras clipings"), Some("lawn-clippings"));
     assert!(library().nearest("digestate").contains(&"digestate-cattle"));
+    // Of a beast that is not there the same kind of another.
+    assert!(library().nearest("rabbit-dung").contains(&"cattle-dung"));
+    assert!(library().nearest("Mango peel").contains(&"banana-peel"));
     assert!(library().nearest("quartz sand").is_empty());
     assert!(library().nearest("manure").len() <= 4);
     assert!(library().get("cow dung").is_none(), "only keys are keys");
