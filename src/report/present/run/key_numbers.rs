@@ -196,6 +196,9 @@ fn lowest_ph(reading: &Reading<'_>) -> KeyNumber {
     }
 }
 
+/// Most of the ultimate methane that simple farm plants reach. Source: GTZ 1989 (read): 30 to 60 %.
+const SIMPLE_PLANTS_SHARE: f64 = 0.6;
+
 fn methane_yield(reading: &Reading<'_>) -> KeyNumber {
     let label = "Methane yield";
     if reading.has_unknown_solids() {
@@ -208,8 +211,13 @@ fn methane_yield(reading: &Reading<'_>) -> KeyNumber {
             rough(row.yield_nl_kg_vs),
             "norm L/kg VS",
             format!(
-                "whole run, starter included; {} % of the theoretical",
-                percent(share, 0)
+                "whole run, starter included; {} % of all methane that was in it{}",
+                percent(share, 0),
+                if share > SIMPLE_PLANTS_SHARE {
+                    ". That is a mixed tank without scum or dead corners: simple plants bring 30 to 60 %"
+                } else {
+                    ""
+                }
             ),
         ),
         _ => number(label, NONE.into(), "", "nothing was fed".into()),
