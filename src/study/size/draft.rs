@@ -114,8 +114,8 @@ pub(super) fn scenario(wish: &Wish, plant: &Plant, kg: &[f64; MONTHS], heater_w:
     let one_of = match plant.units {
         n if !plant.in_row && n > 1 => {
             format!(
-                " This is one of {n} equal units, with its share of the feed: `run` and its like show that one, `season` counts \
-                 all of them."
+                " This is one of {n} equal units, with its share of the feed: run and its like show that one, season counts all \
+                 of them."
             )
         }
         _ => String::new(),
@@ -124,7 +124,8 @@ pub(super) fn scenario(wish: &Wish, plant: &Plant, kg: &[f64; MONTHS], heater_w:
         "title": format!("{}: the plant", wish.title),
         "about": format!(
             "A plant proposed by marshgas size, computed and not measured. The first {LEAD} months run it in; the \
-             twelve after them are the year that was judged.{one_of}"
+             twelve after them are the year that was judged. It is a usual year, and {FIRST_YEAR} stands for any: \
+             set start_date to the same day of the year in which you begin.{one_of}"
         ),
         "start_date": format!("{FIRST_YEAR}-{:02}-01", start + 1),
         "days": days,

@@ -43,15 +43,16 @@ fn store(o: &SizeOutcome) -> Option<String> {
 /// Below this a share is nothing to speak of.
 const HARDLY: f64 = 0.005;
 
-/// The store through the hours of the year.
-fn hours(o: &SizeOutcome) -> Option<String> {
+/// The store through the hours of the year: with all gas used, then with no more used than wished.
+fn hours(o: &SizeOutcome) -> Vec<String> {
     if let Some(why) = &o.hourly_failed {
-        return Some(format!(
+        return vec![format!(
             "The store was not run hour by hour, so its volume stands on the day's figures alone: {why}."
-        ));
+        )];
     }
-    let h = o.hourly.as_ref()?;
-    let s = o.store.as_ref()?;
+    let (Some(h), Some(s)) = (o.hourly.as_ref(), o.store.as_ref()) else {
+        return Vec::new();
+    };
     let when: Vec<String> = h.used_at_h.iter().map(|at| clock(*at)).collect();
     let days = match h.used_each_days {
         1 => String::new(),
@@ -65,7 +66,7 @@ fn hours(o: &SizeOutcome) -> Option<String> {
         }
     };
     let mut text = format!(
-        "Run hour by hour, with all gas used from {}{days} on: {}",
+        "Run hour by hour, if all gas is used, from {}{days} on: {}",
         crate::report::present::words::list(&when),
         if h.overflow_hours == 0 {
             "nothing overflows.".to_owned()
@@ -84,16 +85,14 @@ fn hours(o: &SizeOutcome) -> Option<String> {
             share(h.overflow_by_day)
         ));
     }
+    let mut out = vec![text];
     if let Some(w) = &h.wished {
         let short = w.short_h / w.asked_h.max(1e-9);
-        text.push_str(&if w.short_h < 0.5 {
-            format!(
-                " With no more used than wished all {} hours of use are served",
-                fixed(w.asked_h, 0)
-            )
+        let served = if w.short_h < 0.5 {
+            format!("all {} hours of use are served", fixed(w.asked_h, 0))
         } else {
             format!(
-                " With no more used than wished {} of {} hours of use fall short ({} %){}",
+                "{} of {} hours of use fall short ({} %){}",
                 fixed(w.short_h, 0),
                 fixed(w.asked_h, 0),
                 percent(short, 0),
@@ -103,18 +102,21 @@ fn hours(o: &SizeOutcome) -> Option<String> {
                     ""
                 }
             )
-        });
-        text.push_str(&if w.overflow < HARDLY {
-            ".".to_owned()
+        };
+        let over = if w.overflow < HARDLY {
+            "Hardly any gas overflows.".to_owned()
         } else {
             format!(
-                "; {} % of the gas for use then overflows, in {} hours: find a use for it, or burn it.",
+                "{} % of the gas for use overflows, in {} hours, because nobody wants it: find a use for it, or burn it.",
                 percent(w.overflow, 0),
                 w.overflow_hours
             )
-        });
+        };
+        out.push(format!(
+            "Run hour by hour, if no more is used than wished, which is what plant.json holds: {served}. {over}"
+        ));
     }
-    Some(text)
+    out
 }
 
 /// Nights on which pipes, seals and store freeze.
@@ -123,7 +125,7 @@ fn frost(o: &SizeOutcome) -> Option<String> {
     Some(format!(
         "Frost: on {} of a usual year the air falls below freezing, to {} \u{b0}C at worst. Water seal, the water under a bell, \
          trap and wet pipes freeze then, which is not computed: a frozen seal is no relief. Brine or oil on the water, lagged and \
-         sloping pipes; `season` gives the dates.",
+         sloping pipes; season gives the dates.",
         count(frost.nights, "night", "nights"),
         fixed(frost.coldest_c, 0)
     ))

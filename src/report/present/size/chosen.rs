@@ -1,9 +1,62 @@
 //! Why this plant and not another: what else passed, and what sun, ground and pit are worth.
 
 use super::story::{breach_list, foam};
-use super::{amount, place, short_place, units, warmth};
+use super::{amount, month, place, short_place, units, warmth};
 use crate::report::numbers::percent;
-use crate::study::size::{Plant, SizeOutcome, SunChoice, Tried};
+use crate::study::size::{MonthRow, Plant, SizeOutcome, SunChoice, Tried, Verdict};
+
+/// A month's mean below which a tank is taken to freeze \[C\].
+pub(super) const ICE_C: f64 = 0.5;
+
+/// The coldest month of a plant.
+pub(super) fn coldest(tried: &Tried) -> Option<&MonthRow> {
+    let by = |a: &&MonthRow, b: &&MonthRow| a.liquor_c.total_cmp(&b.liquor_c);
+    tried.months.iter().min_by(by)
+}
+
+/// How a plant fares, in a few words of a table: proposed, what speaks against it, or why another one is proposed.
+pub(super) fn fares(o: &SizeOutcome, tried: &Tried) -> String {
+    let proposed = o.plant.as_ref().filter(|_| o.verdict == Verdict::Met);
+    let text = match proposed {
+        _ if !tried.is_fit() => breach_list(o, tried),
+        Some(p) if p.tried.plant == tried.plant => "proposed".to_owned(),
+        Some(p) => match takes_more(&tried.plant, &p.tried.plant) {
+            Some(what) => format!("reaches it; {what}"),
+            None => "reaches it".to_owned(),
+        },
+        None => "reaches it".to_owned(),
+    };
+    let frozen = coldest(tried).filter(|m| m.liquor_c < ICE_C && tried.plant.rests.is_none());
+    match frozen {
+        Some(m) => format!("{text}; freezes in {}", month(m.month)),
+        None => text,
+    }
+}
+
+/// What a plant takes more than the proposed one.
+fn takes_more(plant: &Plant, proposed: &Plant) -> Option<&'static str> {
+    let litres = |p: &Plant| p.unit_l * p.units as f64;
+    let deeper = plant.buried_cm > proposed.buried_cm;
+    [
+        (plant.units > proposed.units, "more units"),
+        (litres(plant) > litres(proposed), "more litres"),
+        (
+            plant.set_c.is_some() && proposed.set_c.is_none(),
+            "needs a heater",
+        ),
+        (plant.sun > proposed.sun, "needs a window or greenhouse"),
+        (deeper, "needs a deeper pit"),
+        (plant.foam_cm > proposed.foam_cm, "more foam"),
+        (plant.set_c > proposed.set_c, "held warmer"),
+        (
+            plant.rests.is_none() && proposed.rests.is_some(),
+            "works all year",
+        ),
+    ]
+    .into_iter()
+    .find(|(more, _)| *more)
+    .map(|(_, what)| what)
+}
 
 /// Whether a plant of fewer litres passed too.
 pub(super) fn smaller_passed(o: &SizeOutcome, tried: &Tried) -> bool {

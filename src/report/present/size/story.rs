@@ -9,8 +9,6 @@ use crate::study::size::{
 
 /// Days of a month in the mean.
 const DAYS_OF_MONTH: f64 = 365.0 / 12.0;
-/// A month's mean below which a tank is taken to freeze \[C\].
-const ICE_C: f64 = 0.5;
 
 pub(super) fn story(o: &SizeOutcome) -> Vec<String> {
     let mut out = Vec::new();
@@ -118,7 +116,10 @@ fn tightest(o: &SizeOutcome) -> String {
             format!(" in {}, the tightest month that counts", month(m))
         }
         (Target::WinterHeat(_) | Target::WinterCurrent(_), Some(m)) => {
-            format!(" over the winter, of which {} is the tightest month", month(m))
+            format!(
+                " over the winter, of which {} is the tightest month",
+                month(m)
+            )
         }
     }
 }
@@ -205,11 +206,8 @@ fn heats(tried: &Tried) -> bool {
 
 fn heat(o: &SizeOutcome, tried: &Tried) -> Option<String> {
     if !heats(tried) {
-        let coldest = tried
-            .months
-            .iter()
-            .min_by(|a, b| a.liquor_c.total_cmp(&b.liquor_c))?;
-        let ice = if coldest.liquor_c < ICE_C {
+        let coldest = chosen::coldest(tried)?;
+        let ice = if coldest.liquor_c < chosen::ICE_C {
             " It freezes: empty it before the winter, or set it into the ground under foam and run that."
         } else {
             ""
@@ -503,8 +501,14 @@ pub(super) fn advice(o: &SizeOutcome) -> Vec<String> {
     let mut out = Vec::new();
     if o.verdict != Verdict::Met && !o.stopped {
         out.push(
-            "Wish for less, for the warm months only, or allow more: larger units, more foam, another warmth. Or find more to feed."
-                .to_owned(),
+            format!(
+                "Wish for less{}, or allow more: larger units, more foam, another warmth. Or find more to feed.",
+                if o.wish.months.iter().all(|m| *m) {
+                    ", for the warm months only"
+                } else {
+                    ""
+                }
+            ),
         );
         if o.wish.builder.heater == HeaterChoice::OwnGas
             && o.alternatives.iter().any(|p| {
@@ -535,6 +539,12 @@ pub(super) fn advice(o: &SizeOutcome) -> Vec<String> {
                 "plant.json describes one of the {} units and says that there are {}: season counts all of them, with one store, \
                  one bed and one timetable; run, risk and limit show one.",
                 plant.units, plant.units
+            ));
+        }
+        if let Some(start) = o.scenario.as_ref().and_then(|s| s["start_date"].as_str()) {
+            out.push(format!(
+                "The year of plant.json is a usual one and no real one ({start} stands for any year): set \"start_date\" to the same \
+                 day of the year in which you begin before you put its chores into a calendar."
             ));
         }
         out.push(

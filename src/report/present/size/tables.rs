@@ -1,6 +1,7 @@
 //! The plant by month, its alternatives and its neighbours.
 
 use super::beside::clock;
+use super::chosen::fares;
 use super::story::breach_list;
 use super::{heating_share, month, short_place, short_units, short_work, units, warmth};
 use crate::report::document::{Column, Table, Weight};
@@ -304,11 +305,7 @@ fn row(o: &SizeOutcome, tried: &Tried, share: Option<f64>) -> Vec<String> {
             "0".into()
         },
         share.map_or("\u{2013}".to_owned(), |s| percent(s, 0)),
-        if tried.is_fit() {
-            "reaches it".into()
-        } else {
-            breach_list(o, tried)
-        },
+        fares(o, tried),
     ]
 }
 
@@ -337,8 +334,8 @@ fn alternatives(o: &SizeOutcome) -> Option<Table> {
         title: "Smaller and warmer, or larger and cold".into(),
         columns: columns(o),
         rows: proofs(o, &o.alternatives),
-        note: "For each warmth the smallest plant that reaches the wish; where none does, the one that comes nearest. Heat: its share of the \
-               gas over the whole year."
+        note: "For each warmth the smallest plant that reaches the wish; where none does, the one that comes nearest. Verdict: what speaks \
+               against it, or what it takes more than the one proposed. Heat: its share of the gas over the whole year."
             .into(),
         weight: Weight::Story,
     })
@@ -360,11 +357,7 @@ fn placed(o: &SizeOutcome) -> Option<Table> {
             celsius(tried.months.iter().max_by(by)),
             rough(fed / 12.0),
             rough(tried.reach),
-            if tried.is_fit() {
-                "reaches it".into()
-            } else {
-                breach_list(o, tried)
-            },
+            fares(o, tried),
         ]
     });
     Some(Table {
