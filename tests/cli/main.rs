@@ -20,6 +20,7 @@ mod risk;
 mod run;
 mod season;
 mod size;
+mod size_plant;
 mod startup;
 mod streams;
 mod sweep;

@@ -27,6 +27,9 @@ fn one_sheet_a_table_and_a_calendar() {
         "Season:",
         "Hours served",
         "Month by month",
+        "Hours by month",
+        "Frost",
+        "nights",
         "Chores",
         "balances of the plant close",
     ] {
@@ -44,6 +47,7 @@ fn one_sheet_a_table_and_a_calendar() {
         "Engine and flames:",
         "Residue:",
         "What surprises about cleaning",
+        "Frost: seals, traps and pipes",
     ] {
         assert!(page.contains(words), "no {words}");
     }

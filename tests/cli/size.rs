@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use super::{marshgas, outcome, stderr, stdout};
 
 /// A family's kitchen scraps in a hot place: a small grid.
-fn family(hours: f64) -> Value {
+pub(super) fn family(hours: f64) -> Value {
     json!({
         "title": "A family's scraps",
         "climate": "hot",
@@ -34,13 +34,13 @@ fn cold_tote(foam_cm: f64, target: Value) -> Value {
     })
 }
 
-fn file(room: &Path, wish: &Value) -> PathBuf {
+pub(super) fn file(room: &Path, wish: &Value) -> PathBuf {
     let path = room.join("wish.json");
     fs::write(&path, format!("{wish:#}")).unwrap();
     path
 }
 
-fn sized(wish: &Value, more: &[&str]) -> Value {
+pub(super) fn sized(wish: &Value, more: &[&str]) -> Value {
     let room = tempfile::tempdir().unwrap();
     let path = file(room.path(), wish);
     let mut words = vec![
@@ -55,7 +55,7 @@ fn sized(wish: &Value, more: &[&str]) -> Value {
     serde_json::from_str::<Value>(&stdout(&words)).unwrap()["size"].clone()
 }
 
-fn number(value: &Value) -> f64 {
+pub(super) fn number(value: &Value) -> f64 {
     value
         .as_f64()
         .unwrap_or_else(|| panic!("{value} is no number"))
@@ -360,6 +360,23 @@ fn writes_a_report_and_a_plant_that_runs() {
     let over: f64 = judged.iter().map(|d| number(&d["overflow_hours"])).sum();
     assert!((asked - number(&wished["asked_h"])).abs() < 1e-6);
     assert_eq!(over, number(&wished["overflow_hours"]));
+    // The bell that is proposed is right for it, and the beds are the same.
+    assert_eq!(season["season"]["margin_hours"], 0);
+    assert_eq!(season["season"]["suction_hours"], 0);
+    let words = ["season", plant.to_str().unwrap(), "--no-files"];
+    let (_, told, _) = outcome(&mut marshgas(&words));
+    assert!(
+        told.contains("What to do next") && !told.contains("blow-out"),
+        "{told}"
+    );
+    let (beds, iron) = (&found["size"]["beds"], &season["season"]["stages"][1]);
+    for (ours, theirs) in [
+        ("iron_days", "days_per_filling"),
+        ("iron_kg_per_year", "material_kg_per_year"),
+    ] {
+        let (a, b) = (number(&beds[ours]), number(&iron[theirs]));
+        assert!((a / b - 1.0).abs() < 1e-9, "{ours}: {a} {b}");
+    }
     for closure in season["season"]["closures"].as_array().unwrap() {
         assert!(number(&closure["relative_gap"]) < 1e-9, "{closure}");
     }

@@ -187,15 +187,26 @@ fn a_relief_lets_gas_off_before_the_margin() {
         ..relieved
     };
     let told = shallow.check("store").unwrap_err().to_string();
-    assert!(told.contains("the relief lets gas off at every stand"), "{told}");
+    assert!(
+        told.contains("the relief lets gas off at every stand"),
+        "{told}"
+    );
 }
 
 #[test]
 fn ballast_gives_the_pressure_that_is_asked_for() {
     let bell = drum(Shell::Polyethylene, 4.0, 3.0).ballasted(800.0);
-    assert_relative(bell.pressure_pa(bell.seal_depth_cm / 2.0), 800.0, 1e-12, "Pa");
+    assert_relative(
+        bell.pressure_pa(bell.seal_depth_cm / 2.0),
+        800.0,
+        1e-12,
+        "Pa",
+    );
     // A bell that is heavier by itself gets none.
-    assert_eq!(drum(Shell::Steel, 8.0, 9.0).ballasted(100.0).ballast_kg, 0.0);
+    assert_eq!(
+        drum(Shell::Steel, 8.0, 9.0).ballasted(100.0).ballast_kg,
+        0.0
+    );
 }
 
 #[test]

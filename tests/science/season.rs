@@ -56,8 +56,8 @@ fn every_balance_closes_and_every_wanted_hour_has_its_fate() {
         let fates = d.served_h + d.short_h + d.no_flame_h + d.refused_h;
         assert!((fates - d.wanted_h).abs() < 1e-9, "{d:?}");
         assert!((0.0..=1.0).contains(&d.store_share), "{d:?}");
-        // Two hours of the stove's one and a half and the engine's half, every day.
-        assert!((d.wanted_h - 2.0).abs() < 1e-9, "{d:?}");
+        // An hour and a quarter of the stove and half an hour of the engine, every day.
+        assert!((d.wanted_h - 1.75).abs() < 1e-9, "{d:?}");
     }
     // The run's own rows are what enters.
     let rows: f64 = run.plant.iter().map(|r| r.gas_nl).sum();
@@ -114,6 +114,146 @@ fn a_bigger_bell_never_serves_fewer_hours() {
         }
         before = Some(now);
     }
+}
+
+#[test]
+fn three_equal_units_are_three_times_one() {
+    // Beds, flows of the uses and store of the right size for each: what is served is the same, what flows is threefold.
+    let with = |units: u32| {
+        let times = f64::from(units);
+        let case = case(120, |s| {
+            let plant = &mut s["plant"];
+            plant["units"] = json!(units);
+            plant["cleaning"][1]["iron"]["mass_kg"] = json!(2.0 * times);
+            plant["cleaning"][2]["lime"]["mass_kg"] = json!(10.0 * times);
+            plant["store"] = json!({"bag": {"volume_l": 900.0 * times, "area_m2": 6.0 * times}});
+            plant["appliances"]["stove"]["burner"]["power_kw"] = json!(1.5 * times);
+            plant["appliances"]["generator"]["engine"]["rated_kw"] = json!(0.7 * times);
+            plant["flare"] = json!({"power_kw": 3.0 * times});
+        });
+        (season(&case, &outcome(&case)).unwrap(), case)
+    };
+    let ((one, _), (three, case)) = (with(1), with(3));
+    assert_eq!((one.units, three.units), (1, 3));
+    let near = |a: f64, b: f64| (a - b).abs() <= 1e-7 * (1.0 + b.abs());
+    for (a, b) in three.days.iter().zip(&one.days) {
+        for (of, f) in [
+            ("made", (|d| d.made_nl) as fn(&SeasonDay) -> f64),
+            ("heater", |d| d.heater_kwh),
+            ("heater short", |d| d.heater_short_kwh),
+            ("cleaned", |d| d.cleaned_nl),
+            ("used", |d| d.used_nl),
+            ("overflow", |d| d.overflow_nl),
+            ("seeped", |d| d.seeped_nl),
+            ("flared", |d| d.flared_ch4_nl),
+            ("heat", |d| d.heat_kwh),
+            ("current", |d| d.electric_kwh),
+            ("residue", |d| d.residue_l),
+            ("feed", |d| d.fed_kg),
+        ] {
+            assert!(near(f(a), 3.0 * f(b)), "{of}: {} {}", f(a), f(b));
+        }
+        assert!(
+            near(a.served_h, b.served_h) && near(a.short_h, b.short_h),
+            "{a:?} {b:?}"
+        );
+        assert!(near(a.liquor_c, b.liquor_c) && near(a.store_share, b.store_share));
+    }
+    for c in &three.closures {
+        assert!(c.relative_gap < 1e-9, "{c:?}");
+    }
+    let (r3, r1) = (three.residue.unwrap(), one.residue.unwrap());
+    assert!(near(r3.litres, 3.0 * r1.litres) && near(r3.nitrogen_kg, 3.0 * r1.nitrogen_kg));
+    assert!(near(r3.nitrogen_g_l, r1.nitrogen_g_l));
+    assert!(near(three.wasted.ch4_kg, 3.0 * one.wasted.ch4_kg));
+    assert!(near(three.wasted.share, one.wasted.share));
+    // The chores tell the feed of each and of all.
+    let fed: Vec<_> = three
+        .chores
+        .iter()
+        .filter(|c| c.title.starts_with("Feed "))
+        .collect();
+    let last = fed.last().unwrap();
+    assert!(last.title.ends_with("to each of 3 tanks"), "{}", last.title);
+    let numbers = |text: &str| -> Vec<f64> {
+        let words = text.split_whitespace();
+        words.filter_map(|w| w.parse().ok()).take(2).collect()
+    };
+    let (each, all) = (numbers(&last.title), numbers(&last.detail));
+    // Told to a tenth and to a whole.
+    for (each, all) in each.iter().zip(&all) {
+        assert!((3.0 * each - all).abs() < 0.66, "{each} {all}");
+    }
+    assert!(
+        each.len() == 2 && last.detail.contains("in all."),
+        "{}",
+        last.detail
+    );
+    let fed: f64 = case
+        .doses
+        .iter()
+        .map(|d| d.water_kg + d.parts.iter().map(|p| p.1).sum::<f64>())
+        .sum();
+    let told: f64 = three.days.iter().map(|d| d.fed_kg).sum();
+    assert!(near(told, 3.0 * fed));
+    assert!(
+        three
+            .chores
+            .iter()
+            .any(|c| c.title == "Read the pH of every tank")
+    );
+}
+
+#[test]
+fn the_tightest_month_is_that_with_most_of_its_hours_unserved() {
+    let case = case(395, |s| {
+        s["vessels"][0]["temperature"] = json!({"constant_c": 30});
+        s["plant"]["timetable"] = json!([
+            {"appliance": "stove", "from_h": 18, "hours": 2},
+            {"appliance": "stove", "from_h": 8, "hours": 9, "months": ["august"]}
+        ]);
+    });
+    let run = outcome(&case);
+    let found = season(&case, &run).unwrap();
+    assert_eq!(found.tightest.as_deref(), Some("2026-08"));
+    let august = found.months.iter().find(|m| m.name == "2026-08").unwrap();
+    assert!(
+        august.wanted_h > 300.0 && august.served_h < 0.9 * august.wanted_h,
+        "{august:?}"
+    );
+    // Nothing wanted, nothing tight.
+    let mut idle = case.clone();
+    idle.plant.as_mut().unwrap().demands.clear();
+    assert_eq!(season(&idle, &run).unwrap().tightest, None);
+}
+
+#[test]
+fn the_cleaning_counts_a_year_without_its_run_in() {
+    let case = case(395, |s| {
+        s["vessels"][0]["temperature"] = json!({"constant_c": 30});
+    });
+    let found = season(&case, &outcome(&case)).unwrap();
+    assert_eq!(found.stages_days, 365);
+    for stage in &found.stages[1..] {
+        // Fillings spent in the last year by their dates, against the year's rate: at most one apart, the one on its way.
+        let spent = stage.breakthrough_d.iter().filter(|d| **d >= 30.0).count() as f64;
+        let rate = stage.changes_per_year * 365.0 / 365.25;
+        assert!(
+            (spent - rate).abs() <= 1.0,
+            "{}: {spent} {rate}",
+            stage.name
+        );
+        assert!(stage.breakthrough_d.len() as f64 <= stage.fillings_spent + 1e-9);
+    }
+    // A bed that is never refilled hangs on what went before: the whole run stands.
+    let mut kept = case;
+    if let marshgas::plant::cleaning::Stage::Bed(bed) =
+        &mut kept.plant.as_mut().unwrap().cleaning[1]
+    {
+        bed.refill = marshgas::plant::cleaning::Refill::Never;
+    }
+    let found = season(&kept, &outcome(&kept)).unwrap();
+    assert_eq!(found.stages_days, 395);
 }
 
 #[test]
@@ -215,6 +355,12 @@ fn the_months_of_the_start_up_stand_for_no_other_season() {
     let frost = season.frost.unwrap();
     assert!(frost.coldest_c < 0.0 && frost.days > 0);
     assert!(frost.freezes.iter().any(|part| part.contains("trap")));
+    assert!(frost.freezes.iter().any(|part| part.contains("pipes")));
+    let nights: u32 = season.months.iter().map(|m| m.frost_days).sum();
+    assert_eq!(nights as usize, frost.days);
+    assert!(frost.from_day < frost.to_day);
+    // By hand: mean 10 C, 9 K over the year and 4 K over the day fall to -3 C.
+    assert!((frost.coldest_c + 3.0).abs() < 0.1, "{}", frost.coldest_c);
     assert!(
         season
             .chores

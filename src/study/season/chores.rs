@@ -220,7 +220,11 @@ fn feeding(desk: &mut Desk<'_>, case: &Case, units: u32, days: usize) {
 
 /// "2 tanks", or "2 rows" of several vessels; `None` for one.
 fn all_units(case: &Case, units: u32) -> Option<String> {
-    let kind = if case.vessels.len() > 1 { "rows" } else { "tanks" };
+    let kind = if case.vessels.len() > 1 {
+        "rows"
+    } else {
+        "tanks"
+    };
     (units > 1).then(|| format!("{units} {kind}"))
 }
 

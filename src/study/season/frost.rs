@@ -20,7 +20,9 @@ pub(super) fn frost(plant: &Plant, days: &[SeasonDay]) -> Option<Frost> {
         days: cold().count(),
         from_day: cold().next()?.day,
         to_day: cold().next_back()?.day,
-        coldest_c: cold().map(|day| day.line_low_c).fold(f64::INFINITY, f64::min),
+        coldest_c: cold()
+            .map(|day| day.line_low_c)
+            .fold(f64::INFINITY, f64::min),
         freezes: holds_water(plant),
     })
 }

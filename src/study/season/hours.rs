@@ -182,8 +182,7 @@ pub(super) fn made_by_hour(case: &Case, outcome: &Outcome, plant: &Plant) -> Mad
         let line = |hour: usize| super::line_c(plant, day as f64 + hour as f64 / HOURS as f64);
         let hours = || (0..HOURS).map(line);
         made.line_c.push(hours().sum::<f64>() / HOURS as f64);
-        made.line_low_c
-            .push(hours().fold(f64::INFINITY, f64::min));
+        made.line_low_c.push(hours().fold(f64::INFINITY, f64::min));
     }
     made
 }

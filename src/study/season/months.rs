@@ -15,6 +15,8 @@ const WHOLE_D: u32 = 25;
 const SEASON_K: f64 = 3.0;
 /// Gas of a month, as a share of the mean, from which the start-up is over. Assumed.
 const RISEN: f64 = 0.7;
+/// Days of a year.
+const YEAR_D: u32 = 365;
 /// Share not served below which all hours count as served.
 const ALL_SERVED: f64 = 1e-3;
 /// Length of a month where the run has no date \[d\].
@@ -167,15 +169,20 @@ pub(super) fn start_up(months: &[Season]) -> &[Season] {
     &months[..end]
 }
 
-/// The whole month after the start-up with most of its wanted hours not served; where all are served, with the least
-/// energy left for each of them.
+/// The whole month after the start-up, in a longer run of its last year, with most of its wanted hours not served; where all
+/// are served, with the least energy left for each of them.
 pub(super) fn tightest(months: &[Season]) -> Option<&Season> {
+    let days: u32 = months.iter().map(|m| m.days).sum();
+    let last_year = days.saturating_sub(YEAR_D);
     let after = months.get(start_up(months).len()..).unwrap_or_default();
-    let wanting = after.iter().filter(|m| m.days >= WHOLE_D && m.wanted_h > 0.0);
+    let counts = |m: &&Season| m.from_day >= last_year && m.days >= WHOLE_D && m.wanted_h > 0.0;
+    let wanting = after.iter().filter(counts);
     let unserved = |m: &Season| 1.0 - m.served_h / m.wanted_h;
     let left = |m: &Season| (m.made_kwh - m.heater_kwh) / m.wanted_h;
     wanting.min_by(|a, b| {
-        let by_hours = unserved(b).max(ALL_SERVED).total_cmp(&unserved(a).max(ALL_SERVED));
+        let by_hours = unserved(b)
+            .max(ALL_SERVED)
+            .total_cmp(&unserved(a).max(ALL_SERVED));
         by_hours.then(left(a).total_cmp(&left(b)))
     })
 }

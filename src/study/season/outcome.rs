@@ -55,7 +55,7 @@ pub struct SeasonOutcome {
     pub winter: Option<Season>,
     /// Frost on pipes, beds and store; `None` where they stay above freezing.
     pub frost: Option<Frost>,
-    /// Name of the tightest whole month after the start-up: most of its wanted hours not served or, where all are, least gas
+    /// Name of the tightest whole month after the start-up, in a longer run of its last year: most of its wanted hours not served or, where all are, least gas
     /// for each of them. `None` where nothing is wanted in any.
     pub tightest: Option<String>,
     /// Names of the months at the beginning in which the gas was still coming up.

@@ -122,9 +122,8 @@ impl Desk<'_> {
         refused: &mut Vec<Proof>,
     ) -> Result<Option<Proof>, SizeFailure> {
         let reach = |desk: &Self, i: usize| desk.runs.get(&i).map_or(0.0, |t| t.reach);
-        let by_reach = |a: &&usize, b: &&usize| {
-            reach(self, **a).total_cmp(&reach(self, **b)).then(b.cmp(a))
-        };
+        let by_reach =
+            |a: &&usize, b: &&usize| reach(self, **a).total_cmp(&reach(self, **b)).then(b.cmp(a));
         let Some(strongest) = of_size.iter().max_by(by_reach).copied() else {
             return Ok(None);
         };

@@ -209,6 +209,7 @@ pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
     let season = reading.season;
     let mut story = Vec::new();
     story.extend(units(season));
+    story.extend(longer(reading));
     story.extend(winter(season));
     story.extend(frozen(reading));
     story.extend(frost(reading));
@@ -245,6 +246,17 @@ pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
     ));
     story.extend(season.warnings.iter().cloned());
     story
+}
+
+/// What is of the whole run, and what of its last year.
+fn longer(reading: &Reading<'_>) -> Option<String> {
+    (f64::from(reading.outcome.days) > DAYS_PER_YEAR).then(|| {
+        format!(
+            "The run is {} days long, its beginning among them: hours, gas and residue are of all of it, the rates of the cleaning \
+             and the tightest month of its last 365 days.",
+            reading.outcome.days
+        )
+    })
 }
 
 /// Of several equal digesters one is computed.
@@ -375,10 +387,10 @@ fn uses(reading: &Reading<'_>) -> Option<String> {
         rough(reading.sum(|d| d.heat_kwh)),
         tightest(season).map_or(String::new(), |m| format!(
             " The tightest month{} is {}: {} NL of gas a day, and {} of {} hours a day served.",
-            if season.start_up.is_empty() {
-                ""
+            if f64::from(reading.outcome.days) > DAYS_PER_YEAR {
+                " of the last year"
             } else {
-                " after the start-up"
+                ""
             },
             m.name,
             rough(m.made_nl_d),

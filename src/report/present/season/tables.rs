@@ -33,6 +33,9 @@ fn hygiene(season: &Season) -> &'static str {
     }
 }
 
+/// Days of a year.
+const YEAR_D: u32 = 365;
+
 /// The months, then the coldest three and the others as one line each.
 fn lines(reading: &Reading<'_>, row: impl Fn(&Season) -> Vec<String>) -> Vec<Vec<String>> {
     let season = reading.season;
@@ -132,7 +135,12 @@ fn hours(reading: &Reading<'_>) -> Table {
         note: format!(
             "Hours a day of all lines of the timetable together. Unlit: the gas does not burn, or an engine refuses it.{}",
             tightest.map_or(String::new(), |name| format!(
-                " {name} is the tightest month after the start-up."
+                " {name} is the tightest month{}.",
+                if is_longer(reading) {
+                    " of the last year"
+                } else {
+                    ""
+                }
             ))
         ),
         weight: Weight::Story,
@@ -226,6 +234,11 @@ fn uses(reading: &Reading<'_>) -> Table {
         note: "Hours, then kWh. Unlit: the gas does not burn, or an engine refuses it.".into(),
         weight: Weight::Story,
     }
+}
+
+/// Whether the run is longer than the year that rates and the tightest month are of.
+fn is_longer(reading: &Reading<'_>) -> bool {
+    reading.outcome.days > YEAR_D
 }
 
 /// Which days the rates of the cleaning are of, where these are not all of the run.
