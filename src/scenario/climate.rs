@@ -6,7 +6,7 @@ use super::address::Address;
 use super::calendar::Calendar;
 use super::check::Checker;
 use super::limits::{DAY_OF_YEAR, HOTTEST_DAY, HOUR};
-use super::limits_heat::{AIR_C, SUN_KWH, SUN_W, WIND};
+use super::limits_heat::{AIR_C, LATITUDE_DEG, SUN_KWH, SUN_W, WIND};
 use super::schema::{RawAir, RawClimate, RawSun};
 use super::soil;
 use super::table::{self, Wanted};
@@ -96,11 +96,15 @@ pub(crate) fn check(
             TemperatureCourse::Constant(checker.optional(&wind_at, value, WIND_M_PER_S, &WIND))
         }
     };
+    let latitude_deg = raw
+        .latitude_deg
+        .map(|degrees| checker.number(&at.key("latitude_deg"), degrees, &LATITUDE_DEG));
     Weather {
         air,
         sun,
         wind,
         soil,
+        latitude_deg,
     }
 }
 

@@ -121,13 +121,51 @@ pub(crate) fn check(
     };
     Some(Heat {
         surroundings: Surroundings {
-            weather: weather.clone(),
+            weather: match upright(checker, at, raw, weather, calendar) {
+                Some(weather) => weather,
+                None => weather.clone(),
+            },
             envelope: Envelope { faces, greenhouse },
             heater,
         },
         start_c,
         feed_c,
     })
+}
+
+/// The weather as an upright sunny face has it; `None` where there is none, and after a problem.
+fn upright(
+    checker: &mut Checker,
+    at: &Address,
+    raw: &RawHeat,
+    weather: &Weather,
+    calendar: &Calendar,
+) -> Option<Weather> {
+    raw.sun.as_ref().filter(|sun| sun.upright == Some(true))?;
+    let at = at.key("sun").key("upright");
+    if raw.greenhouse.is_some() {
+        checker.wrong(
+            &at,
+            "A greenhouse takes the sun from above, and one vessel has one sun.",
+            "Leave out \"upright\" or the greenhouse.",
+        );
+        return None;
+    }
+    let Some(latitude_deg) = weather.latitude_deg else {
+        checker.wrong(
+            &at,
+            "How the sun stands to an upright face hangs on the latitude.",
+            "Add \"latitude_deg\" to \"climate\", or leave out \"upright\".",
+        );
+        return None;
+    };
+    let Some(first) = calendar.day_of_year_at_start() else {
+        calendar.need_start(checker, &at);
+        return None;
+    };
+    // Neither is a number after a problem, which is told.
+    let days = calendar.days().filter(|_| latitude_deg.is_finite())?;
+    Some(weather.upright(latitude_deg, first, days))
 }
 
 fn conducts(id: &str) -> f64 {

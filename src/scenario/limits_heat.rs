@@ -16,6 +16,13 @@ pub(crate) const SOIL_C: Limit = Limit::new(
     "C",
     "It is the mean of the soil over the year, near that of the air.",
 );
+/// Latitude.
+pub(crate) const LATITUDE_DEG: Limit = Limit::new(
+    -crate::thermal::HIGHEST_LATITUDE_DEG,
+    crate::thermal::HIGHEST_LATITUDE_DEG,
+    "degrees",
+    "It is the latitude, negative in the south; nearer to the poles the sun does not rise every day.",
+);
 /// Sun of a day.
 pub(crate) const SUN_KWH: Limit = Limit::new(
     0.0,

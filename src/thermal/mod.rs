@@ -10,6 +10,7 @@
 //! | `weather`, `soil` | air, sun and wind; the wave of the soil by depth |
 //! | `material`, `wall` | conductivities with their sources; films and walls in series |
 //! | `shape` | drum, tote, bag or listed surfaces as faces towards air and ground |
+//! | `upright` | sun on an upright pane against that on the level, by day and latitude |
 //! | `envelope` | what the faces exchange, with sun and a small greenhouse |
 //! | `heater` | the heater and its thermostat |
 //! | `matter` | heat of water, of evaporation, of combustion by component |
@@ -23,6 +24,7 @@ mod matter;
 mod shape;
 mod soil;
 mod surroundings;
+mod upright;
 mod wall;
 mod weather;
 
@@ -37,6 +39,7 @@ pub use matter::{
 pub use shape::{Lagging, Placement, Shape, faces};
 pub use soil::{SoilWave, damping_depth_m};
 pub use surroundings::{Flow, Surroundings};
+pub use upright::{HIGHEST_LATITUDE_DEG, SunDay};
 pub use wall::{
     INSIDE_W_PER_M2_K, STILL_AIR_W_PER_M2_K, glazing_m2_k_per_w, layer_m2_k_per_w,
     outside_w_per_m2_k, u_value,

@@ -124,6 +124,9 @@ fn settle(dice: &mut Dice, scenario: &mut Value, around: &Around) {
     if let Some(plant) = scenario.get_mut("plant") {
         plant::more(dice, plant);
     }
+    if scenario.get("climate").is_some() {
+        place::more(dice, scenario);
+    }
 }
 
 /// Months for heaters and uses: they need a date.

@@ -154,6 +154,24 @@ pub(crate) fn heat(dice: &mut Dice, litres: f64) -> Value {
     json!({"heat": heat})
 }
 
+/// Keys that came later. Drawn last, so that a number still means the scenario it meant.
+pub(crate) fn more(dice: &mut Dice, scenario: &mut Value) {
+    if !dice.chance(0.5) {
+        return;
+    }
+    scenario["climate"]["latitude_deg"] = json!(dice.within(range("Climate", "latitude_deg")));
+    let dated = scenario.get("start_date").is_some();
+    for vessel in scenario["vessels"].as_array_mut().unwrap() {
+        let Some(heat) = vessel["temperature"].get_mut("heat") else {
+            continue;
+        };
+        let alone = heat.get("greenhouse").is_none();
+        if let Some(sun) = heat.get_mut("sun").filter(|_| dated && alone) {
+            sun["upright"] = json!(dice.chance(0.8));
+        }
+    }
+}
+
 fn sunny_face(dice: &mut Dice) -> Value {
     let mut face = Map::new();
     face.insert("area_m2".to_owned(), json!(dice.decades(0.01, 100.0)));

@@ -234,6 +234,63 @@ fn a_sunny_face_fits_into_the_largest_face_in_the_air() {
 }
 
 #[test]
+fn an_upright_face_takes_the_sun_of_its_latitude() {
+    let sunny = |latitude: Value| {
+        let mut climate = climate();
+        climate["sun"] = json!({"mean_kwh_per_m2_d": 2.9, "yearly_swing_kwh_per_m2_d": 2.1});
+        climate["latitude_deg"] = latitude;
+        climate
+    };
+    let upright = |more: fn(&mut Value)| {
+        heat(move |h| {
+            h["sun"] = json!({"area_m2": 0.5, "upright": true});
+            more(h);
+        })
+    };
+    let sun = |latitude: f64, upright: bool| {
+        let case = loaded(&[
+            ("climate", sunny(json!(latitude))),
+            (
+                HEAT,
+                heat(|h| h["sun"] = json!({"area_m2": 0.5, "upright": upright})),
+            ),
+        ])
+        .case;
+        let heat = case.vessels[0].heat.as_ref().unwrap();
+        // The 20th day from 1 March, the equinox: the sun rises and sets in the east and the west.
+        heat.surroundings.weather.at(20.5).sun.0
+    };
+    let level = sun(48.0, false);
+    let ratio = |latitude: f64| sun(latitude, true) / level;
+    // By hand, even sky: tan 48 = 1.11 of the beam, half of the diffuse share of 0.5, a tenth from the ground.
+    assert!(
+        (ratio(48.0) - (0.5 * 1.11 + 0.25 + 0.1)).abs() < 0.06,
+        "{}",
+        ratio(48.0)
+    );
+    assert!(ratio(20.0) < ratio(35.0) && ratio(35.0) < ratio(55.0));
+    // What it cannot go with is told.
+    let told = |climate: Value, heat: Value, more: &[(&str, Value)]| {
+        let mut changes = vec![("climate", climate), (HEAT, heat)];
+        changes.extend_from_slice(more);
+        complaints(&changes).join(" ")
+    };
+    let none = |_: &mut Value| {};
+    assert!(told(climate(), upright(none), &[]).contains("latitude_deg"));
+    assert!(told(sunny(json!(70)), upright(none), &[]).contains("-60 to 60"));
+    assert!(
+        told(
+            sunny(json!(48)),
+            upright(none),
+            &[("start_date", Value::Null)]
+        )
+        .contains("start_date")
+    );
+    let house = |h: &mut Value| h["greenhouse"] = json!({"cover_m2": 8, "floor_m2": 2});
+    assert!(told(sunny(json!(48)), upright(house), &[]).contains("greenhouse"));
+}
+
+#[test]
 fn keys_without_effect_are_refused() {
     let told = |shape: Value, key: &str| {
         complaint(&[

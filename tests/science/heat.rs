@@ -42,6 +42,7 @@ fn calm() -> Weather {
         sun: Sun::Daily(TemperatureCourse::Constant(0.0)),
         wind: TemperatureCourse::Constant(0.0),
         soil: SoilWave::new(5.0, 0.0, 0.0, 0.05),
+        latitude_deg: None,
     }
 }
 

@@ -42,6 +42,7 @@ fn surroundings() -> Surroundings {
             sun: Sun::Daily(TemperatureCourse::Table(vec![(0.0, 2.0), (9.0, 5.0)])),
             wind: TemperatureCourse::Table(vec![(0.0, 0.5), (9.0, 4.0)]),
             soil: SoilWave::new(10.0, 8.0, 110.0, 0.05),
+            latitude_deg: None,
         },
         envelope: Envelope {
             faces: vec![

@@ -5,7 +5,7 @@ use serde::Deserialize;
 
 use super::vessel::{RawPoint, RawWave};
 use crate::scenario::limits::{DAY_OF_YEAR, HOTTEST_DAY, SWING_K};
-use crate::scenario::limits_heat::{AIR_C, DIFFUSIVITY, SOIL_C, SUN_KWH, WIND};
+use crate::scenario::limits_heat::{AIR_C, DIFFUSIVITY, LATITUDE_DEG, SOIL_C, SUN_KWH, WIND};
 
 /// Weather of the place: needed where a vessel's temperature follows a heat balance.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
@@ -20,6 +20,9 @@ pub(crate) struct RawClimate {
     pub(crate) air: Option<RawAir>,
     /// Sun on the level (default none).
     pub(crate) sun: Option<RawSun>,
+    /// Latitude in degrees, negative in the south; what an upright sunny face gets of the sun hangs on it.
+    #[schemars(range(min = LATITUDE_DEG.low, max = LATITUDE_DEG.high))]
+    pub(crate) latitude_deg: Option<f64>,
     /// Wind at the vessel in metres per second (default 2).
     #[schemars(range(min = WIND.low, max = WIND.high))]
     pub(crate) wind_m_per_s: Option<f64>,

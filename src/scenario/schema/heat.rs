@@ -207,6 +207,9 @@ pub(crate) struct RawSunnyFace {
     /// Share of the sun that its colour takes in per cent (default 90, black; green 65, white 30).
     #[schemars(range(min = SHARE_PCT.low, max = SHARE_PCT.high))]
     pub(crate) absorbs_pct: Option<f64>,
+    /// Whether it stands upright, towards the equator: the sun on it then follows the season by "climate.latitude_deg"
+    /// (default false: the sun on level ground falls on its area).
+    pub(crate) upright: Option<bool>,
     /// Whether a pane or film with a gap of air lies before it (default false).
     pub(crate) glazed: Option<bool>,
     /// Share of the sun that the pane lets through in per cent (default 80); only with "glazed".

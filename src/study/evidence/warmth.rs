@@ -25,6 +25,7 @@ pub(super) fn bag_from_its_weather() -> Result<Values, EvidenceFailure> {
         sun: Sun::Daily(constant(4.3)),
         wind: constant(0.0),
         soil: SoilWave::new(14.2, 0.0, 0.0, 0.05),
+        latitude_deg: None,
     };
     let top = Face {
         name: "top".into(),

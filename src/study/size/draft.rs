@@ -169,9 +169,15 @@ fn vessel(wish: &Wish, plant: &Plant, i: usize, heater_w: f64) -> Value {
         SunChoice::None => {}
         SunChoice::Window => {
             heat["sun"] = json!({
-                "area_m2": window_m2(plant.unit_l, plant.buried_cm), "absorbs_pct": 90, "glazed": true, "foam_cm": 0,
-                "passes_pct": rounded(PANE_PASSES_PCT * rules().upright_share.value, 0)
+                "area_m2": window_m2(plant.unit_l, plant.buried_cm), "absorbs_pct": 90, "glazed": true, "foam_cm": 0
             });
+            if wish.latitude_deg().is_some() {
+                heat["sun"]["upright"] = json!(true);
+                heat["sun"]["passes_pct"] = json!(PANE_PASSES_PCT);
+            } else {
+                let share = PANE_PASSES_PCT * rules().upright_share.value;
+                heat["sun"]["passes_pct"] = json!(rounded(share, 0));
+            }
         }
         SunChoice::Greenhouse => {
             let (cover, floor) = greenhouse_m2(plant.unit_l, plant.buried_cm);

@@ -139,10 +139,15 @@ pub(super) fn as_wished(wish: &Wish, tried: &Tried) -> Uses {
             let power_kw = (burners * burner_kw).min(MOST_KW.0);
             let hours = (each_kwh / power_kw).clamp(1.0 / 60.0, longest);
             // Shorter than a burner's own power would ask only where that much is not there.
+            let name = if burners > 1.0 {
+                format!("{burners:.0} burners")
+            } else {
+                "burner".to_owned()
+            };
             Uses {
                 burners: power_kw / burner_kw,
                 ..uses(
-                    "burner",
+                    &name,
                     json!({"burner": {"power_kw": power_kw}}),
                     sessions,
                     hours,

@@ -180,6 +180,12 @@ impl Wish {
             .ok_or_else(|| Problems::one(Problem::default()))
     }
 
+    /// Latitude of its climate \[deg\]; `None` where it gives none.
+    #[must_use]
+    pub fn latitude_deg(&self) -> Option<f64> {
+        self.climate.get("latitude_deg").and_then(Value::as_f64)
+    }
+
     /// Fresh material of a month \[kg/d\].
     #[must_use]
     pub fn kg(&self, month: usize) -> f64 {

@@ -18,10 +18,9 @@ const TRUST: &str = "The biology is uncertain by tens of per cent; the chance be
 of months does not. Build the next larger size where the chance matters to you.";
 
 /// What the search does not know.
-const LIMITS: [&str; 8] = [
+const LIMITS: [&str; 7] = [
     "The run begins with the tank full of digestate of a running digester. From manure it takes weeks to months longer: \
      give the proposed scenario a starter of your own and ask `startup`.",
-    "An upright window takes the summer's share of the sun on level ground all year, so its winter is told too poor.",
     "The year is a usual one: waves of air, sun and soil, no cold spell and no heat wave.",
     "Units that stand side by side are taken as equal, each with its own window or greenhouse, on a pallet or in the \
      ground, with foam on every face but the window. No shade is computed. Measured bags under a film tent were 2 K \
@@ -36,6 +35,17 @@ const LIMITS: [&str; 8] = [
      a cold rest is little known: begin by the pH, not by the sheet. All scraps of a month are fed in \
      the proportion in which they are there.",
 ];
+
+/// What is not known about the sun on a window.
+fn window_limit(o: &SizeOutcome) -> &'static str {
+    if o.wish.latitude_deg().is_some() {
+        "An upright window gets the sun of its latitude under an even sky, towards the equator and without shade; what a pane \
+         turns back at a flat angle is not counted, so that high summer is told a little too rich."
+    } else {
+        "The climate has no latitude, so an upright window takes the summer's share of the sun on level ground all year, and its \
+         winter is told too poor."
+    }
+}
 
 /// The document of one search.
 #[must_use]
@@ -52,7 +62,10 @@ pub fn size(outcome: &SizeOutcome) -> Document {
         figures: figures::figures(outcome),
         tables: tables::tables(outcome),
         cautions: all_cautions(outcome),
-        limits: LIMITS.map(bind).to_vec(),
+        limits: std::iter::once(window_limit(outcome))
+            .chain(LIMITS)
+            .map(bind)
+            .collect(),
         facts: facts(outcome),
         closing: closing(outcome),
         ..Document::default()
@@ -308,7 +321,13 @@ fn facts(o: &SizeOutcome) -> Vec<Facts> {
                 ),
                 row(
                     "sun on a window",
-                    format!("{}. {}", r.upright_share.value, r.upright_share.source),
+                    match o.wish.latitude_deg() {
+                        Some(degrees) => format!(
+                            "by day of the year at {degrees} degrees: even sky (Liu and Jordan 1963), declination by Cooper (1969), \
+                             diffuse share by Erbs, Klein and Duffie (1982, from memory), ground 0.2 (common practice, no source)"
+                        ),
+                        None => format!("{}. {}", r.upright_share.value, r.upright_share.source),
+                    },
                 ),
                 row("greenhouse", r.greenhouse_gap_cm.source.clone()),
                 row(
