@@ -1,4 +1,4 @@
-//! Effort beside litres: what brings too little is left off, and of nearly equal litres the plainer plant is taken.
+//! Effort beside litres: what the wish does not need is left off, and of nearly equal litres the plainer plant is taken.
 
 use std::cmp::Ordering;
 
@@ -6,6 +6,7 @@ use super::SizeFailure;
 use super::desk::Desk;
 use super::outcome::Proof;
 use super::plant::Plant;
+use super::prove::RESERVE;
 use super::rules::rules;
 use super::wish::{HeaterChoice, SunChoice};
 use crate::study::sampling::Points;
@@ -73,8 +74,8 @@ impl Desk<'_> {
         wanted.into_iter().filter_map(place).collect()
     }
 
-    /// A plant that passed without what brings too little, as far as it passes without; and whether something of that
-    /// kind is left on it, because it passes only with it.
+    /// A plant that passed without what it passes without; and whether something is left on it that brings too little,
+    /// because it passes only with it.
     pub(super) fn without_idle(
         &mut self,
         proof: Proof,
@@ -90,18 +91,20 @@ impl Desk<'_> {
                     continue;
                 };
                 let gain = now.proof.tried.reach - tried.reach;
-                // What keeps it from souring or freezing is worth its work whatever it brings.
-                if gain >= self.least_gain() || !tried.is_sound() {
+                // What keeps it from souring is worth its work whatever it brings.
+                if !tried.is_sound() {
                     continue;
                 }
-                if tried.is_fit() {
+                let idle = gain < self.least_gain();
+                let enough = tried.reach >= RESERVE * self.wish.target.amount();
+                if tried.is_fit() && (idle || enough) {
                     let proof = self.proof(i, points)?;
                     if proof.tried.is_fit() {
                         plainer = Some(proof);
                         break;
                     }
                 }
-                now.idle = true;
+                now.idle |= idle;
             }
             match plainer {
                 Some(proof) => now.proof = proof,

@@ -14,7 +14,7 @@ const PROVEN_SIZES: usize = 6;
 /// Of a size the simplest plants with these shares of the strongest one's reserve above the target are proven.
 const RESERVES: [f64; 3] = [0.0, 0.25, 0.5];
 /// Reach over target from which a plant of one warmth is proven for the table: below it the draws hardly ever agree.
-const RESERVE: f64 = 1.1;
+pub(super) const RESERVE: f64 = 1.1;
 /// Plants of one warmth that are proven for the table of alternatives.
 const LINE_PROOFS: usize = 2;
 

@@ -36,7 +36,15 @@ pub(super) fn fares(o: &SizeOutcome, tried: &Tried) -> String {
 /// What a plant takes more than the proposed one.
 fn takes_more(plant: &Plant, proposed: &Plant) -> Option<&'static str> {
     let litres = |p: &Plant| p.unit_l * p.units as f64;
-    let deeper = plant.buried_cm > proposed.buried_cm;
+    let cover = match plant.sun {
+        SunChoice::Greenhouse => "needs a greenhouse",
+        SunChoice::Window | SunChoice::None => "needs a window",
+    };
+    let pit = if proposed.buried_cm > 0.0 {
+        "needs a deeper pit"
+    } else {
+        "needs a pit"
+    };
     [
         (plant.units > proposed.units, "more units"),
         (litres(plant) > litres(proposed), "more litres"),
@@ -44,8 +52,8 @@ fn takes_more(plant: &Plant, proposed: &Plant) -> Option<&'static str> {
             plant.set_c.is_some() && proposed.set_c.is_none(),
             "needs a heater",
         ),
-        (plant.sun > proposed.sun, "needs a window or greenhouse"),
-        (deeper, "needs a deeper pit"),
+        (plant.sun > proposed.sun, cover),
+        (plant.buried_cm > proposed.buried_cm, pit),
         (plant.foam_cm > proposed.foam_cm, "more foam"),
         (plant.set_c > proposed.set_c, "held warmer"),
         (
@@ -84,8 +92,9 @@ pub(super) fn passed_over(o: &SizeOutcome) -> Option<String> {
         .collect();
     (!pieces.is_empty()).then(|| {
         format!(
-            "Passed too, and not proposed: {}. What brings less than {} % of the wish is left off, and of plants that hold up to \
-             {} % more than the smallest the one with fewer units and less built on is proposed.",
+            "Passed too, and not proposed: {}. What the wish does not need is left off, something built on must bring at least \
+             {} % of the wish, and of plants that hold up to {} % more than the smallest the one with fewer units and less built on \
+             is proposed.",
             pieces.join("; "),
             percent(o.rules.least_gain.value, 0),
             percent(o.rules.near_litres.value, 0)
