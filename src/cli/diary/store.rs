@@ -23,8 +23,41 @@ pub(super) struct Store {
     path: PathBuf,
     /// The text that stands there.
     pub(super) text: String,
-    /// Unlocked by the system when it is closed, also after a crash.
-    _lock: File,
+    /// Taken away and unlocked when it is dropped; after a crash the system unlocks it.
+    _lock: Lock,
+}
+
+/// A lock on a record, and the file that holds it.
+struct Lock {
+    path: PathBuf,
+    file: File,
+}
+
+impl Lock {
+    /// Whether the file that is locked still stands in its place, and no other writer has taken it away meanwhile.
+    #[cfg(unix)]
+    fn stands(&self) -> bool {
+        use std::os::unix::fs::MetadataExt as _;
+        let id = |m: std::fs::Metadata| (m.dev(), m.ino());
+        let own = self.file.metadata().map(id).ok();
+        own.is_some() && own == std::fs::metadata(&self.path).map(id).ok()
+    }
+
+    /// Elsewhere the file is never taken away.
+    #[cfg(not(unix))]
+    fn stands(&self) -> bool {
+        true
+    }
+}
+
+impl Drop for Lock {
+    fn drop(&mut self) {
+        // Still locked: whoever waits for this very file sees that it is gone and makes a new one.
+        #[cfg(unix)]
+        if self.stands() {
+            let _ = std::fs::remove_file(&self.path);
+        }
+    }
 }
 
 fn beside(path: &Path, ending: &str) -> PathBuf {
@@ -64,23 +97,30 @@ impl Store {
     }
 }
 
-fn lock(path: &Path, file: &Path) -> Result<File, Failure> {
+fn lock(path: &Path, file: &Path) -> Result<Lock, Failure> {
     let failed = |e: std::io::Error| Failure::Write {
         path: path.to_owned(),
         why: e.to_string(),
     };
-    // The lock's file stays: to remove it while another waits for it would let two in.
-    let lock = OpenOptions::new()
-        .create(true)
-        .truncate(false)
-        .write(true)
-        .open(path)
-        .map_err(failed)?;
     let begun = Instant::now();
     loop {
+        let opened = OpenOptions::new()
+            .create(true)
+            .truncate(false)
+            .write(true)
+            .open(path)
+            .map_err(failed)?;
         // Named in full: newer standard libraries have a method of the same name.
-        match FileExt::try_lock(&lock) {
-            Ok(()) => return Ok(lock),
+        match FileExt::try_lock(&opened) {
+            Ok(()) => {
+                let lock = Lock {
+                    path: path.to_owned(),
+                    file: opened,
+                };
+                if lock.stands() {
+                    return Ok(lock);
+                }
+            }
             Err(TryLockError::Error(e)) => return Err(failed(e)),
             Err(TryLockError::WouldBlock) if begun.elapsed() >= PATIENCE => {
                 return Err(Failure::Busy {
