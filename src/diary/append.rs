@@ -34,6 +34,8 @@ pub struct Appended {
     pub number: u64,
     /// Columns that had to be added to the heading.
     pub added: Vec<String>,
+    /// What is doubtful about the line beside the others, in sentences.
+    pub doubts: Vec<String>,
 }
 
 /// Adds `entry` to the text of a record. All that stands there stays, but for new columns at the heading's end.
@@ -90,12 +92,32 @@ pub fn append(text: &str, entry: &Entry) -> Result<Appended, AppendError> {
     match new.filter(|_| sound) {
         Some(new) => Ok(Appended {
             number: new.line,
+            doubts: beside(entry, &before),
             text,
             line,
             added,
         }),
         None => Err(AppendError::Unsound),
     }
+}
+
+/// What is doubtful about a new line beside those before it.
+fn beside(entry: &Entry, before: &[Entry]) -> Vec<String> {
+    let mut doubts = Vec::new();
+    let latest = before.iter().max_by_key(|e| e.date);
+    if let Some(latest) = latest.filter(|latest| entry.date < latest.date) {
+        doubts.push(format!(
+            "{} lies before {}, the day of line {}; it is sorted in by its day.",
+            entry.date, latest.date, latest.line
+        ));
+    }
+    if let Some(twin) = before.iter().find(|old| same(old, entry)) {
+        doubts.push(format!(
+            "line {} says the same; both are kept and counted. Take one out if it was written twice.",
+            twin.line
+        ));
+    }
+    doubts
 }
 
 /// Whether two entries say the same, up to the last digits that a change of units costs.
@@ -241,6 +263,26 @@ mod tests {
         // An open quotation mark takes the new line into the last one.
         let open = "date,ph,remark\n2026-05-01,7,\"well\n";
         assert_eq!(append(open, &entry()), Err(AppendError::Unsound));
+    }
+
+    #[test]
+    fn a_line_beside_the_others_is_looked_at_again() {
+        let old = append("date,fed,gas_l\n", &entry()).unwrap();
+        assert!(old.doubts.is_empty());
+        let again = append(&old.text, &entry()).unwrap().doubts;
+        assert!(
+            again.len() == 1 && again[0].starts_with("line 2 says the same"),
+            "{again:?}"
+        );
+        let earlier = Entry {
+            date: date(2026, 4, 30),
+            ..entry()
+        };
+        let back = append(&old.text, &earlier).unwrap().doubts;
+        assert!(
+            back.len() == 1 && back[0].contains("before 2026-05-02, the day of line 2"),
+            "{back:?}"
+        );
     }
 
     #[test]

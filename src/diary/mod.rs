@@ -29,4 +29,4 @@ pub use compare::{
 pub use join::{JoinError, Joined, USUAL_HOUR, join, moment};
 pub use record::{Doubt, Entry, Fed, GasReading, Habits, Record, Taken};
 pub use words::{NotUnderstood, Stranger, Understood, understand};
-pub use write::text;
+pub use write::{clock, text};

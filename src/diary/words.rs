@@ -6,11 +6,11 @@ use jiff::civil::Date;
 
 use super::read::{
     Decimal, Feeds, Quantity, feeds, hour, known_material, may_be_thousands, measured,
-    out_of_reach, split, written_day,
+    out_of_reach, split, taken_for, written_day,
 };
 use super::record::{Entry, GasReading};
 use crate::feedstock::library;
-use vocabulary::{LONG_ENOUGH, Word, exact, near};
+use vocabulary::{LONG_ENOUGH, Word, exact, meant, near};
 
 /// What a sentence was understood to say.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,6 +21,8 @@ pub struct Understood {
     pub notes: Vec<String>,
     /// Feeds that the library does not know.
     pub unknown: Vec<Stranger>,
+    /// Feeds that it knows by another name: as written, and what they are taken for, as the end of a sentence.
+    pub taken: Vec<(String, String)>,
 }
 
 /// A feed that is no material of the library: one of the owner's, or a slip.
@@ -74,9 +76,8 @@ pub enum NotUnderstood {
 const GRAMMAR: &str = "Words: fed AMOUNT NAME + ..., water N, temp N, gas N (at N C, N mbar, wet, dry, after lime), ph N, \
 methane N, burns, no flame, acids N, alkalinity N, on DATE, at HH:MM, note and your own words to the end.";
 
-/// Likeness from which a slip is taken for the word it is like, and from which the word is offered.
+/// Likeness from which a slip is taken for the word it is like.
 const TAKEN: f64 = 0.93;
-const OFFERED: f64 = 0.75;
 /// Understands a sentence. It is about `today` unless it says otherwise.
 ///
 /// # Errors
@@ -95,7 +96,7 @@ pub fn understand(sentence: &str, today: Date) -> Result<Understood, NotUndersto
     while listener.at < listener.words.len() {
         listener.next(sentence, today)?;
     }
-    listener.finish(today)
+    listener.finish()
 }
 
 /// A word and where it begins in the sentence.
@@ -158,7 +159,7 @@ impl Listener {
             return Ok(());
         };
         if written_day(&spoken.text).is_some() {
-            return self.day(&spoken);
+            return self.day(&spoken, today);
         }
         if spoken.lower.contains(':') && hour(&spoken.text).is_some() {
             return self.hour(&spoken);
@@ -232,9 +233,12 @@ impl Listener {
                 once("the lime", &mut gas.lime, word == Word::Lime && !before)?;
             }
             Word::On => match self.peek().cloned() {
-                Some(next) if written_day(&next.text).is_some() => return self.day(&next),
-                Some(next) if matches!(exact(&next.lower), Some(Word::Today | Word::Yesterday)) => {
-                }
+                Some(next) if written_day(&next.text).is_some() => return self.day(&next, today),
+                Some(next)
+                    if matches!(
+                        exact(&next.lower),
+                        Some(Word::Today | Word::Yesterday | Word::Tomorrow)
+                    ) => {}
                 _ => {
                     return Err(NotUnderstood::Value {
                         what: "the day".into(),
@@ -243,11 +247,9 @@ impl Listener {
                 }
             },
             Word::At => return self.at(spoken),
-            Word::Today => self.said_day = true,
-            Word::Yesterday => {
-                self.said_day = true;
-                self.entry.date = today.yesterday().unwrap_or(today);
-            }
+            Word::Today => self.on(today, today)?,
+            Word::Yesterday => self.on(today.yesterday().unwrap_or(today), today)?,
+            Word::Tomorrow => self.on(today.tomorrow().unwrap_or(today), today)?,
             Word::Not => self.negated = true,
             Word::Note => {
                 let begin = spoken.begin + spoken.text.len();
@@ -275,12 +277,12 @@ impl Listener {
             }
             _ => Err(NotUnderstood::Word {
                 word: spoken.text.clone(),
-                nearest: found.filter(|f| f.0 >= OFFERED).map(|f| f.1),
+                nearest: meant(&spoken.lower),
             }),
         }
     }
 
-    fn day(&mut self, spoken: &Spoken) -> Result<(), NotUnderstood> {
+    fn day(&mut self, spoken: &Spoken, today: Date) -> Result<(), NotUnderstood> {
         let day = written_day(&spoken.text).map(|m| m.day);
         let date = day.and_then(|d| d.date(false).or_else(|| d.date(true)));
         let Some(date) = date else {
@@ -289,12 +291,24 @@ impl Listener {
                 why: format!("\"{}\" is none of the calendar", spoken.text),
             });
         };
-        if self.said_day {
+        self.at += 1;
+        self.on(date, today)
+    }
+
+    /// Takes a day: one, and none that is still to come.
+    fn on(&mut self, date: Date, today: Date) -> Result<(), NotUnderstood> {
+        if std::mem::replace(&mut self.said_day, true) {
             return Err(NotUnderstood::Twice { what: "The day" });
         }
-        self.said_day = true;
+        if date > today {
+            return Err(NotUnderstood::Value {
+                what: "the day".into(),
+                why: format!(
+                    "{date} lies in the future, for today is {today} by the clock of this machine; a record tells what was"
+                ),
+            });
+        }
         self.entry.date = date;
-        self.at += 1;
         Ok(())
     }
 
@@ -536,7 +550,7 @@ impl Listener {
         Ok(())
     }
 
-    fn finish(mut self, today: Date) -> Result<Understood, NotUnderstood> {
+    fn finish(mut self) -> Result<Understood, NotUnderstood> {
         if self.negated {
             return Err(NotUnderstood::Word {
                 word: "no".into(),
@@ -555,10 +569,6 @@ impl Listener {
         if self.entry == bare {
             return Err(NotUnderstood::Empty);
         }
-        if self.entry.date > today {
-            self.notes
-                .push(format!("{} lies in the future.", self.entry.date));
-        }
         let unknown = self
             .entry
             .fed
@@ -569,7 +579,10 @@ impl Listener {
                 nearest: library().nearest(&one.material).first().copied(),
             })
             .collect();
+        let fed = self.entry.fed.iter();
+        let taken = fed.filter_map(|one| Some((one.material.clone(), taken_for(&one.material)?)));
         Ok(Understood {
+            taken: taken.collect(),
             entry: self.entry,
             notes: self.notes,
             unknown,

@@ -28,7 +28,7 @@ pub(crate) fn cell(entry: &Entry, column: &Column) -> String {
     let gas = entry.gas.as_ref();
     match column {
         Column::Date => entry.date.to_string(),
-        Column::Time => number(entry.time_h),
+        Column::Time => entry.time_h.map_or_else(String::new, clock),
         Column::Fed => fed(&entry.fed, '.'),
         // These two stand in the column of feeds; a meter's count is not kept.
         Column::Kg | Column::KgOf(_) | Column::Meter => String::new(),
@@ -51,6 +51,20 @@ pub(crate) fn cell(entry: &Entry, column: &Column) -> String {
     }
 }
 
+/// An hour of the day as a clock shows it; a number where it is no whole minute \[h\].
+#[must_use]
+pub fn clock(hour: f64) -> String {
+    const MINUTES: f64 = 60.0;
+    let minutes = (hour * MINUTES).round();
+    let (h, m) = ((minutes / MINUTES).floor(), minutes % MINUTES);
+    // The same sum as reading makes, so that it reads back to the last digit.
+    if h + m / MINUTES == hour {
+        format!("{h:.0}:{m:02.0}")
+    } else {
+        hour.to_string()
+    }
+}
+
 /// Feeds in one cell, with this decimal mark.
 pub(crate) fn fed(all: &[Fed], mark: char) -> String {
     let one = |f: &Fed| {
@@ -58,4 +72,23 @@ pub(crate) fn fed(all: &[Fed], mark: char) -> String {
         format!("{kg} kg {}", f.material).trim_end().to_owned()
     };
     all.iter().map(one).collect::<Vec<_>>().join(" + ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diary::read::hour;
+
+    #[test]
+    fn hours_stand_as_a_clock_shows_them() {
+        for (value, text) in [(8.5, "8:30"), (8.0, "8:00"), (0.25, "0:15"), (8.33, "8.33")] {
+            assert_eq!(clock(value), text);
+        }
+        for minutes in 0..24 * 60 {
+            let value = f64::from(minutes / 60) + f64::from(minutes % 60) / 60.0;
+            let text = clock(value);
+            assert!(text.contains(':'), "{text}");
+            assert_eq!(hour(&text), Some(value), "{text}");
+        }
+    }
 }

@@ -10,6 +10,7 @@ use crate::cli::columns::{Side, lines};
 use crate::cli::failure::Failure;
 use crate::cli::terminal::Terminal;
 use crate::diary::{self, AppendError, Entry, Stranger, read};
+use crate::scenario::Warning;
 
 /// Add a line to a record, in words.
 #[derive(Debug, clap::Args)]
@@ -36,9 +37,10 @@ Words:
 
 Other units may stand behind a number: g, ml, m3, F, kPa. A feed that looks like
 a slip of a library's name is refused; with --own, or once the record has it, it
-counts as a material or recipe of your scenario. The line is written
+counts as a material or recipe of your scenario. A feed stays in the record as you
+call it: what it is taken for is told here and in every report. The line is written
 whole or not at all. FILE.bak keeps the version before; FILE.lock keeps other
-writers waiting and may be deleted when none is at work.")]
+writers waiting while one is at work. No day to come is taken.")]
 pub(super) struct Options {
     /// The record; `marshgas diary new` makes one.
     #[arg(value_name = "FILE")]
@@ -58,15 +60,37 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     let store = Store::open(file)?;
     let mut notes = told.notes;
     notes.extend(strangers(&told.unknown, &store.text, options)?);
+    let taken: Vec<String> = told
+        .taken
+        .iter()
+        .map(|(name, meant)| {
+            format!(
+                "\"{name}\" is kept as it was written. It is taken for {meant}, unless the scenario has a material or recipe \
+                 called \"{name}\"."
+            )
+        })
+        .collect();
     let new = diary::append(&store.text, &told.entry).map_err(|e| failure(e, options))?;
+    notes.extend(new.doubts);
     let backup = store.replace(&new.text)?;
+    for seen in &taken {
+        terminal.warn(&Warning {
+            file: file.display().to_string(),
+            line: usize::try_from(new.number).ok(),
+            path: String::new(),
+            seen: seen.clone(),
+            why: String::new(),
+            mend: String::new(),
+        });
+    }
     if terminal.wants_json() {
+        let all_notes = [notes, taken].concat();
         return terminal.print_json(&json!({
             "file": file.display().to_string(),
             "line": new.number,
             "text": new.line,
             "understood": understood(&told.entry).into_iter().collect::<std::collections::BTreeMap<_, _>>(),
-            "notes": notes,
+            "notes": all_notes,
             "columns_added": new.added,
             "backup": backup.display().to_string(),
         }));
@@ -141,11 +165,7 @@ fn failure(error: AppendError, options: &Options) -> Failure {
 fn understood(entry: &Entry) -> Vec<(&'static str, String)> {
     let mut all = Vec::new();
     if let Some(hour) = entry.time_h {
-        let minutes = (hour * 60.0).round();
-        all.push((
-            "hour",
-            format!("{:.0}:{:02.0}", (minutes / 60.0).floor(), minutes % 60.0),
-        ));
+        all.push(("hour", diary::clock(hour)));
     }
     for fed in &entry.fed {
         all.push(("fed", format!("{} kg {}", fed.kg, fed.material)));

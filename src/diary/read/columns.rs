@@ -356,16 +356,16 @@ pub(crate) fn placed(heading: &str) -> Option<Placed> {
         if with_unit.is_some() {
             return with_unit;
         }
-        if let (Some(unit), Some(material)) = (mass, materials::known(&front)) {
+        if mass.is_some() && materials::known(&front).is_some() {
             return Some(Placed {
-                column: Column::KgOf(material),
-                unit: Some(unit),
+                column: Column::KgOf(materials::name(&front)),
+                unit: mass,
             });
         }
     }
     listed(&name).next().map(plain).or_else(|| {
-        materials::known(&name).map(|material| Placed {
-            column: Column::KgOf(material),
+        materials::known(&name).map(|_| Placed {
+            column: Column::KgOf(materials::name(&name)),
             unit: None,
         })
     })

@@ -3,7 +3,7 @@
 use super::numbers::{self, Decimal};
 use super::units::Quantity;
 use crate::diary::record::Fed;
-use crate::feedstock::library;
+use crate::feedstock::{Entry, library};
 
 /// What people write for nothing fed.
 const NOTHING: [&str; 7] = ["0", "-", "none", "nothing", "no", "pause", "nil"];
@@ -79,30 +79,41 @@ fn one(part: &str, decimal: Decimal) -> Result<Fed, String> {
     })
 }
 
-/// The library's name for a material where it has one, else the owner's own words.
+/// The library's key for a material that is called by its key or its name, else the owner's own words: what an owner calls
+/// it may also be a material of the owner's, and stays readable.
 pub(crate) fn name(given: &str) -> String {
     let words: Vec<&str> = given
         .split(|c: char| c.is_whitespace() || c == '+' || c == ';')
         .filter(|w| !w.is_empty())
         .collect();
     let own = words.join(" ");
-    known(&own).unwrap_or(own)
+    keyed(&own).unwrap_or(own)
 }
 
 /// The key of a material of the library by its key, its name or another name that people use.
 pub(crate) fn known(given: &str) -> Option<String> {
     let lower = given.to_lowercase();
+    let also = |entry: &&Entry| entry.also.iter().any(|name| name.to_lowercase() == lower);
+    keyed(given).or_else(|| library().iter().find(also).map(|entry| entry.id.clone()))
+}
+
+/// The key of a material of the library by its key or its name.
+fn keyed(given: &str) -> Option<String> {
+    let lower = given.to_lowercase();
     let key = lower.replace([' ', '_'], "-");
     if let Some(entry) = library().get(&key) {
         return Some(entry.id.clone());
     }
-    library()
-        .iter()
-        .find(|entry| {
-            entry.name.to_lowercase() == lower
-                || entry.also.iter().any(|name| name.to_lowercase() == lower)
-        })
-        .map(|entry| entry.id.clone())
+    let named = |entry: &&Entry| entry.name.to_lowercase() == lower;
+    library().iter().find(named).map(|entry| entry.id.clone())
+}
+
+/// What a name is taken for that the library knows as another name of one of its materials, as the end of a sentence;
+/// `None` for any other name.
+pub(crate) fn taken_for(given: &str) -> Option<String> {
+    let key = known(given).filter(|_| keyed(given).is_none())?;
+    let entry = library().get(&key)?;
+    Some(format!("{key} of the library ({})", entry.name))
 }
 
 #[cfg(test)]
@@ -133,6 +144,17 @@ mod tests {
         }
         assert_eq!(read("2,5 my own mash"), [("my own mash".to_owned(), 2.5)]);
         assert_eq!(read("3 kg"), [(String::new(), 3.0)]);
+    }
+
+    #[test]
+    fn another_name_stays_as_it_was_written() {
+        assert_eq!(read("2 kg noodles"), [("noodles".to_owned(), 2.0)]);
+        assert_eq!(known("Noodles").as_deref(), Some("cooked-starch"));
+        let told = taken_for("noodles").unwrap();
+        assert!(told.starts_with("cooked-starch of the library ("), "{told}");
+        for other in ["cooked-starch", "Cooked starch", "my own mash"] {
+            assert_eq!(taken_for(other), None, "{other}");
+        }
     }
 
     #[test]

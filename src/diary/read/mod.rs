@@ -27,7 +27,7 @@ use jiff::civil::Date;
 pub use bytes::{LARGEST, Refusal, bytes};
 pub(crate) use columns::{Column, Placed, STANDARD};
 pub(crate) use dates::{days_between, hour, read as written_day};
-pub(crate) use materials::{Feeds, feeds, known as known_material};
+pub(crate) use materials::{Feeds, feeds, known as known_material, taken_for};
 pub(crate) use numbers::{Decimal, may_be_thousands, measured, split};
 pub(crate) use rows::{LOOKED, is_formula, out_of_reach};
 pub(crate) use units::Quantity;

@@ -222,6 +222,8 @@ impl<'a> Reader<'a> {
         let Some(date) = date else {
             let why = if dates::is_day_count(cell) {
                 "looks like a spreadsheet's count of days: show the column as dates there, and save again"
+            } else if FROM_TODAY.contains(&cell.to_lowercase().as_str()) {
+                "counts from the day on which it was written, which the file does not tell: write 2026-04-30"
             } else {
                 "is no day of the calendar"
             };
@@ -420,6 +422,8 @@ impl<'a> Reader<'a> {
     }
 }
 
+/// Days that only the day of writing tells.
+const FROM_TODAY: [&str; 3] = ["today", "yesterday", "tomorrow"];
 /// In the column of gas: the bell or meter was looked at and told no amount.
 pub(crate) const LOOKED: &str = "?";
 const YES: [&str; 6] = ["yes", "y", "true", "1", "x", "ok"];

@@ -68,6 +68,13 @@ fn days_hours_and_remarks() {
     let entry = heard("yesterday at 7 pm ph 7");
     assert_eq!(entry.date, date(2026, 5, 1));
     assert_eq!(entry.time_h, Some(19.0));
+    assert_eq!(heard("on yesterday ph 7").date, date(2026, 5, 1));
+    assert_eq!(heard("today ph 7").date, TODAY);
+    for later in ["tomorrow ph 7", "on tomorrow ph 7", "2026-05-03 ph 7"] {
+        let told = understand(later, TODAY).unwrap_err().to_string();
+        assert!(told.contains("2026-05-03 lies in the future"), "{told}");
+    }
+    assert!(understand("yesterday 2026-05-01 ph 7", TODAY).is_err());
 }
 
 #[test]
@@ -77,6 +84,17 @@ fn slips_are_taken_only_when_they_are_clear() {
     assert!(found.notes[0].contains("taken for \"temperature\""));
     let told = understand("alka 24", TODAY).unwrap_err().to_string();
     assert!(told.contains("Did you mean \"alkalinity\"?"), "{told}");
+    for (slip, wanted) in [
+        ("flmae", Some("flame")),
+        ("metahne", Some("methane")),
+        ("yestreday", Some("yesterday")),
+        ("hello", None),
+        ("weather", None),
+    ] {
+        assert_eq!(meant(slip), wanted, "{slip}");
+    }
+    let told = understand("hello", TODAY).unwrap_err().to_string();
+    assert!(!told.contains("Did you mean"), "{told}");
     let found = understand("fed 2 kitchen-scarps", TODAY).unwrap();
     assert_eq!(found.unknown[0].nearest, Some("kitchen-scraps"));
     assert!(

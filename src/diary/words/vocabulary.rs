@@ -20,6 +20,7 @@ pub(super) enum Word {
     At,
     Today,
     Yesterday,
+    Tomorrow,
     Not,
     Note,
     Filler,
@@ -56,6 +57,7 @@ const WORDS: &[(&str, Word)] = &[
     ("time", Word::At),
     ("today", Word::Today),
     ("yesterday", Word::Yesterday),
+    ("tomorrow", Word::Tomorrow),
     ("no", Word::Not),
     ("not", Word::Not),
     ("doesn't", Word::Not),
@@ -92,9 +94,27 @@ pub(super) fn exact(lower: &str) -> Option<Word> {
 
 /// The word that another is most like, and how much (0 nothing alike, 1 equal).
 pub(super) fn near(lower: &str) -> Option<(f64, &'static str, Word)> {
-    WORDS
-        .iter()
-        .filter(|(w, _)| w.len() >= LONG_ENOUGH)
-        .map(|(w, word)| (strsim::jaro_winkler(lower, w), *w, *word))
+    telling()
+        .map(|(w, word)| (strsim::jaro_winkler(lower, w), w, word))
         .max_by(|a, b| a.0.total_cmp(&b.0))
 }
+
+/// The word that was most likely meant: one that begins so, or one few slips of the pen away; none where all are far.
+pub(super) fn meant(lower: &str) -> Option<&'static str> {
+    let begun = telling().find(|(w, _)| lower.len() + 1 >= LONG_ENOUGH && w.starts_with(lower));
+    let slips = |w: &str| strsim::damerau_levenshtein(lower, w);
+    let most = |w: &str| w.len() / LETTERS_A_SLIP;
+    let close = telling().filter(|(w, _)| slips(w) <= most(w));
+    begun
+        .or_else(|| close.min_by_key(|(w, _)| slips(w)))
+        .map(|(w, _)| w)
+}
+
+/// Words that say something and are long enough not to be like every other.
+fn telling() -> impl Iterator<Item = (&'static str, Word)> {
+    let words = WORDS.iter().copied();
+    words.filter(|(w, word)| w.len() >= LONG_ENOUGH && *word != Word::Filler)
+}
+
+/// A word is meant where it takes no more than one slip for so many of its letters.
+const LETTERS_A_SLIP: usize = 4;
