@@ -5,6 +5,7 @@
 
 mod before;
 mod names;
+mod warmth;
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -13,10 +14,12 @@ use jiff::civil::Date;
 use serde_json::{Map, Value, json};
 
 use super::read::days_between;
-use super::record::{Doubt, Entry, Record};
-use crate::case::{TemperatureCourse, Vessel};
+use super::record::{Doubt, Entry, Fed, Record};
 use crate::scenario::{self, Loaded, Problems};
+use crate::units::told;
 use names::{Names, Share};
+
+pub use warmth::{FAR_K, Leap};
 
 /// Hour at which is read and fed where no hour is noted. Common practice, no source; the same as a scenario's.
 pub const USUAL_HOUR: f64 = 8.0;
@@ -28,8 +31,6 @@ const LAST_HOUR: f64 = 23.99;
 const LONGEST: i32 = 7300;
 /// Longest stretch between filling and first entry that is believed \[d\]: two years.
 const LONGEST_LEAD: i32 = 730;
-/// Days between two temperatures after which the line between them is doubtful \[d\]. Assumption of this project.
-const LONG_BETWEEN: f64 = 7.0;
 /// Largest multiple of a recipe that a scenario takes.
 const MOST_TIMES: f64 = 1000.0;
 /// Beginning of the names of recipes that stand for single materials of the record.
@@ -48,6 +49,55 @@ pub struct Joined {
     pub doubts: Vec<Doubt>,
     /// What was assumed, in full sentences.
     pub notes: Vec<String>,
+    /// What was fed and nobody knows.
+    pub left_out: Option<LeftOut>,
+    /// How far the scenario's tank and the record's are apart in warmth where the record begins, if that is far.
+    pub leap: Option<Leap>,
+}
+
+/// Feeds that neither library nor scenario know, so that the run goes without.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LeftOut {
+    /// Their names, each once; empty for a feed without one.
+    pub names: Vec<String>,
+    /// Their mass \[kg\].
+    pub kg: f64,
+    /// Mass of all that was fed, them included \[kg\].
+    pub of_kg: f64,
+}
+
+impl LeftOut {
+    fn of(unknown: &[&Fed], of_kg: f64) -> Option<Self> {
+        let mut names: Vec<String> = unknown.iter().map(|f| f.material.clone()).collect();
+        names.sort();
+        names.dedup();
+        (!unknown.is_empty()).then(|| Self {
+            names,
+            kg: unknown.iter().map(|f| f.kg).sum(),
+            of_kg,
+        })
+    }
+
+    /// What is left out, what it costs, and how to mend it, in sentences.
+    #[must_use]
+    pub fn told(&self) -> String {
+        const TOLD: usize = 5;
+        let name = |name: &String| match name.is_empty() {
+            true => "feed without a name".to_owned(),
+            false => format!("\"{name}\""),
+        };
+        let mut names: Vec<String> = self.names.iter().take(TOLD).map(name).collect();
+        if self.names.len() > TOLD {
+            names.push(format!("{} more", self.names.len() - TOLD));
+        }
+        format!(
+            "The run goes without {} kg of {}, {:.0} % by weight of what was fed: neither the library nor the scenario knows it. \
+             So it gives too little gas from then on. Put it under \"materials\" of the scenario, or correct the name.",
+            told(self.kg, 3),
+            names.join(", "),
+            (100.0 * self.kg / self.of_kg).max(1.0)
+        )
+    }
 }
 
 /// Why a record and a scenario do not go together.
@@ -66,9 +116,6 @@ pub enum JoinError {
         /// Last day of the record.
         last: Date,
     },
-    /// Materials that neither library nor scenario have.
-    #[error("{0}")]
-    Materials(String),
     /// A scenario that is not fed by hand.
     #[error(
         "The scenario has a steady inflow, and a record goes with a digester that is fed by hand."
@@ -109,7 +156,7 @@ pub fn join(
     let mut json = scenario.clone();
     json["start_date"] = json!(start.to_string());
     json["days"] = json!(days);
-    let plan = Plan::of(record, scenario, start, &mut doubts, &mut notes)?;
+    let plan = Plan::of(record, scenario, start, &mut doubts, &mut notes);
     let mut lines = before::lines(scenario, lead, first.date);
     if lead > 0 {
         notes.push(match lines.len() {
@@ -117,18 +164,17 @@ pub fn join(
             _ => format!("From the filling on {start} to the record's first day, {}, the run is fed as the scenario says.", first.date),
         });
     }
+    let left_out = plan.left_out.clone();
+    notes.extend(left_out.as_ref().map(LeftOut::told));
     plan.write(&mut json, &mut lines);
     json["feeding"] = Value::Array(lines);
     // Before the record begins the vessels stand as the scenario says; a scenario that is unfit is told further down.
-    let own = match lead {
-        0 => None,
-        _ => scenario::from_value(&json, label, folder).ok(),
-    };
-    let own = own.map(|own| own.case.vessels);
-    follow_temperature(
+    let own = scenario::from_value(&json, label, folder).ok();
+    let own = own.map_or_else(Vec::new, |own| own.case.vessels);
+    let leap = warmth::follow(
         &record.entries,
         start,
-        (own.as_deref(), f64::from(lead)),
+        (&own, f64::from(lead)),
         &mut json,
         &mut notes,
     );
@@ -144,6 +190,8 @@ pub fn join(
         first_day: f64::from(lead),
         doubts,
         notes,
+        left_out,
+        leap,
     })
 }
 
@@ -208,6 +256,7 @@ fn before_filling(record: &Record, scenario: &Value) -> Vec<Doubt> {
 struct Plan {
     feeds: BTreeMap<(String, Option<String>, u64, u64), Vec<i32>>,
     water: BTreeMap<(u64, u64), Vec<i32>>,
+    left_out: Option<LeftOut>,
 }
 
 impl Plan {
@@ -217,14 +266,15 @@ impl Plan {
         start: Date,
         doubts: &mut Vec<Doubt>,
         notes: &mut Vec<String>,
-    ) -> Result<Self, JoinError> {
+    ) -> Self {
         let names = Names::of(scenario);
         let room = scenario["vessels"][0]["liquid_l"]
             .as_f64()
             .unwrap_or(f64::INFINITY);
         let mut plan = Self::default();
-        let mut unknown = Vec::new();
+        let mut unknown: Vec<&Fed> = Vec::new();
         let mut unnamed = false;
+        let mut taken = BTreeMap::new();
         for entry in &record.entries {
             let kg: f64 = entry.fed.iter().map(|f| f.kg).sum();
             let water = entry.water_l.unwrap_or(0.0);
@@ -241,9 +291,12 @@ impl Plan {
             // Non-negative floats sort like their bits, and are equal when they are.
             let hour = entry.time_h.unwrap_or(USUAL_HOUR).min(LAST_HOUR).to_bits();
             for fed in &entry.fed {
-                unnamed |= fed.material.is_empty();
+                if let Some(meant) = names.taken_for(&fed.material) {
+                    taken.insert(fed.material.clone(), meant);
+                }
                 match names.resolve(&fed.material) {
                     Some(shares) => {
+                        unnamed |= fed.material.is_empty();
                         for Share {
                             material,
                             pieces,
@@ -254,7 +307,13 @@ impl Plan {
                             plan.feeds.entry(key).or_default().push(day);
                         }
                     }
-                    None => unknown.push((entry.line, fed.material.clone())),
+                    None => {
+                        doubts.push(Doubt {
+                            line: entry.line,
+                            reason: names.unknown(fed),
+                        });
+                        unknown.push(fed);
+                    }
                 }
             }
             if water > 0.0 {
@@ -264,20 +323,24 @@ impl Plan {
                     .push(day);
             }
         }
-        if !unknown.is_empty() {
-            return Err(JoinError::Materials(names.unknown(&unknown)));
-        }
+        let of_kg = record.entries.iter().flat_map(|e| &e.fed).map(|f| f.kg);
+        plan.left_out = LeftOut::of(&unknown, of_kg.sum());
+        notes.extend(
+            taken
+                .into_iter()
+                .map(|(name, meant)| format!("\"{name}\" is taken for {meant}.")),
+        );
         if unnamed {
             notes.push("Feeds without a name are taken for the scenario's only recipe.".into());
         }
-        if plan.feeds.is_empty() && plan.water.is_empty() {
+        if plan.feeds.is_empty() && plan.water.is_empty() && plan.left_out.is_none() {
             notes.push(
                 "The record notes no feed, so the run has none from its first day on.".into(),
             );
         } else {
             notes.push("On days without a noted feed the run has none.".into());
         }
-        Ok(plan)
+        plan
     }
 
     /// Recipes of one kilogram each, and lines that take them so many times.
@@ -327,103 +390,4 @@ fn again(days: &[i32]) -> impl Iterator<Item = Vec<i32>> + '_ {
     days.windows(2)
         .filter(|pair| pair[0] == pair[1])
         .map(|pair| vec![pair[1]])
-}
-
-/// Straight lines between the noted temperatures, for all vessels; the scenario's own course where there is none.
-/// Before day `lead` they keep their `own` course.
-fn follow_temperature(
-    entries: &[Entry],
-    start: Date,
-    (own, lead): (Option<&[Vessel]>, f64),
-    json: &mut Value,
-    notes: &mut Vec<String>,
-) {
-    let mut knots: Vec<(f64, f64, f64)> = Vec::new();
-    for entry in entries {
-        let Some(celsius) = entry.temperature_c else {
-            continue;
-        };
-        let day = moment(entry, start);
-        match knots.last_mut() {
-            Some((last, sum, count)) if *last == day => {
-                *sum += celsius;
-                *count += 1.0;
-            }
-            _ => knots.push((day, celsius, 1.0)),
-        }
-    }
-    if knots.is_empty() {
-        notes.push("The record notes no temperature; the run keeps the scenario's.".into());
-        return;
-    }
-    knots.sort_by(|a, b| a.0.total_cmp(&b.0));
-    if let [first, ..] = knots.as_slice()
-        && first.0 - lead > LONG_BETWEEN
-    {
-        notes.push(format!(
-            "From the record's first day to the first noted temperature, {:.1} C on day {:.0} of the run, this one is held.",
-            first.1 / first.2,
-            first.0
-        ));
-    }
-    let longest = knots
-        .windows(2)
-        .map(|pair| pair[1].0 - pair[0].0)
-        .fold(0.0, f64::max);
-    if longest > LONG_BETWEEN {
-        notes.push(format!(
-            "Between two temperatures the run draws a straight line, the longest over {longest:.0} days."
-        ));
-    }
-    let Some(vessels) = json["vessels"].as_array_mut() else {
-        return;
-    };
-    if vessels.len() > 1 {
-        notes.push("The record's temperature is taken for all vessels.".into());
-    }
-    let points: Vec<Value> = knots
-        .iter()
-        .map(|(day, sum, count)| json!({ "day": day, "temperature_c": sum / count }))
-        .collect();
-    if own.is_some() {
-        notes
-            .push("Before the record's first day the run keeps the scenario's temperature.".into());
-    }
-    for (i, vessel) in vessels.iter_mut().enumerate() {
-        let mut all = own
-            .and_then(|own| own.get(i))
-            .map_or_else(Vec::new, |own| ahead(&own.temperature, lead));
-        if let (false, Some(first)) = (all.is_empty(), knots.first())
-            && first.0 > lead
-        {
-            all.push(json!({ "day": lead, "temperature_c": first.1 / first.2 }));
-        }
-        all.extend_from_slice(&points);
-        vessel["temperature"] = json!({ "points": all });
-    }
-}
-
-/// A course from day 0 to just before day `lead` \[d\], as points.
-fn ahead(course: &TemperatureCourse, lead: f64) -> Vec<Value> {
-    /// A daily wave is followed by so many points a day.
-    const A_DAY: u32 = 8;
-    let last = lead - 1.0 / HOURS;
-    let mut days: Vec<f64> = match course {
-        TemperatureCourse::Constant(_) => vec![0.0],
-        TemperatureCourse::Wave(_) => (0..)
-            .map(|i| f64::from(i) / f64::from(A_DAY))
-            .take_while(|day| *day < last)
-            .collect(),
-        TemperatureCourse::Table(knots) => {
-            let within = knots
-                .iter()
-                .map(|k| k.0)
-                .filter(|day| *day > 0.0 && *day < last);
-            std::iter::once(0.0).chain(within).collect()
-        }
-    };
-    days.push(last);
-    days.iter()
-        .map(|day| json!({ "day": day, "temperature_c": course.at(*day).0 }))
-        .collect()
 }

@@ -26,7 +26,7 @@ pub use append::{AppendError, Appended, append};
 pub use compare::{
     Comparison, Flame, Gap, Interval, Measured, Reading, Rolling, Totals, compare, habits,
 };
-pub use join::{JoinError, Joined, USUAL_HOUR, join, moment};
+pub use join::{FAR_K, JoinError, Joined, Leap, LeftOut, USUAL_HOUR, join, moment};
 pub use record::{Doubt, Entry, Fed, GasReading, Habits, Record, Taken};
 pub use words::{NotUnderstood, Stranger, Understood, understand};
 pub use write::{clock, text};

@@ -85,7 +85,8 @@ fn doubtful_lines_are_told_with_number_and_reason() {
                 46142,1 oats,,,,\n\
                 ,1 oats,,,,\n\
                 2027-04-05,1 oats,,,,\n\
-                2026-04-06,,,,,,7.3\n";
+                2026-04-06,,,,,,7.3\n\
+                Yesterday,1 oats,,,,\n";
     let found = read::from_text(text, Some(date(2026, 4, 10))).unwrap();
     for (line, part) in [
         (1, "\"colour\" is not read"),
@@ -101,6 +102,10 @@ fn doubtful_lines_are_told_with_number_and_reason() {
         (11, "taken for 2026-04-04, the day of line 7"),
         (12, "lies in the future"),
         (13, "it has 7 cells and the heading 6"),
+        (
+            14,
+            "which the file does not tell: write 2026-04-30; the whole line is left out",
+        ),
     ] {
         assert!(
             found
@@ -439,6 +444,25 @@ fn before_the_record_a_wave_goes_on_as_a_wave() {
 }
 
 #[test]
+fn a_scenario_far_from_the_record_in_warmth_lends_its_feed_and_not_its_warmth() {
+    let cold = record("date,tank_c\n2026-04-05,14\n2026-04-07,15\n");
+    let joined = joined(&cold, &tank()).unwrap();
+    let leap = joined.leap.unwrap();
+    assert_eq!(
+        (leap.day, leap.scenario_c, leap.record_c),
+        (4.0, 30.0, 14.0)
+    );
+    assert!(joined.notes.contains(&leap.told()));
+    let case = &joined.loaded.case;
+    let of = |day: f64| case.vessels[0].temperature.at(day).0;
+    assert_eq!([of(0.0), of(3.9), of(4.1)], [14.0; 3]);
+    assert_eq!(doses(case).len(), 5);
+    // 5 K apart is within what a tank does in a night.
+    let near = record("date,tank_c\n2026-04-05,25\n");
+    assert_eq!(self::joined(&near, &tank()).unwrap().leap, None);
+}
+
+#[test]
 fn a_share_in_a_column_of_per_cent_is_doubted() {
     let found = record("date,ch4_pct\n2026-05-01,0.6\n2026-05-02,60\n2026-05-03,0\n");
     let reasons = reasons(&found);
@@ -481,15 +505,29 @@ fn a_meter_is_shown_and_fitted_by_the_same_stretches() {
 #[test]
 fn what_does_not_go_together_is_told() {
     let unknown = record("date,fed\n2026-04-05,1 kichen-scraps\n2026-04-06,1 mymash\n");
-    let told = joined(&unknown, &tank()).unwrap_err().to_string();
-    assert!(
-        told.contains("Line 2") && told.contains("kitchen-scraps?"),
-        "{told}"
-    );
-    assert!(
-        told.contains("Line 3") && told.contains("My Mash?"),
-        "{told}"
-    );
+    let without = joined(&unknown, &tank()).unwrap();
+    let doubts: Vec<(u64, &str)> = without
+        .doubts
+        .iter()
+        .map(|d| (d.line, d.reason.as_str()))
+        .collect();
+    for ((line, meant), (found, reason)) in
+        [(2, "kitchen-scraps?"), (3, "My Mash?")].iter().zip(doubts)
+    {
+        assert_eq!(found, *line);
+        assert!(
+            reason.contains(meant) && reason.contains("goes without these 1 kg"),
+            "{reason}"
+        );
+    }
+    let left_out = without.left_out.unwrap();
+    assert_eq!((left_out.kg, left_out.of_kg), (2.0, 2.0));
+    assert!(without.notes.contains(&left_out.told()));
+    // Of a feed that is known in part the rest is fed.
+    let half = record("date,fed\n2026-04-05,1 kitchen-scraps + 3 mymash\n");
+    let half = joined(&half, &tank()).unwrap();
+    assert_eq!(doses(&half.loaded.case).last().map(|d| d.1), Some(1.0));
+    assert!(half.left_out.unwrap().told().contains("75 % by weight"));
     assert!(joined(&record("date,fed\n2026-04-05,1 my mash\n"), &tank()).is_ok());
     assert!(matches!(
         joined(&Record::default(), &tank()),

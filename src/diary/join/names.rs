@@ -2,7 +2,8 @@
 
 use serde_json::{Map, Value};
 
-use crate::diary::read::known_material;
+use crate::diary::read::{known_material, taken_for};
+use crate::diary::record::Fed;
 use crate::feedstock::library;
 
 /// Part of a feed.
@@ -20,9 +21,6 @@ pub(super) struct Names<'a> {
     own: Vec<&'a str>,
     recipes: Option<&'a Map<String, Value>>,
 }
-
-/// How many unknown names are told.
-const TOLD: usize = 10;
 
 fn plain(name: &str) -> String {
     name.to_lowercase().replace([' ', '_'], "-")
@@ -66,6 +64,15 @@ impl<'a> Names<'a> {
         }])
     }
 
+    /// What a name is taken for that is none of the scenario and another name of something in the library.
+    pub(super) fn taken_for(&self, name: &str) -> Option<String> {
+        let like = |known: &str| plain(known) == plain(name);
+        let own = self.own.iter().any(|own| like(own));
+        let recipe = self.recipes.into_iter().flat_map(|r| r.keys());
+        let is_own = own || recipe.into_iter().any(|known| like(known));
+        taken_for(name).filter(|_| !is_own)
+    }
+
     /// How the scenario cuts a material, by the first recipe that has it.
     fn pieces(&self, material: &str) -> Option<String> {
         let parts = self
@@ -80,36 +87,20 @@ impl<'a> Names<'a> {
             .map(str::to_owned)
     }
 
-    /// What to say of names that are not known: full sentences.
-    pub(super) fn unknown(&self, found: &[(u64, String)]) -> String {
-        let mut seen: Vec<&str> = Vec::new();
-        let mut sentences = Vec::new();
-        for (line, name) in found {
-            if seen.contains(&name.as_str()) {
-                continue;
-            }
-            seen.push(name);
-            sentences.push(if name.is_empty() {
-                format!(
-                    "Line {line} does not say what was fed, and the scenario has not exactly one recipe to take it for."
-                )
-            } else {
-                let near = self.nearest(name);
-                let mean = near.map_or_else(String::new, |n| format!(" Did you mean {n}?"));
-                format!("Line {line}: no material \"{name}\" in the library or the scenario.{mean}")
-            });
+    /// What to say of a feed whose name is not known, as a doubt.
+    pub(super) fn unknown(&self, fed: &Fed) -> String {
+        let (name, kg) = (&fed.material, fed.kg);
+        if name.is_empty() {
+            return format!(
+                "it does not say of what the {kg} kg fed are, and the scenario has not exactly one recipe to take them for; the \
+                 run goes without"
+            );
         }
-        let more = sentences.len().saturating_sub(TOLD);
-        sentences.truncate(TOLD);
-        if more > 0 {
-            sentences.push(format!("And {more} more."));
-        }
-        sentences.push(
-            "Correct the name, or put the material under \"materials\" of the scenario; `marshgas feedstocks` lists the \
-             library."
-                .into(),
-        );
-        sentences.join(" ")
+        let near = self.nearest(name);
+        let mean = near.map_or_else(String::new, |n| format!(". Did you mean {n}?"));
+        format!(
+            "\"{name}\" is no material of the library or the scenario; the run goes without these {kg} kg{mean}"
+        )
     }
 
     fn nearest(&self, name: &str) -> Option<String> {
