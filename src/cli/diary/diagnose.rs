@@ -6,7 +6,7 @@ use crate::cli::folder::Folder;
 use crate::cli::interrupt;
 use crate::cli::terminal::Terminal;
 use crate::diary::diagnose::story::Book;
-use crate::diary::diagnose::{DiagnosisFailure, Options as Diagnosing, WEEK, diagnose};
+use crate::diary::diagnose::{DiagnosisFailure, Options as Diagnosing, Past, WEEK, diagnose_pasts};
 use crate::report;
 
 /// Name and version of the layout of diagnosis.json.
@@ -22,8 +22,10 @@ Examples:
 Runs competing stories against the same record: a leak, a cold liquor, souring,
 a weak starter, ammonia or salt, gas held back, a wrong meter, or nothing wrong.
 Gives each a chance, what speaks for it, its look of the next week, and the one
-cheap test that tells most between the two likeliest. A few days of \"no gas\"
-and a temperature are enough to begin with.
+cheap test that tells most between the two likeliest. Of a leak, a cold liquor,
+souring, gas held back and a wrong meter it also looks for the day on which it
+began, and tells it with a range. A few days of \"no gas\" and a temperature are
+enough to begin with.
 
 With --out writes report.html, the figures as SVG and diagnosis.json.")]
 pub(super) struct Options {
@@ -42,19 +44,35 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
             threads: common.threads,
             stop: interrupt::stop_flag(),
         };
-        diagnose(
-            &Book::standard(),
-            &ready.case,
-            &ready.readings,
+        let own = Past {
+            case: &ready.case,
+            readings: &ready.readings,
+        };
+        let fresh = ready
+            .fresh
+            .as_ref()
+            .map(|(case, readings)| Past { case, readings });
+        diagnose_pasts(
+            &Book::standard().with_open(ready.more),
+            own,
+            fresh,
             ready.usual_nl,
             &how,
             &|share| progress.set(share),
         )
         .map_err(|e| failure(&e, common))?
     };
+    let mut said = ready.said;
+    if ready.fresh.is_some() {
+        said.push(
+            "Every story is told twice, of the scenario's tank and of one that was filled with its starter when the record \
+             began; each is as likely before the record is looked at."
+                .into(),
+        );
+    }
     let mut document = report::diary_diagnosis(&diagnosis, &ready.notes);
-    say(&mut document, &ready.said);
-    let notes = [ready.notes, ready.said].concat();
+    say(&mut document, &said);
+    let notes = [ready.notes, said].concat();
     let mut told = Told {
         schema: SCHEMA.0,
         schema_version: SCHEMA.1,
@@ -69,6 +87,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
             folder,
             &document,
             vec![("diagnosis.json".into(), json_bytes(&told)?)],
+            common.png,
         )?,
         None => Vec::new(),
     };

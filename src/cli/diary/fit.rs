@@ -54,7 +54,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     let ahead = u32::try_from(options.ahead).unwrap_or(1);
     let ready = common.ready(ahead, terminal)?;
     let folder = common.out.as_deref().map(Folder::prepare).transpose()?;
-    let unknowns = unknowns();
+    let unknowns = [unknowns(), ready.more].concat();
     let fit = {
         let progress = terminal.progress("fitting");
         let how = FitOptions {
@@ -96,6 +96,7 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
                 ("fit.json".into(), json_bytes(&told)?),
                 ("fitted.json".into(), json_bytes(&scenario)?),
             ],
+            common.png,
         )?,
         None => Vec::new(),
     };

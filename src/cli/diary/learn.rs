@@ -15,6 +15,7 @@ use crate::cli::terminal::Terminal;
 use crate::diary::fit::ahead::continued;
 use crate::diary::fit::model::usual_gas;
 use crate::diary::fit::readings::Readings;
+use crate::diary::fit::unknown::{Unknown, unknowns_in_the_cold};
 use crate::diary::{self, Doubt, Entry, Joined, Record, read};
 use crate::report::{self, Document, ReportError};
 use crate::scenario;
@@ -38,6 +39,9 @@ pub(super) struct Common {
     /// Folder for the report [default: print the summary only].
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
+    /// Write the figures as PNG too.
+    #[arg(long, requires = "out")]
+    pub(super) png: bool,
 }
 
 fn threads(word: &str) -> Result<usize, String> {
@@ -52,6 +56,9 @@ pub(super) fn within(word: &str, low: usize, high: usize) -> Result<usize, Strin
     }
 }
 
+/// A past so short tells nothing that a filling does not \[d\].
+const SHORT_PAST: f64 = 7.0;
+
 /// What is known before anything is learnt.
 pub(super) struct Ready {
     /// The scenario as it stands.
@@ -62,6 +69,10 @@ pub(super) struct Ready {
     pub(super) case: Case,
     pub(super) readings: Readings,
     pub(super) usual_nl: f64,
+    /// The same of a tank that was filled when the record began, where the scenario's past cannot be the tank's.
+    pub(super) fresh: Option<(Case, Readings)>,
+    /// What is open beyond the usual unknowns.
+    pub(super) more: Vec<Unknown>,
     pub(super) doubts: Vec<Doubt>,
     pub(super) notes: Vec<String>,
     /// What a reader must know before the result: what was left out, and how the tank is taken to be fed.
@@ -81,16 +92,31 @@ impl Common {
         let mut joined = diary::join(&record, &loaded.json, &label, Some(tables))
             .map_err(|e| failure(e, &self.file))?;
         let mut said = Vec::new();
+        if let Some(leap) = &joined.leap {
+            said.push(leap.told());
+        }
+        if let Some(left_out) = &joined.left_out {
+            said.push(format!(
+                "{} What is found below is bent by it: missing feed looks like a faster or richer one, or a meter that shows too \
+                 much.",
+                left_out.told()
+            ));
+        }
         said.extend(feeding(&record, &mut joined, &loaded.json, &label, tables));
         record.doubts.extend(joined.doubts.iter().cloned());
         record.doubts.sort_by_key(|d| d.line);
         tell_doubts(&record.doubts, &self.file, terminal);
         let case = &joined.loaded.case;
         let habits = diary::habits(case);
-        let usual_nl = usual_gas(case, f64::from(case.days)).map_err(|failure| Failure::Run {
-            file: label,
-            failure,
-        })?;
+        // What leaks through a hole and what a bell can show go by the size of the plant, so by the gas that it gives as
+        // its scenario has it where that is more: both stay as they are where the record is cold or hardly fed.
+        let plan = &loaded.case;
+        let usual_nl = usual_gas(case, f64::from(case.days))
+            .and_then(|own| Ok(usual_gas(plan, f64::from(plan.days))?.max(own)))
+            .map_err(|failure| Failure::Run {
+                file: label.clone(),
+                failure,
+            })?;
         let liquid_l = 1000.0 * case.vessels.iter().map(|v| v.liquid_m3).sum::<f64>();
         let readings = Readings::of(&record, joined.start, &habits, usual_nl)
             .without_absurd(usual_nl, liquid_l);
@@ -101,7 +127,23 @@ impl Common {
             });
         }
         said.extend(readings.absurd.iter().cloned());
+        let fresh = match &joined.leap {
+            Some(leap) if leap.day > SHORT_PAST => fresh(&record, &loaded.json, &label, tables),
+            _ => None,
+        };
+        let fresh = fresh.map(|fresh| {
+            let readings = Readings::of(&record, fresh.start, &habits, usual_nl)
+                .without_absurd(usual_nl, liquid_l);
+            (
+                continued(&fresh.loaded.case, readings.last_day, ahead),
+                readings,
+            )
+        });
+        let noted = record.entries.iter().filter_map(|e| e.temperature_c);
+        let coldest = noted.min_by(f64::total_cmp);
         Ok(Ready {
+            fresh,
+            more: unknowns_in_the_cold(coldest),
             case: continued(case, readings.last_day, ahead),
             scenario: loaded.json,
             planned: loaded.case,
@@ -112,6 +154,15 @@ impl Common {
             said,
         })
     }
+}
+
+/// The record joined with a tank that was filled on its first day, if that can be.
+fn fresh(record: &Record, scenario: &Value, label: &str, tables: &Path) -> Option<Joined> {
+    let mut filled = scenario.clone();
+    filled["start_date"] = json!(record.entries.first()?.date.to_string());
+    let mut joined = diary::join(record, &filled, label, Some(tables)).ok()?;
+    feeding(record, &mut joined, &filled, label, tables);
+    Some(joined)
 }
 
 /// How the tank is taken to be fed where the record notes no feed at all, in a sentence. A record without a place for
@@ -176,11 +227,12 @@ pub(super) struct Told<'a, T> {
     pub(super) fitted_scenario: Option<&'a Value>,
 }
 
-/// Page, figures and the given files.
+/// Page, figures and the given files; the figures as PNG too where that is asked for.
 pub(super) fn write(
     folder: Folder,
     document: &Document,
     more: Vec<(String, Vec<u8>)>,
+    png: bool,
 ) -> Result<Vec<String>, Failure> {
     let path = folder.path().to_owned();
     let failed = |error: ReportError| Failure::Write {
@@ -197,6 +249,10 @@ pub(super) fn write(
             format!("{}.svg", figure.id),
             report::svg(figure, report::Theme::Light).into_bytes(),
         ));
+        if png {
+            let png = report::png(figure).map_err(failed)?;
+            files.push((format!("{}.png", figure.id), png));
+        }
     }
     report::write_all(folder.path(), &files).map_err(failed)?;
     folder.keep();

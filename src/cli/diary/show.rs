@@ -4,12 +4,13 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
+use super::learn::{self, say};
 use super::{refused, today};
 use crate::cli::failure::Failure;
 use crate::cli::folder::Folder;
 use crate::cli::input;
 use crate::cli::terminal::Terminal;
-use crate::diary::{self, Comparison, Doubt, JoinError, Record, Taken, read};
+use crate::diary::{self, Comparison, Doubt, JoinError, Leap, LeftOut, Record, Taken, read};
 use crate::report::{self, Document, ReportError};
 use crate::scenario::Warning;
 use crate::simulate::{self, Outcome};
@@ -43,6 +44,9 @@ pub(super) struct Options {
     /// Folder for the report [default: print the summary only].
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// Write the figures as PNG too.
+    #[arg(long, requires = "out")]
+    png: bool,
 }
 
 /// A record beside its run.
@@ -89,20 +93,33 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         })?
     };
     let habits = diary::habits(&joined.loaded.case);
+    let mut said: Vec<String> = joined.leap.iter().map(Leap::told).collect();
+    for seen in &said {
+        terminal.warn(&Warning {
+            file: options.file.display().to_string(),
+            line: None,
+            path: String::new(),
+            seen: seen.clone(),
+            why: String::new(),
+            mend: String::new(),
+        });
+    }
+    said.extend(joined.left_out.as_ref().map(LeftOut::told));
     let shown = Shown {
         comparison: diary::compare(&record, joined.start, &outcome, &habits),
         record,
         outcome,
         notes: joined.notes,
     };
-    let document = report::diary(
+    let mut document = report::diary(
         &shown.record,
         &shown.comparison,
         &shown.outcome,
         &shown.notes,
     );
+    say(&mut document, &said);
     let files = match folder {
-        Some(folder) => write(folder, &shown, &document)?,
+        Some(folder) => write(folder, &shown, &document, options.png)?,
         None => Vec::new(),
     };
     tell(&shown, &document, &files, &warnings, terminal)
@@ -170,42 +187,25 @@ impl<'a> Told<'a> {
     }
 }
 
-fn write(folder: Folder, shown: &Shown, document: &Document) -> Result<Vec<String>, Failure> {
-    let path = folder.path().to_owned();
+fn write(
+    folder: Folder,
+    shown: &Shown,
+    document: &Document,
+    png: bool,
+) -> Result<Vec<String>, Failure> {
     let failed = |error: ReportError| Failure::Write {
-        path: path.clone(),
+        path: folder.path().to_owned(),
         why: error.to_string(),
     };
-    let files = render(shown, document).map_err(failed)?;
-    report::write_all(folder.path(), &files).map_err(failed)?;
-    folder.keep();
-    Ok(files
-        .iter()
-        .map(|(name, _)| path.join(name).display().to_string())
-        .collect())
-}
-
-fn render(shown: &Shown, document: &Document) -> Result<Vec<(String, Vec<u8>)>, ReportError> {
-    let mut json = serde_json::to_string_pretty(&Told::of(shown, None))?;
-    json.push('\n');
-    let mut files = vec![
+    let table = report::csv_diary(&shown.comparison).map_err(failed)?;
+    let more = vec![
+        ("gas.csv".to_owned(), table.into_bytes()),
         (
-            "report.html".to_owned(),
-            report::html(document)?.into_bytes(),
+            "diary.json".to_owned(),
+            learn::json_bytes(&Told::of(shown, None))?,
         ),
-        (
-            "gas.csv".to_owned(),
-            report::csv_diary(&shown.comparison)?.into_bytes(),
-        ),
-        ("diary.json".to_owned(), json.into_bytes()),
     ];
-    for figure in &document.figures {
-        files.push((
-            format!("{}.svg", figure.id),
-            report::svg(figure, report::Theme::Light).into_bytes(),
-        ));
-    }
-    Ok(files)
+    learn::write(folder, document, more, png)
 }
 
 fn tell(
@@ -221,11 +221,5 @@ fn tell(
     for warning in warnings {
         terminal.warn(warning);
     }
-    let (width, unicode) = terminal.layout();
-    let mut text = report::text(document, width, true, unicode);
-    if !files.is_empty() {
-        let list: Vec<String> = files.iter().map(|f| format!("  {f}")).collect();
-        text.push_str(&format!("\nFiles\n{}\n", list.join("\n")));
-    }
-    terminal.print(&text)
+    learn::print(document, files, terminal)
 }

@@ -57,6 +57,14 @@ impl Seen {
 }
 
 impl Begun {
+    /// Moves all days by so many.
+    pub(super) fn later(&mut self, days: f64) {
+        self.day += days;
+        for seen in &mut self.seen {
+            seen.day += days;
+        }
+    }
+
     /// Logarithm of the evidence of all days together against that of the fitted one alone.
     pub(super) fn log_spread(&self, noise: f64) -> f64 {
         let fitted = self.seen.iter().find(|s| s.day == self.day);

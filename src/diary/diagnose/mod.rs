@@ -9,10 +9,12 @@
 //! | [`story`] | the stories and tests, as data |
 //! | `tell` | one story against the record |
 //! | `begun` | a story that began on a day of the record |
+//! | `expected` | what a sound tank would have given |
 //! | [`worth`] | what a test is expected to tell |
 //! | [`result`] | what a diagnosis gives |
 
 mod begun;
+mod expected;
 pub mod result;
 pub mod story;
 mod tell;
@@ -20,7 +22,7 @@ pub mod worth;
 
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use result::{Changed, Diagnosis, Evidence, Ranked, Since, TestWorth, WeekDay};
+use result::{Changed, Diagnosis, Evidence, Expected, Ranked, Since, TestWorth, WeekDay};
 use story::{Book, Story};
 use tell::{Teller, Told};
 
@@ -29,7 +31,7 @@ pub use tell::WEEK;
 use crate::case::Case;
 use crate::diary::fit::digester::{DigesterFailure, FitOptions, scatter};
 use crate::diary::fit::readings::{Readings, What};
-use crate::diary::fit::unknown::{Unknown, unknowns};
+use crate::diary::fit::unknown::{COLD_C, Unknown};
 use crate::study::batch::{self, BatchError, BatchOptions};
 
 /// How a diagnosis is made.
@@ -79,6 +81,15 @@ const KINDS: [What; 7] = [
     What::Alkalinity,
 ];
 
+/// A past that the tank may have had, with the case that goes on from it and the record's readings on its days.
+#[derive(Debug, Clone, Copy)]
+pub struct Past<'a> {
+    /// Reaches [`WEEK`] days beyond the record.
+    pub case: &'a Case,
+    /// The readings.
+    pub readings: &'a Readings,
+}
+
 /// Ranks the stories of `book`. `case` must reach [`WEEK`] days beyond the record.
 ///
 /// # Errors
@@ -91,9 +102,36 @@ pub fn diagnose(
     options: &Options<'_>,
     progress: &(dyn Fn(f64) + Sync),
 ) -> Result<Diagnosis, DiagnosisFailure> {
+    diagnose_pasts(
+        book,
+        Past { case, readings },
+        None,
+        usual_nl,
+        options,
+        progress,
+    )
+}
+
+/// The same where the tank may also have been filled when the record began, each of the two pasts as likely as the other
+/// before the record is looked at. The result counts days as the scenario's does.
+///
+/// # Errors
+/// [`DiagnosisFailure`].
+pub fn diagnose_pasts(
+    book: &Book,
+    own: Past<'_>,
+    fresh: Option<Past<'_>>,
+    usual_nl: f64,
+    options: &Options<'_>,
+    progress: &(dyn Fn(f64) + Sync),
+) -> Result<Diagnosis, DiagnosisFailure> {
+    let Past { case, readings } = own;
     if readings.readings.is_empty() {
         return Err(DiagnosisFailure::NoReadings);
     }
+    // A reading that only one of the two has would be counted against the other.
+    let fresh = fresh.filter(|f| f.readings.readings.len() == readings.readings.len());
+    let pasts: Vec<Past<'_>> = std::iter::once(own).chain(fresh).collect();
     let each = FitOptions {
         draws: 1,
         seed: options.seed,
@@ -104,17 +142,26 @@ pub fn diagnose(
         threads: options.threads,
         ..BatchOptions::new(options.stop)
     };
-    let teller = |story: usize| Teller {
+    let teller = |past: usize, story: usize| Teller {
         book,
         story: &book.stories[story],
-        case,
-        readings,
+        case: pasts[past].case,
+        readings: pasts[past].readings,
         usual_nl,
         options: &each,
     };
     // Stories that hold from the start, then those that began on the way: their search starts from what is sound.
-    let first: Vec<(usize, Vec<Unknown>)> = ways(book, |story| book.ways(story));
-    let days = begun::days(readings);
+    let first: Vec<(usize, (usize, Vec<Unknown>))> = (0..pasts.len())
+        .flat_map(|past| {
+            ways(book, move |story| {
+                let ways = book.ways(story).into_iter();
+                ways.map(|way| (past, way)).collect()
+            })
+        })
+        .collect();
+    // Where the past is in doubt, days are looked for in the one that is known: it began with the record.
+    let dated = pasts.len() - 1;
+    let days = begun::days(pasts[dated].readings);
     let later: Vec<(usize, usize)> = match days.first() {
         None => Vec::new(),
         Some(&day) => ways(book, |story| {
@@ -126,24 +173,30 @@ pub fn diagnose(
     let from_start = told(
         &first,
         batch,
-        |&(story, ref unknowns)| teller(story).tell(unknowns.clone()),
+        |&(story, (past, ref unknowns))| teller(past, story).tell(unknowns.clone()),
         &|n| {
             progress(n as f64 / whole);
         },
     )?;
-    let sound: Option<Vec<f64>> = match from_start.first() {
-        Some((0, Ok(told))) => Some(told.fitted.coordinates.clone()),
+    let pairs = from_start.iter().zip(&first);
+    let mut sound = pairs.filter(|(_, (story, (past, _)))| *story == 0 && *past == dated);
+    let sound: Option<Vec<f64>> = match sound.next() {
+        Some(((_, Ok(told)), _)) => Some(told.fitted.coordinates.clone()),
         _ => None,
     };
-    let sound = sound.unwrap_or_else(|| vec![0.0; unknowns().len()]);
+    let sound = sound.unwrap_or_else(|| vec![0.0; book.sound().len()]);
     let on_the_way = told(
         &later,
         batch,
-        |&(story, way)| begun::tell(&teller(story), way, &days, &sound),
+        |&(story, way)| begun::tell(&teller(dated, story), way, &days, &sound),
         &|n| {
             progress((first.len() + 2 * n) as f64 / whole);
         },
     )?;
+    let ahead = readings.last_day - pasts[dated].readings.last_day;
+    let on_the_way = on_the_way
+        .into_iter()
+        .map(|(story, told)| (story, told.map(|told| told.days_later(ahead))));
     if options.stop.load(Ordering::Relaxed) {
         return Err(DiagnosisFailure::Stopped);
     }
@@ -165,6 +218,7 @@ pub fn diagnose(
         told: &told,
         logs: &logs,
         since: &since,
+        expected: expected::expected(book, &pasts, usual_nl, options)?,
     };
     Ok(weigh(
         book,
@@ -270,6 +324,8 @@ struct Weighed<'a> {
     logs: &'a [Option<f64>],
     /// When they began, if on the way.
     since: &'a [Option<Since>],
+    /// What a sound tank would have given.
+    expected: Option<Expected>,
 }
 
 fn weigh(
@@ -280,7 +336,17 @@ fn weigh(
     seed: u64,
     weighed: &Weighed<'_>,
 ) -> Diagnosis {
-    let Weighed { told, logs, since } = *weighed;
+    let Weighed {
+        told,
+        logs,
+        since,
+        expected,
+    } = *weighed;
+    let none = expected.is_some_and(|e| e.read_nl_d == Some(0.0));
+    let cold = expected.is_some_and(|e| e.tank_c < COLD_C);
+    let instead = |usual: &String, other: &Option<String>, is: bool| {
+        other.as_ref().filter(|_| is).unwrap_or(usual).clone()
+    };
     let joint: Vec<f64> = logs
         .iter()
         .zip(&book.stories)
@@ -314,9 +380,9 @@ fn weigh(
             let story = &book.stories[i];
             Ranked {
                 name: story.name.clone(),
-                title: story.title.clone(),
-                words: story.words.clone(),
-                act: story.act.clone(),
+                title: instead(&story.title, &story.title_in_the_cold, cold),
+                words: instead(&story.words, &story.words_without_gas, none),
+                act: instead(&story.act, &story.act_in_the_cold, cold),
                 why: story.why.clone(),
                 before: story.chance,
                 chance: chances[i],
@@ -334,6 +400,7 @@ fn weigh(
         start_date: case.start_date.map(|d| d.to_string()).unwrap_or_default(),
         last_day: readings.last_day,
         readings: readings.readings.len(),
+        expected,
         stories: ranked,
         tests,
         noise,
@@ -378,8 +445,10 @@ fn evidence(
 }
 
 fn changed(told: &Told) -> Vec<Changed> {
-    let each = told.unknowns.iter().zip(&told.fitted.values);
-    each.map(|(unknown, &value)| Changed {
+    let fitted = told.fitted.values.iter().zip(&told.fitted.coordinates);
+    let each = told.unknowns.iter().zip(fitted);
+    each.map(|(unknown, (&value, &place))| Changed {
+        place,
         name: unknown.name.clone(),
         words: unknown.words.clone(),
         value,

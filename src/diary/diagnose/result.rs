@@ -15,6 +15,8 @@ pub struct Diagnosis {
     pub last_day: f64,
     /// Number of readings used.
     pub readings: usize,
+    /// What a sound tank would have given over the days of the record; `None` where it could not be computed.
+    pub expected: Option<Expected>,
     /// The stories, the likeliest first.
     pub stories: Vec<Ranked>,
     /// The tests, the one that tells most between the best two stories first.
@@ -39,6 +41,17 @@ pub struct Diagnosis {
     pub file: String,
     /// SHA-256 of the scenario's bytes.
     pub sha256: String,
+}
+
+/// What a sound tank, as far as it is known before the record, would have given over the days that its readings cover.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Expected {
+    /// Mean temperature of the tank over these days, as noted or else as the scenario has it \[C\].
+    pub tank_c: f64,
+    /// Gas: 5, 50, 95 % \[norm litres/d\].
+    pub gas_nl_d: [f64; 3],
+    /// What was read of it \[norm litres/d\]; `None` where no gas was read.
+    pub read_nl_d: Option<f64>,
 }
 
 /// A story with its chance.
@@ -109,6 +122,8 @@ pub struct Changed {
     pub value: f64,
     /// Unit.
     pub unit: String,
+    /// Where it lies in what was known before: as many standard deviations from the middle of a bell.
+    pub place: f64,
     /// From which day on, if not from the first.
     pub since: Option<f64>,
 }

@@ -14,8 +14,14 @@ pub struct Story {
     pub name: String,
     /// As a heading.
     pub title: String,
+    /// The same where the record is cold; as else where it is missing.
+    #[serde(default)]
+    pub title_in_the_cold: Option<String>,
     /// In words that complete "it may be that ...".
     pub words: String,
+    /// The same where no gas was read at all; as else where it is missing.
+    #[serde(default)]
+    pub words_without_gas: Option<String>,
     /// Chance before the record is looked at; all add up to 1.
     pub chance: f64,
     /// Unknowns of a fit that are known differently in this story.
@@ -32,6 +38,9 @@ pub struct Story {
     pub scatter: f64,
     /// What to do if it is true.
     pub act: String,
+    /// The same where the record is cold; as else where it is missing.
+    #[serde(default)]
+    pub act_in_the_cold: Option<String>,
     /// Why it looks like this.
     pub why: String,
 }
@@ -112,6 +121,9 @@ pub struct Book {
     pub tests: Vec<Test>,
     /// Where the chances of the tests come from.
     pub source: String,
+    /// What else is open in every story.
+    #[serde(skip)]
+    more: Vec<Unknown>,
 }
 
 impl Book {
@@ -119,6 +131,18 @@ impl Book {
     #[must_use]
     pub fn standard() -> Self {
         embedded::read("stories.json", include_str!("data/stories.json"))
+    }
+
+    /// The same with more unknowns open in every story, faulty or not.
+    #[must_use]
+    pub fn with_open(self, more: Vec<Unknown>) -> Self {
+        Self { more, ..self }
+    }
+
+    /// What is open where nothing is wrong.
+    #[must_use]
+    pub fn sound(&self) -> Vec<Unknown> {
+        self.with(&[])
     }
 
     /// What is open in each of a story's ways.
@@ -156,6 +180,7 @@ impl Book {
 
     fn with(&self, changes: &[Known]) -> Vec<Unknown> {
         let mut all = unknowns();
+        all.extend(self.more.iter().cloned());
         for known in self.sound.iter().chain(changes) {
             for unknown in all.iter_mut().filter(|u| u.name == known.name) {
                 unknown.prior = known.prior;

@@ -63,6 +63,17 @@ pub(super) struct Told {
 }
 
 impl Told {
+    /// The same on days that count from so many days before.
+    pub(super) fn days_later(mut self, days: f64) -> Self {
+        if let Some(begun) = &mut self.begun {
+            begun.later(days);
+        }
+        for since in self.unknowns.iter_mut().filter_map(|u| u.since.as_mut()) {
+            *since += days;
+        }
+        self
+    }
+
     /// Logarithm of the evidence, averaged over how wide the readings may scatter about the story.
     pub(super) fn log_evidence(&self) -> Option<f64> {
         let logs: Vec<f64> = self.logs()?.iter().map(|(_, log)| *log).collect();

@@ -3,7 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use super::result::Fit;
-use super::unknown::Change;
+use super::unknown::{Change, warmer_parameter};
 use crate::case::{Case, TemperatureCourse};
 use crate::feedstock::library;
 use crate::study::uncertain::Effect;
@@ -32,6 +32,11 @@ pub fn fitted_scenario(scenario: &Value, case: &Case, fit: &Fit) -> (Value, Vec<
                 "A reading shows {value:.3} times the gas that comes; no scenario knows readings, so multiply the gas of a \
                  run by it to compare."
             )),
+            Change::WarmerParameters(names) => {
+                for name in names {
+                    warm_parameter(&mut json, case, name, value);
+                }
+            }
             Change::Effect(_) => notes.push(format!(
                 "`{}` = {value:.3} has no key in a scenario and is left out.",
                 learnt.unknown.name
@@ -86,6 +91,14 @@ fn warm(json: &mut Value, case: &Case, kelvin: f64) {
                 .collect();
             vessel["temperature"] = json!({ "points": points });
         }
+    }
+}
+
+/// The parameter as fitted, as the case has it or by default.
+fn warm_parameter(json: &mut Value, case: &Case, name: &str, kelvin: f64) {
+    let value = warmer_parameter(case, name, kelvin);
+    if let Some(value) = value {
+        json["model"]["parameters"][name] = number(value);
     }
 }
 

@@ -13,7 +13,6 @@ use crate::case::Case;
 use crate::digester::{Bands, Engine};
 use crate::simulate::{self, DayRow, Outcome, RunFailure};
 use crate::study::normal;
-use crate::study::uncertain::Effect;
 
 /// Relative tolerance of the runs of a fit: their error is then far below that of any reading.
 pub const TOLERANCE: f64 = 1e-3;
@@ -63,8 +62,7 @@ impl<'a> Model<'a> {
     ) -> Result<Self, RunFailure> {
         let mut case = case.clone();
         case.solver.relative_tolerance = case.solver.relative_tolerance.max(TOLERANCE);
-        let turns = |u: &Unknown| matches!(u.change, Change::Effect(Effect::Parameters(_)));
-        let engine = if unknowns.iter().any(turns) {
+        let engine = if unknowns.iter().any(|u| u.change.turns_equations()) {
             None
         } else {
             Some(simulate::engine(&case)?)
