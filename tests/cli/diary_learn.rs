@@ -41,7 +41,8 @@ fn a_scrap_gives_stories_a_test_and_a_scenario() {
     let page = fs::read_to_string(folder.path().join("why/report.html")).unwrap();
     assert!(page.contains("Methane explodes in air"));
     let fit = run("fit", "fit");
-    assert_eq!(fit["result"]["unknowns"].as_array().unwrap().len(), 6);
+    // Six, and how much cold its life stands, since the record goes below 20 C.
+    assert_eq!(fit["result"]["unknowns"].as_array().unwrap().len(), 7);
     marshgas()
         .arg("check")
         .arg(folder.path().join("fit/fitted.json"))
@@ -139,4 +140,88 @@ fn a_chance_that_moved_is_never_said_to_rest_on_what_was_thought() {
         .count();
     // Each story is told in the list, and the likeliest in a sentence of their own.
     assert!(rests <= 2 * still, "{rests} {still}");
+}
+
+/// Ten invented days without gas in a cold tank, eleven days after the scenario's filling.
+fn cold_scrap() -> String {
+    let days = (12..22).map(|day| format!("2026-03-{day},,0,14\n"));
+    std::iter::once("date,fed,gas_l,tank_c\n".to_owned())
+        .chain(days)
+        .collect()
+}
+
+#[test]
+fn no_gas_in_the_cold_is_hedged_and_the_cold_is_spoken_of() {
+    let (words, json) = told("diagnose", &cold_scrap(), &[]);
+    for part in [
+        // The scenario's 35 C and the record's 14 C.
+        "The record begins at 14 C, 21 K colder than the scenario's tank, which stands at 35 C there",
+        "Every story is told twice",
+        "At the 14 C of these days a sound tank like this would give about",
+        "none was read",
+        "below 15 C most hand-fed digesters give hardly any gas",
+        "Nothing is broken, it is cold",
+        "all the gas escapes before it is read",
+    ] {
+        assert!(words.contains(part), "{part}: {words}");
+    }
+    assert!(!words.contains("a good part of the gas"), "{words}");
+    let result = &json["result"];
+    // The band of what is expected is as wide as what is known of cold tanks: a factor of five from end to end at least.
+    let band = &result["expected"]["gas_nl_d"];
+    let [low, high] = [0, 2].map(|i| band[i].as_f64().unwrap());
+    assert!(high > 5.0 * low && low >= 0.0, "{band}");
+    assert_eq!(result["expected"]["read_nl_d"], 0.0);
+    // Hedged: no story is called likely.
+    let first = result["stories"][0]["chance"].as_f64().unwrap();
+    assert!(first < 0.8, "{first}");
+    let tests = result["tests"].as_array().unwrap();
+    assert!(tests[0]["between_best_two_bits"].as_f64().unwrap() > 0.05);
+}
+
+#[test]
+fn a_warm_record_of_a_warm_scenario_is_told_once() {
+    let warm = cold_scrap().replace(",14\n", ",34\n");
+    let (words, json) = told("diagnose", &warm, &[]);
+    for part in [
+        "Every story is told twice",
+        "colder than the scenario's tank",
+        "hardly any gas",
+    ] {
+        assert!(!words.contains(part), "{part}: {words}");
+    }
+    let changed = json["result"]["stories"][0]["changed"].as_array().unwrap();
+    assert!(changed.iter().all(|c| c["name"] != "cold"), "{changed:?}");
+}
+
+#[test]
+fn figures_come_as_png_where_a_folder_is_asked_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let record = folder.path().join("scrap.csv");
+    fs::write(&record, SCRAP).unwrap();
+    for (what, figure) in [("show", "diary-gas.png"), ("fit", "gas.png")] {
+        let out = folder.path().join(what);
+        let run = |folder: bool| {
+            let mut command = marshgas();
+            command.args(["diary", what]).arg(&record);
+            command.args(["--scenario", "warm-tote", "--png"]);
+            if folder {
+                command.arg("--out").arg(&out);
+            }
+            command.output().unwrap()
+        };
+        assert_eq!(run(false).status.code(), Some(2), "{what}");
+        let done = run(true);
+        assert!(
+            done.status.success(),
+            "{}",
+            String::from_utf8_lossy(&done.stderr)
+        );
+        let picture = fs::read(out.join(figure)).unwrap();
+        assert_eq!(&picture[1..4], b"PNG", "{what}");
+        assert!(
+            String::from_utf8_lossy(&done.stdout).contains(figure),
+            "{what}"
+        );
+    }
 }

@@ -4,6 +4,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use super::coordinate::Coordinate;
 use super::information::{Information, OPEN_BELOW, Singular};
+use super::jump::jump;
 use super::least_squares::{self, FitFailure, Fitted, Options, Residuals as _, Step};
 use super::model::{Day, Model};
 use super::posterior::{self, Draw, DrawFailure, Drawing, Posterior, weighted_quantiles};
@@ -299,6 +300,7 @@ pub fn fit_digester(
     let effective = posterior.effective;
     let (posterior, weighted) = posterior.trusted(FEWEST_EFFECTIVE);
     let learnt = learnt(unknowns, coordinates, fitted, &posterior);
+    let residuals = residuals(&settled, readings);
     Ok(Fit {
         title: case.title.clone(),
         start_date: case.start_date.map(|d| d.to_string()).unwrap_or_default(),
@@ -321,7 +323,8 @@ pub fn fit_digester(
         weighted,
         seed: options.seed,
         usual_gas_nl: usual_nl,
-        residuals: residuals(&settled, readings),
+        jump: jump(&residuals),
+        residuals,
         days: bands(&posterior, readings, usual_nl, noise),
         notes: readings.notes.clone(),
         version: env!("CARGO_PKG_VERSION"),
@@ -436,7 +439,7 @@ fn residuals(settled: &Settled<'_>, readings: &Readings) -> Vec<Residual> {
             day: r.day,
             seen: r.value,
             computed,
-            off,
+            off: -off,
         })
         .collect()
 }

@@ -14,6 +14,7 @@
 //! | [`model`] | a case held against its readings |
 //! | [`ahead`] | a case continued beyond its record |
 //! | [`digester`] | the fit of a digester |
+//! | [`jump`] | a day on which the readings leave the fit |
 //! | [`result`] | what it gives |
 //! | [`fitted`] | the scenario as fitted |
 
@@ -24,6 +25,7 @@ pub mod digester;
 pub mod emulator;
 pub mod fitted;
 pub mod information;
+pub mod jump;
 pub mod least_squares;
 pub mod model;
 pub mod posterior;

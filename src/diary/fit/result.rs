@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::information::Direction;
+use super::jump::Jump;
 use super::least_squares::Stop;
 use super::readings::What;
 use super::unknown::Unknown;
@@ -49,6 +50,8 @@ pub struct Fit {
     pub usual_gas_nl: f64,
     /// Each reading beside what the fit computes.
     pub residuals: Vec<Residual>,
+    /// A day on which the gas readings leave the fit, if there is one.
+    pub jump: Option<Jump>,
     /// Bands of each day, past and to come.
     pub days: Vec<DayBand>,
     /// What was left aside and why.
@@ -97,7 +100,7 @@ pub struct Residual {
     pub seen: f64,
     /// As the fit has it.
     pub computed: f64,
-    /// How far off, in standard deviations; above 0 where the fit has more.
+    /// How far off, in standard deviations of a reading; above 0 where more was read than the fit has.
     pub off: f64,
 }
 

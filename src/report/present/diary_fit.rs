@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use super::cautions::cautions;
 use super::words::{bind, count, day_name, rough};
+use crate::diary::fit::jump::Jump;
 use crate::diary::fit::readings::What;
 use crate::diary::fit::result::{DayBand, Fit, HARDLY, Learnt};
 use crate::report::document::{Closing, Column, Document, Facts, KeyNumber, Table, Weight};
@@ -16,7 +17,7 @@ const GAS: Look = Look(0);
 const READ: Look = Look(1);
 
 /// Gas below this is told as none \[norm litres\]: no bell or bag shows it.
-const NO_GAS: f64 = 0.5;
+pub(super) const NO_GAS: f64 = 0.5;
 /// From this share on it counts as learnt.
 const WELL: f64 = 0.6;
 
@@ -90,6 +91,7 @@ fn story(fit: &Fit, start: Option<Date>) -> Vec<String> {
         day_name(fit.last_day, start),
         fit.stop.words()
     )];
+    story.extend(fit.jump.as_ref().map(|jump| leaves(jump, start)));
     for learnt in fit.unknowns.iter().filter(|l| l.learnt >= HARDLY) {
         let middle = learnt.unknown.middle();
         let way = if learnt.p05 > middle {
@@ -140,6 +142,22 @@ fn story(fit: &Fit, start: Option<Date>) -> Vec<String> {
         ));
     }
     story
+}
+
+/// What a day means on which the readings leave the fit.
+fn leaves(jump: &Jump, start: Option<Date>) -> String {
+    let way = if jump.after > jump.before {
+        "more"
+    } else {
+        "less"
+    };
+    format!(
+        "About {} something seems to have begun: from then on the readings show {way} beside the fit than before, by {} standard \
+         deviations of a reading. A fit takes everything as constant, so what it says below mixes before and after. Ask \
+         `marshgas diary diagnose` first.",
+        day_name(jump.day, start),
+        rough((jump.after - jump.before).abs())
+    )
 }
 
 fn key_numbers(fit: &Fit) -> Vec<KeyNumber> {
@@ -288,9 +306,22 @@ fn residuals(fit: &Fit) -> Table {
                 ]
             })
             .collect(),
-        note: "Off: fit less reading, in assumed standard deviations of a reading. Beyond 3 look at the line again.".into(),
+        note: "Off: reading less fit, in assumed standard deviations of a reading; above 0 more was read. Beyond 3 look at the line again.".into(),
         weight: Weight::Folded,
     }
+}
+
+/// Day of the run on which the figures begin: that of the first reading.
+fn begin(fit: &Fit) -> f64 {
+    let days = fit.residuals.iter().map(|r| r.from_day.floor());
+    let first = days.fold(f64::INFINITY, f64::min);
+    if first.is_finite() { first } else { 0.0 }
+}
+
+/// The days that the figures show.
+fn shown(fit: &Fit) -> impl Iterator<Item = &DayBand> {
+    let from = begin(fit);
+    fit.days.iter().filter(move |d| f64::from(d.day) >= from)
 }
 
 fn over_days(start: Option<Date>, fit: &Fit, panels: Vec<Panel>) -> Plot {
@@ -298,7 +329,7 @@ fn over_days(start: Option<Date>, fit: &Fit, panels: Vec<Panel>) -> Plot {
         x: XAxis {
             title: "Day of the run".into(),
             kind: XKind::Days { start },
-            range: Some((0.0, fit.days.len().max(1) as f64)),
+            range: Some((begin(fit), fit.days.len().max(1) as f64)),
         },
         panels,
         spans: Vec::new(),
@@ -311,8 +342,8 @@ fn over_days(start: Option<Date>, fit: &Fit, panels: Vec<Panel>) -> Plot {
 
 fn figures(fit: &Fit, start: Option<Date>) -> Vec<Figure> {
     let edges = |low: fn(&DayBand) -> f64, high: fn(&DayBand) -> f64| -> Vec<(f64, f64, f64)> {
-        let days = fit.days.iter();
-        days.map(|d| (f64::from(d.day) + 0.5, low(d), high(d)))
+        shown(fit)
+            .map(|d| (f64::from(d.day) + 0.5, low(d), high(d)))
             .collect()
     };
     let read = fit.residuals.iter().filter(|r| r.what.is_gas());
@@ -338,9 +369,7 @@ fn figures(fit: &Fit, start: Option<Date>) -> Vec<Figure> {
                         edges: edges(|d| d.gas_nl[0], |d| d.gas_nl[4]),
                     },
                 ],
-                middle: fit
-                    .days
-                    .iter()
+                middle: shown(fit)
                     .map(|d| (f64::from(d.day) + 0.5, d.gas_nl[2]))
                     .collect(),
             }),
@@ -367,7 +396,7 @@ fn figures(fit: &Fit, start: Option<Date>) -> Vec<Figure> {
         })
     };
     let left = Panel {
-        title: "Fit less reading".into(),
+        title: "Reading less fit".into(),
         unit: "standard deviations of a reading".into(),
         include: vec![-3.0, 3.0],
         height: 1.0,
@@ -390,14 +419,14 @@ fn figures(fit: &Fit, start: Option<Date>) -> Vec<Figure> {
                 .into(),
             alt: format!(
                 "Daily gas with a band and the readings as dots over {} days.",
-                fit.days.len()
+                shown(fit).count()
             ),
             plot: over_days(start, fit, vec![gas]),
         },
         Figure {
             id: "residuals".into(),
             title: "How far each reading lies from the fit".into(),
-            caption: "A good fit looks like rain: no waves, no trend, about one in twenty beyond the lines at 2. A wave means \
+            caption: "Above the line more was read than the fit has, below it less. A good fit looks like rain: no waves, no trend, about one in twenty beyond the lines at 2. A wave means \
                       that something changes which the fit takes as constant."
                 .into(),
             alt: format!(

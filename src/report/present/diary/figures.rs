@@ -144,7 +144,8 @@ fn gas(reading: &Reading<'_>) -> Figure {
         id: "diary-gas".into(),
         title: "Gas of the record and of the run".into(),
         caption: "Dry norm litres a day. A steady distance speaks for a leak, a reading factor or slower biology than the \
-                  scenario's; one that grows speaks for a change in the tank. Single points far off are often slips."
+                  scenario's; one that grows speaks for a change in the tank. Single points far off are often slips. Above 0 in the \
+                  difference more was read than the run gives."
             .into(),
         alt: format!("Gas a day by record and run between readings, as seven-day means, and their difference.{told}"),
         plot: plot(reading, panels),

@@ -46,7 +46,8 @@ pub fn diary(
     Document {
         kind: "Diary".into(),
         title: outcome.title.clone(),
-        about: outcome.about.clone(),
+        // What the scenario's author says of it is not said of the record.
+        about: "The owner's record beside a run of the scenario.".into(),
         story: bound(story::story(&reading)),
         key_numbers: story::key_numbers(&reading),
         trust: TRUST.into(),
@@ -140,6 +141,7 @@ fn facts(outcome: &Outcome) -> Facts {
     let rows = [
         ("marshgas", p.version.clone()),
         ("Scenario", p.file.clone()),
+        ("What its author says of it", outcome.about.clone()),
         ("SHA-256 of the joined scenario", p.sha256.clone()),
         ("Network", p.network.clone()),
         (

@@ -1,0 +1,449 @@
+//! A diagnosis in words: what may be wrong, what speaks for it, what to do.
+
+use jiff::civil::Date;
+
+use super::{DRAWN, telling};
+use crate::diary::diagnose::result::{Diagnosis, Evidence, Expected, Ranked, TestWorth};
+use crate::diary::fit::unknown::COLD_C;
+use crate::report::numbers::{fixed, percent, significant};
+use crate::report::present::diary_fit::{kind, litres};
+use crate::report::present::words::{count, day_name, list, rough};
+use crate::study::normal;
+
+/// Above this chance a story is called likely.
+const LIKELY: f64 = 0.8;
+/// Below this chance a story is not named in a sentence.
+const NAMED: f64 = 0.05;
+/// A reading kind speaks for or against a story from this logarithm on.
+const SPEAKS: f64 = 1.0;
+/// A chance that changed by fewer times counts as unchanged.
+const MOVED: f64 = 1.25;
+/// The story in which nothing is wrong.
+const SOUND: &str = "nothing";
+/// A value so many standard deviations from the middle of what was thought of it is worth naming: 1 in 10 lies as far.
+const UNUSUAL: f64 = 1.645;
+/// A test that tells so much among all stories is worth naming where none tells the best two apart \[bits\].
+const WORTH_AMONG_ALL: f64 = 0.2;
+/// Chance above which it is said without a number that a story began on the way.
+const SURE: f64 = 0.95;
+
+pub(super) fn story(d: &Diagnosis, start: Option<Date>) -> Vec<String> {
+    let mut story = vec![format!(
+        "{} up to {} were held against {} stories.",
+        count(d.readings, "reading", "readings"),
+        day_name(d.last_day, start),
+        d.stories.len()
+    )];
+    story.extend(d.expected.as_ref().map(measure));
+    if let Some(first) = d.stories.first() {
+        story.push(if first.chance >= LIKELY {
+            format!(
+                "Most likely {} ({} %).",
+                first.words,
+                percent(first.chance, 0)
+            )
+        } else {
+            let open: Vec<String> = d
+                .stories
+                .iter()
+                .filter(|s| s.chance >= NAMED)
+                .map(|s| format!("{} ({} %)", s.words, percent(s.chance, 0)))
+                .collect();
+            format!(
+                "The record leaves it open. It may be that {}.",
+                open.join("; or that ")
+            )
+        });
+    }
+    for ranked in d.stories.iter().take(DRAWN).filter(|s| s.chance >= NAMED) {
+        let alone = match alone(ranked, &d.stories) {
+            Some(other) => format!("no kind of reading alone tells it from {other}; "),
+            None => String::new(),
+        };
+        let mut words = format!("{}: {alone}{}", ranked.title, speaks(ranked, &d.stories));
+        if let Some(began) = began(ranked, start) {
+            words.push_str(&format!(" If it is so, {began}."));
+        }
+        story.push(words);
+    }
+    if d.noise > 1.5 {
+        story.push(format!(
+            "Even the best story leaves the readings scattering {} times as wide as readings do, so all stories are told with \
+             less confidence. Something may be going on that none of them tells.",
+            rough(d.noise)
+        ));
+    }
+    story
+}
+
+/// What was read beside what a sound tank would have given.
+fn measure(expected: &Expected) -> String {
+    let Expected {
+        tank_c,
+        gas_nl_d: [low, middle, high],
+        read_nl_d,
+    } = expected;
+    let read = match read_nl_d {
+        Some(read) if *read > 0.0 => format!("; {} were read", litres(*read)),
+        Some(_) => "; none was read".into(),
+        None => String::new(),
+    };
+    let cold = match *tank_c < COLD_C {
+        true => {
+            " So cold, microbes work slowly, and how slowly is known badly: below 15 C most hand-fed digesters give hardly \
+             any gas (common practice, no source)."
+        }
+        false => "",
+    };
+    format!(
+        "At the {} C of these days a sound tank like this would give about {} norm litres a day ({} to {} in nine cases of \
+         ten){read}.{cold}",
+        fixed(*tank_c, 0),
+        litres(*middle),
+        litres(*low),
+        litres(*high)
+    )
+}
+
+/// Kinds of readings that speak for a story, and against it.
+fn sides(ranked: &Ranked) -> (Vec<String>, Vec<String>) {
+    let side = |wanted: fn(&Evidence) -> bool| -> Vec<String> {
+        let chosen = ranked.evidence.iter().filter(|e| wanted(e));
+        chosen
+            .map(|e| format!("{} ({})", short(e), e.readings))
+            .collect()
+    };
+    (side(|e| e.gain >= SPEAKS), side(|e| e.gain <= -SPEAKS))
+}
+
+/// The story that a story is held against.
+fn rival(ranked: &Ranked, stories: &[Ranked]) -> String {
+    let rival = ranked.evidence.first();
+    let rival = rival.and_then(|e| stories.iter().find(|s| s.name == e.against));
+    rival.map_or("the others".into(), |s| format!("\"{}\"", s.title))
+}
+
+/// The story that no kind of reading alone tells from this one, if that is so.
+fn alone(ranked: &Ranked, stories: &[Ranked]) -> Option<String> {
+    let (pro, con) = sides(ranked);
+    let is = ranked.failed.is_none() && pro.is_empty() && con.is_empty();
+    is.then(|| rival(ranked, stories))
+}
+
+/// What speaks for and against a story, in words.
+pub(super) fn speaks(ranked: &Ranked, stories: &[Ranked]) -> String {
+    if let Some(why) = &ranked.failed {
+        return format!("could not be computed ({why}).");
+    }
+    let (pro, con) = sides(ranked);
+    let other = rival(ranked, stories);
+    // Where the chance went the other way than the readings point, that needs its own reason.
+    let yet = |side: f64| match (ranked.chance / ranked.before).ln() * side < -MOVED.ln() {
+        true => format!("; yet {}", moved(ranked, stories)),
+        false => String::new(),
+    };
+    match (pro.is_empty(), con.is_empty()) {
+        (true, true) => format!("{}.", moved(ranked, stories)),
+        (false, true) => format!(
+            "the readings of {} speak for it against {other}{}.",
+            list(&pro),
+            yet(1.0)
+        ),
+        (true, false) => format!(
+            "the readings of {} speak against it and for {other}{}.",
+            list(&con),
+            yet(-1.0)
+        ),
+        (false, false) => format!(
+            "the readings of {} speak for it against {other}, those of {} the other way.",
+            list(&pro),
+            list(&con)
+        ),
+    }
+}
+
+/// The most unusual value that a story needs, with how rarely one lies so far out; nothing where none is unusual.
+fn needs(ranked: &Ranked) -> Option<String> {
+    let far = ranked
+        .changed
+        .iter()
+        .max_by(|a, b| a.place.abs().total_cmp(&b.place.abs()))
+        .filter(|c| c.place.abs() >= UNUSUAL)?;
+    let rarely = 1.0 / (2.0 * normal::cumulative(-far.place.abs()));
+    Some(format!(
+        "{} {} {}, as 1 tank in {}",
+        far.name,
+        significant(far.value, 2),
+        far.unit,
+        rough(rarely)
+    ))
+}
+
+/// When a story began, in words; nothing of one that holds from the first day on whatever it is.
+fn began(ranked: &Ranked, start: Option<Date>) -> Option<String> {
+    let since = ranked.since?;
+    let [from, day, to] = [since.from_day, since.day, since.to_day].map(|d| day_name(d, start));
+    let when = match to == from {
+        // A day is as close as readings of a day can tell.
+        true => format!("about {day}, give or take a day"),
+        false => format!("about {day}, between {from} and {to}"),
+    };
+    let odds = percent(since.chance, 0);
+    Some(if since.chance > SURE {
+        format!("it began on the way, {when}")
+    } else if since.chance > 0.5 {
+        format!("it rather began on the way ({odds} %), {when}, than before the record")
+    } else if since.chance > 1.0 - SURE {
+        format!(
+            "it rather was so from the first day on ({} %)",
+            percent(1.0 - since.chance, 0)
+        )
+    } else {
+        "it was so from the first day on".into()
+    })
+}
+
+/// What moved the chance of a story that no single kind of reading tells from its rival, in words.
+fn moved(ranked: &Ranked, stories: &[Ranked]) -> String {
+    let times = ranked.chance / ranked.before;
+    if (1.0 / MOVED..MOVED).contains(&times) {
+        return "its chance rests on what was thought before".into();
+    }
+    let way = if times > 1.0 { "rose" } else { "fell" };
+    let rival = ranked
+        .evidence
+        .first()
+        .and_then(|e| stories.iter().find(|s| s.name == e.against));
+    let ahead = match (ranked.log_evidence, rival.and_then(|s| s.log_evidence)) {
+        (Some(own), Some(other)) => own - other,
+        _ => 0.0,
+    };
+    let read: f64 = ranked.evidence.iter().map(|e| e.gain).sum();
+    // What is left of the evidence is how far its values lie from what was thought before, and how many of them do.
+    let strain = ahead - read;
+    let because = match times > 1.0 {
+        true if read >= SPEAKS => "because all readings together speak for it",
+        true if strain >= SPEAKS => {
+            "because it needs less unusual or less exact values to say the same"
+        }
+        true => "because the record speaks against other stories",
+        false if read <= -SPEAKS => "because all readings together speak against it",
+        false if strain <= -SPEAKS => {
+            "because it needs more unusual or more exact values to say the same"
+        }
+        false => "because the record speaks more for other stories",
+    };
+    let needs = match times < 1.0 {
+        true => needs(ranked).map_or_else(String::new, |needs| format!(" (it needs {needs})")),
+        false => String::new(),
+    };
+    format!("its chance {way} {because}{needs}")
+}
+
+fn short(evidence: &Evidence) -> &'static str {
+    let whole = kind(evidence.what);
+    whole.split([',', '(']).next().unwrap_or(whole).trim()
+}
+
+pub(super) fn advice(d: &Diagnosis) -> Vec<String> {
+    let mut advice = Vec::new();
+    if let (Some(test), [a, b, ..]) = (d.tests.first(), d.stories.as_slice()) {
+        if telling(d).is_some() {
+            advice.push(format!(
+                "The one test to do now: {}. {} It tells most between \"{}\" and \"{}\".",
+                lower(&test.title),
+                test.how,
+                a.title,
+                b.title
+            ));
+        } else {
+            advice.push(format!(
+                "No cheap test tells \"{}\" from \"{}\"; go on writing for another week.",
+                a.title, b.title
+            ));
+            let of_all = |t: &&TestWorth| t.among_all_bits >= WORTH_AMONG_ALL;
+            let other = d.tests.iter().filter(of_all);
+            let other = other.max_by(|a, b| a.among_all_bits.total_cmp(&b.among_all_bits));
+            advice.extend(other.map(|test| {
+                format!(
+                    "Among all stories the {} tells most, if you want to do one: {}",
+                    lower(&test.title),
+                    test.how
+                )
+            }));
+        }
+    }
+    let cold = d.expected.is_some_and(|e| e.tank_c < COLD_C);
+    let told = d.stories.iter().enumerate();
+    // In the cold the first thing to do is to warm it, whatever else may be wrong.
+    let told = told.filter(|(i, s)| s.chance >= NAMED && (*i < 2 || cold && s.name == SOUND));
+    for (_, ranked) in told {
+        advice.push(format!(
+            "If it is so ({}): {}",
+            lower(&ranked.title),
+            ranked.act
+        ));
+    }
+    advice
+}
+
+pub(super) fn lower(title: &str) -> String {
+    // "pH" keeps its shape.
+    let mut letters = title.chars();
+    match letters.next() {
+        Some(first) => first.to_lowercase().chain(letters).collect(),
+        None => String::new(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diary::diagnose::result::{Changed, Since};
+    use crate::diary::fit::readings::What;
+
+    fn ranked(name: &str, before: f64, chance: f64, log: f64, gain: f64) -> Ranked {
+        Ranked {
+            name: name.into(),
+            title: name.into(),
+            words: String::new(),
+            act: String::new(),
+            why: String::new(),
+            before,
+            chance,
+            log_evidence: Some(log),
+            since: None,
+            evidence: vec![Evidence {
+                what: What::Gas,
+                readings: 5,
+                against: "rival".into(),
+                gain,
+            }],
+            changed: Vec::new(),
+            week: Vec::new(),
+            failed: None,
+        }
+    }
+
+    #[test]
+    fn what_was_read_stands_beside_what_a_sound_tank_gives() {
+        let told = |tank_c: f64, read_nl_d: Option<f64>| {
+            measure(&Expected {
+                tank_c,
+                gas_nl_d: [12.0, 60.0, 150.0],
+                read_nl_d,
+            })
+        };
+        let cold = told(14.2, Some(0.0));
+        assert!(
+            cold.contains("At the 14 C of these days") && cold.contains("about 60 norm"),
+            "{cold}"
+        );
+        assert!(
+            cold.contains("(12 to 150 in nine cases of ten); none was read. So cold"),
+            "{cold}"
+        );
+        let warm = told(34.8, Some(41.0));
+        assert!(warm.ends_with("; 41 were read."), "{warm}");
+        assert!(told(34.8, None).ends_with("cases of ten)."));
+    }
+
+    #[test]
+    fn a_chance_that_fell_tells_the_value_that_it_needs() {
+        let mut own = ranked("own", 0.2, 0.05, -14.0, 0.2);
+        own.changed.push(Changed {
+            name: "hydrolysis".into(),
+            words: String::new(),
+            value: 0.31,
+            unit: "times".into(),
+            place: -2.576,
+            since: None,
+        });
+        let rival = ranked("rival", 0.2, 0.3, -10.0, 0.0);
+        let words = speaks(&own, &[own.clone(), rival.clone()]);
+        // 1 in 100 lies beyond 2.576 standard deviations.
+        assert!(
+            words.contains("(it needs hydrolysis 0.31 times, as 1 tank in 100)"),
+            "{words}"
+        );
+        own.changed[0].place = 1.0;
+        assert!(!speaks(&own, &[own.clone(), rival]).contains("it needs hydrolysis"));
+    }
+
+    #[test]
+    fn a_day_is_worded_as_surely_as_it_is_known() {
+        let mut own = ranked("own", 0.2, 0.4, -7.0, 0.2);
+        assert_eq!(began(&own, None), None);
+        let mut told = |chance: f64, span: [f64; 3]| {
+            let [from_day, day, to_day] = span;
+            own.since = Some(Since {
+                chance,
+                from_day,
+                day,
+                to_day,
+            });
+            began(&own, None).unwrap()
+        };
+        assert_eq!(
+            told(0.99, [30.0, 31.0, 33.0]),
+            "it began on the way, about day 31, between day 30 and day 33"
+        );
+        assert_eq!(
+            told(0.99, [31.0; 3]),
+            "it began on the way, about day 31, give or take a day"
+        );
+        assert!(told(0.7, [30.0, 31.0, 33.0]).contains("rather began on the way (70 %)"));
+        assert!(told(0.3, [30.0, 31.0, 33.0]).contains("from the first day on (70 %)"));
+        assert_eq!(
+            told(0.01, [30.0, 31.0, 33.0]),
+            "it was so from the first day on"
+        );
+    }
+
+    #[test]
+    fn a_chance_is_worded_by_what_moved_it() {
+        let rival = ranked("rival", 0.2, 0.3, -10.0, 0.0);
+        let told = |before: f64, chance: f64, log: f64| {
+            let own = ranked("own", before, chance, log, 0.2);
+            speaks(&own, &[own.clone(), rival.clone()])
+        };
+        assert!(told(0.2, 0.21, -10.0).contains("rests on what was thought before"));
+        for (before, chance, log, because) in [
+            (
+                0.2,
+                0.4,
+                -7.0,
+                "rose because it needs less unusual or less exact values",
+            ),
+            (
+                0.2,
+                0.4,
+                -10.0,
+                "rose because the record speaks against other stories",
+            ),
+            (
+                0.2,
+                0.05,
+                -14.0,
+                "fell because it needs more unusual or more exact values",
+            ),
+            (
+                0.2,
+                0.1,
+                -10.0,
+                "fell because the record speaks more for other stories",
+            ),
+        ] {
+            let words = told(before, chance, log);
+            assert!(words.contains(because), "{words}");
+            assert!(!words.contains("rests on"), "{words}");
+        }
+        // The readings point against it, and still it gained.
+        let own = ranked("own", 0.2, 0.4, -7.0, -1.5);
+        let words = speaks(&own, &[own.clone(), rival]);
+        assert!(
+            words.contains("speak against it") && words.contains("; yet its chance rose because"),
+            "{words}"
+        );
+    }
+}
