@@ -219,7 +219,7 @@ fn a_writer_that_holds_on_is_waited_for_and_then_told() {
 #[test]
 fn a_feed_that_nobody_knows_is_listed_and_the_rest_is_shown() {
     let room = tempfile::tempdir().unwrap();
-    let record = "date,fed,gas_l\n2026-04-01,1 unobtainium,20\n2026-04-02,3 kitchen-scraps,30\n2026-04-03,,40\n";
+    let record = "date,fed,gas_l\n2026-03-02,1 unobtainium,20\n2026-03-03,3 kitchen-scraps,30\n2026-03-04,,40\n";
     fs::write(room.path().join("mine.csv"), record).unwrap();
     let words = ["show", "mine.csv", "--scenario", "warm-tote"];
     let (status, out, err) = at(room.path(), &words);

@@ -515,3 +515,30 @@ fn closing(fit: &Fit) -> Closing {
         ),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_jump_sends_to_the_diagnosis() {
+        let jump = Jump {
+            day: 24.5,
+            before: 1.2,
+            after: -1.9,
+        };
+        let words = leaves(&jump, None);
+        assert!(
+            words.starts_with("About day 24 something seems to have begun"),
+            "{words}"
+        );
+        assert!(
+            words.contains("show less beside the fit than before, by 3.1 standard"),
+            "{words}"
+        );
+        assert!(
+            words.contains("Ask `marshgas diary diagnose` first"),
+            "{words}"
+        );
+    }
+}

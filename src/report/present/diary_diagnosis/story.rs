@@ -325,6 +325,67 @@ mod tests {
         }
     }
 
+    fn diagnosis(bits: f64) -> Diagnosis {
+        let names = ["leak", "meter", "cold", "held"];
+        Diagnosis {
+            title: String::new(),
+            start_date: String::new(),
+            last_day: 9.0,
+            readings: 5,
+            expected: None,
+            stories: names.map(|n| ranked(n, 0.25, 0.1, -12.0, 0.0)).into(),
+            tests: vec![TestWorth {
+                name: "soap".into(),
+                title: "Soap-water leak test".into(),
+                how: "Brush.".into(),
+                between_best_two_bits: bits,
+                among_all_bits: 0.3,
+                outcomes: Vec::new(),
+                chances: Vec::new(),
+            }],
+            noise: 1.0,
+            usual_gas_nl: 100.0,
+            runs: 0,
+            failed: 0,
+            seed: 1,
+            notes: Vec::new(),
+            source: String::new(),
+            version: "",
+            file: String::new(),
+            sha256: String::new(),
+        }
+    }
+
+    #[test]
+    fn a_test_that_tells_nothing_is_not_called_the_best() {
+        let of = |bits: f64| {
+            let d = diagnosis(bits);
+            let best = super::super::key_numbers(&d).pop().unwrap();
+            (best.label, best.value, advice(&d).join(" "))
+        };
+        let (label, value, words) = of(0.0016);
+        assert_eq!((label.as_str(), value.as_str()), ("Best test", "none"));
+        assert!(
+            words.contains("No cheap test tells \"leak\" from \"meter\""),
+            "{words}"
+        );
+        assert!(
+            words.contains("Among all stories the soap-water leak test tells most"),
+            "{words}"
+        );
+        let (label, _, words) = of(0.4);
+        assert_eq!(label, "Best test: soap-water leak test");
+        assert!(words.contains("The one test to do now"), "{words}");
+    }
+
+    #[test]
+    fn what_speaks_is_said_once() {
+        let table = super::super::chances(&diagnosis(0.4));
+        let said: Vec<&str> = table.rows.iter().map(|row| row[3].as_str()).collect();
+        assert!(said[0].starts_with("its chance fell"), "{said:?}");
+        assert_eq!(said[1..], ["the same"; 3]);
+    }
+
     #[test]
     fn what_was_read_stands_beside_what_a_sound_tank_gives() {
         let told = |tank_c: f64, read_nl_d: Option<f64>| {
