@@ -39,11 +39,14 @@ impl Leap {
             true => "colder",
             false => "warmer",
         };
+        let fed = match self.day > 0.0 {
+            true => ", and what was fed before the record is the scenario's guess",
+            false => "",
+        };
         format!(
             "The record begins at {record_c:.0} C, {:.0} K {side} than the scenario's tank, which stands at {scenario_c:.0} C there; \
-             none turns so fast. So the run is at {record_c:.0} C from the filling on, and what was fed before the record is the \
-             scenario's guess. Write your tank's own filling, temperatures and feed into the scenario: what is expected hangs \
-             on them.",
+             none turns so fast. So the run is at {record_c:.0} C from the filling on{fed}. Write your tank's own filling, \
+             temperatures and feed into the scenario: what is expected hangs on them.",
             (record_c - scenario_c).abs()
         )
     }
