@@ -97,6 +97,27 @@ struct Told {
 }
 
 impl Told {
+    /// Why the readings can tell of no leak, however they differ; a loss that is seen all the same stays one.
+    fn nothing_to_lose(&self) -> Option<&'static str> {
+        let [first, second] = self.readings;
+        if first <= 0.0 {
+            Some(match self.is_bell {
+                true => {
+                    "the bell was down at the first reading, and nothing was under it to be lost. Let it fill, and begin again."
+                }
+                false => {
+                    "there was no pressure at the first reading to push gas out. Let it rise, close every tap, and begin again."
+                }
+            })
+        } else if second <= GONE * first {
+            Some(
+                "what was there is gone, or nearly, and it was little beside the errors of reading. Begin with more.",
+            )
+        } else {
+            None
+        }
+    }
+
     /// Lost a day as the owner reads it: dry, at the state of the first reading \[L/d\].
     fn read_l_d(&self) -> f64 {
         as_read_l(self.leak.lost_nl_d, &self.states[0])
@@ -315,6 +336,13 @@ fn doubts(told: &Told) -> Vec<String> {
             short(24.0 / told.hours)
         ));
     }
+    if !told.is_bell && first.min(second) < 0.0 {
+        doubts.push(
+            "The space sucks: air comes in by any hole, and air in gas can explode. Light nothing there; find out what draws (a \
+             pump, cooling, or an outlet that empties the tank) before you go on."
+                .to_owned(),
+        );
+    }
     if first > 0.0 && second <= GONE * first {
         doubts.push(
             if told.is_bell {
@@ -337,6 +365,9 @@ fn meaning(told: &Told) -> Vec<String> {
     let seen = 2.0 * leak.error_nl_d;
     let mut sentences = vec![match leak.verdict() {
         Verdict::Leaks => format!("It leaks: {} NL a day.", short(leak.lost_nl_d)),
+        _ if told.nothing_to_lose().is_some() => {
+            format!("Nothing can be told: {}", told.nothing_to_lose().unwrap_or_default())
+        }
         Verdict::Gains => {
             "There is more gas than before: it is still being made, or a reading is wrong. Nothing can be said about a \
              leak."
@@ -471,7 +502,10 @@ fn as_text(told: &Told) -> String {
 fn as_json(told: &Told) -> Value {
     json!({
         "leak": told.leak,
-        "verdict": told.leak.verdict(),
+        "verdict": match told.nothing_to_lose() {
+            Some(_) if told.leak.verdict() != Verdict::Leaks => json!("cannot-be-told"),
+            _ => json!(told.leak.verdict()),
+        },
         "lost_as_read_l_d": told.read_l_d(),
         "share_of_daily_gas": told.share(),
         "errors": told.errors,

@@ -276,6 +276,26 @@ fn one_reading_of_two_says_what_is_missing() {
 }
 
 #[test]
+fn where_there_is_nothing_to_lose_no_comfort_is_given() {
+    let empty = |words: &[&'static str], first, second| with(&with(words, 2, first), 3, second);
+    for words in [
+        empty(&BELL, "0", "0"),
+        empty(&RIGID, "0", "0"),
+        empty(&RIGID, "10", "0"),
+        empty(&RIGID, "10", "-5"),
+    ] {
+        let told = stdout(&words);
+        assert!(told.contains("Nothing can be told"), "{told}");
+        assert!(!told.contains("No leak is seen"), "{told}");
+        assert_eq!(json(&words)["verdict"], "cannot-be-told");
+    }
+    let sucks = stdout(&empty(&RIGID, "10", "-5"));
+    assert!(sucks.contains("The space sucks"), "{sucks}");
+    // A bell that came down from a good height lost what it lost.
+    assert_eq!(json(&empty(&BELL, "40", "0"))["verdict"], "leaks");
+}
+
+#[test]
 fn frost_and_heat_are_told() {
     assert!(!stdout(&BELL).contains("freezes"));
     assert!(stdout(&with(&BELL, 8, "-2")).contains("freezes"));

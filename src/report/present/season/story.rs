@@ -119,16 +119,18 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
         ));
     }
     if season.heater == Some(HeaterSource::OwnGas) {
-        let share = reading.sum(|d| d.heater_kwh) / reading.sum(|d| d.made_kwh);
-        let winter = season.winter.as_ref().and_then(|w| w.heating_share);
+        // All that it asks for, as `run` counts it, not what the day's gas could give.
+        let share =
+            reading.sum(|d| d.heater_kwh + d.heater_short_kwh) / reading.sum(|d| d.made_kwh);
+        let winter = season.winter.as_ref().filter(|w| w.made_kwh > 0.0);
         out.push(number(
             "Heating takes",
             percent(share, 0),
             "%",
             match winter {
-                Some(share) => format!(
+                Some(w) => format!(
                     "of its energy; {} % in the coldest months",
-                    percent(share, 0)
+                    percent((w.heater_kwh + w.heater_short_kwh) / w.made_kwh, 0)
                 ),
                 None => "of its energy".into(),
             },
