@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use super::cautions::cautions;
 use super::words::{bind, count, day_name, rough};
+use crate::diary::fit::fitted::guesses;
 use crate::diary::fit::jump::Jump;
 use crate::diary::fit::readings::What;
 use crate::diary::fit::result::{DayBand, Fit, HARDLY, Learnt};
@@ -141,6 +142,10 @@ fn story(fit: &Fit, start: Option<Date>) -> Vec<String> {
             rough(fit.noise)
         ));
     }
+    story.push(format!(
+        "What is in fitted.json (written with `--out`): your scenario with the likeliest values of all unknowns together. {}",
+        guesses(fit).unwrap_or_else(|| "The record tells something about each value in it.".into())
+    ));
     story
 }
 
