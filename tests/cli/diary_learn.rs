@@ -157,7 +157,7 @@ fn no_gas_in_the_cold_is_hedged_and_the_cold_is_spoken_of() {
         // The scenario's 35 C and the record's 14 C.
         "The record begins at 14 C, 21 K colder than the scenario's tank, which stands at 35 C there",
         "Every story is told twice",
-        "At the 14 C of these days a sound tank like this would give about",
+        "at 14 C on average, a sound tank like this would give about",
         "none was read",
         "below 15 C most hand-fed digesters give hardly any gas",
         "Nothing is broken, it is cold",

@@ -29,7 +29,8 @@ and what the gas reading shows; says what the record does not fix, and what the
 next days should give if they are fed like the last week.
 
 With --out writes report.html, the figures as SVG, fit.json and fitted.json, a
-scenario for all other commands.")]
+scenario for all other commands. Its text names the values that are guesses,
+because the record hardly tells them.")]
 pub(super) struct Options {
     #[command(flatten)]
     common: Common,

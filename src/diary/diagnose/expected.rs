@@ -5,6 +5,7 @@ use super::story::Book;
 use super::{DiagnosisFailure, Options, Past};
 use crate::diary::fit::model::Model;
 use crate::diary::fit::posterior::weighted_quantiles;
+use crate::diary::fit::readings::Readings;
 use crate::simulate::DayRow;
 use crate::study::batch::{self, BatchOptions};
 use crate::study::distribution::Distribution;
@@ -35,10 +36,18 @@ pub(super) fn expected(
     let even = drawn.iter().map(|d| (d.0, 1.0)).collect();
     let found = weighted_quantiles(even, &[0.05, 0.5, 0.95]);
     Ok(Some(Expected {
+        from_day: first_day(past.readings),
         tank_c,
         gas_nl_d: [found[0], found[1], found[2]],
         read_nl_d: (covered > 0.0).then(|| read / covered),
     }))
+}
+
+/// The day on which the first reading begins.
+fn first_day(readings: &Readings) -> f64 {
+    let all = readings.readings.iter();
+    let from = all.map(|r| r.from_day).fold(f64::INFINITY, f64::min);
+    from.max(0.0).floor()
 }
 
 /// (gas \[norm litres/d\], temperature \[C\]) of the draws of one past.
@@ -49,9 +58,7 @@ fn draws(
     options: &Options<'_>,
 ) -> Result<Vec<(f64, f64)>, DiagnosisFailure> {
     let readings = past.readings;
-    let all = readings.readings.iter();
-    let from = all.map(|r| r.from_day).fold(f64::INFINITY, f64::min);
-    let days = from.max(0.0).floor() as usize..readings.last_day.floor() as usize + 1;
+    let days = first_day(readings) as usize..readings.last_day.floor() as usize + 1;
     let unknowns = book.sound();
     let priors: Vec<Distribution> = unknowns.iter().map(|u| u.prior).collect();
     let points = sampling::sample(&priors, Method::LatinHypercube, DRAWS, options.seed);

@@ -46,6 +46,8 @@ pub struct Diagnosis {
 /// What a sound tank, as far as it is known before the record, would have given over the days that its readings cover.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Expected {
+    /// First of these days; the last is that of the record \[d\].
+    pub from_day: f64,
     /// Mean temperature of the tank over these days, as noted or else as the scenario has it \[C\].
     pub tank_c: f64,
     /// Gas: 5, 50, 95 % \[norm litres/d\].

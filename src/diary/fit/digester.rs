@@ -368,10 +368,17 @@ const NAMED: f64 = 0.4;
 /// readings know less than the priors.
 fn open(unknowns: &[Learnt], information: &Information) -> Vec<String> {
     let hardly = unknowns.iter().filter(|l| l.learnt < HARDLY).map(|l| {
-        format!(
-            "This record says next to nothing about {} (`{}`): that stays as it was thought before.",
-            l.unknown.words, l.unknown.name
-        )
+        let (words, name) = (&l.unknown.words, &l.unknown.name);
+        if l.as_before() {
+            format!(
+                "This record says next to nothing about {words} (`{name}`): that stays as it was thought before."
+            )
+        } else {
+            format!(
+                "This record moves what is thought about {words} (`{name}`), but makes it hardly surer: take its value as \
+                 a guess."
+            )
+        }
     });
     let left = information
         .directions

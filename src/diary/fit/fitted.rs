@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
-use super::result::Fit;
+use super::result::{Fit, HARDLY, Learnt};
 use super::unknown::{Change, warmer_parameter};
 use crate::case::{Case, TemperatureCourse};
 use crate::feedstock::library;
@@ -49,11 +49,50 @@ pub fn fitted_scenario(scenario: &Value, case: &Case, fit: &Fit) -> (Value, Vec<
     let about = json["about"].as_str().unwrap_or_default().to_owned();
     let told = format!(
         "{about} Fitted to {} readings up to day {:.0}; the values are the likeliest ones, each uncertain as the report of \
-         the fit says.",
-        fit.readings, fit.last_day
+         the fit says.{}",
+        fit.readings,
+        fit.last_day,
+        guesses(fit).map_or_else(String::new, |guesses| format!(" {guesses}"))
     );
     json["about"] = json!(told.trim_start());
     (json, notes)
+}
+
+/// Which values of the fitted scenario the record hardly fixes, in sentences; `None` where it fixes all of them. They stay in
+/// it: the others were found beside them, and without them its gas would not be that of the record.
+#[must_use]
+pub fn guesses(fit: &Fit) -> Option<String> {
+    let mut hardly = fit
+        .unknowns
+        .iter()
+        .filter(|l| l.learnt < HARDLY && l.unknown.change != Change::Reading)
+        .peekable();
+    hardly.peek()?;
+    let value = |l: &Learnt| match &l.unknown.change {
+        Change::LeakShare => format!(
+            "{:.0} litres a day more than your own scenario has",
+            l.best * fit.usual_gas_nl
+        ),
+        _ => format!("{:.2} {}", l.best, l.unknown.unit),
+    };
+    let leak = match hardly
+        .clone()
+        .any(|l| l.unknown.change == Change::LeakShare)
+    {
+        true => {
+            " So a run of it may say to mend a leak that nobody has found: look for one with soap water before you \
+             believe it."
+        }
+        false => "",
+    };
+    let named: Vec<String> = hardly
+        .map(|l| format!("{} ({})", l.unknown.words, value(l)))
+        .collect();
+    Some(format!(
+        "Guesses, not findings, because the record hardly tells them: {}. They are kept because the other values were found \
+         beside them.{leak}",
+        named.join("; ")
+    ))
 }
 
 /// A number with as many digits as make sense.
@@ -206,5 +245,72 @@ fn rename(mixture: &mut Value, used: &mut Vec<String>) {
         if !used.contains(&id) {
             used.push(id);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diary::fit::least_squares::Stop;
+    use crate::diary::fit::unknown::unknowns;
+
+    fn fit(learnt: f64) -> Fit {
+        let learn = |unknown: crate::diary::fit::unknown::Unknown| Learnt {
+            best: 0.05,
+            mean: 0.05,
+            p05: 0.01,
+            p50: 0.05,
+            p95: 0.1,
+            before: (0.005, 0.175),
+            learnt,
+            unknown,
+        };
+        Fit {
+            title: String::new(),
+            start_date: String::new(),
+            last_day: 9.0,
+            readings: 5,
+            unknowns: unknowns().into_iter().map(learn).collect(),
+            directions: Vec::new(),
+            open: Vec::new(),
+            stop: Stop::Settled,
+            runs: 1,
+            failed: 0,
+            starts: Vec::new(),
+            noise: 1.0,
+            effective_draws: 20.0,
+            draws: 20,
+            weighted: true,
+            seed: 1,
+            usual_gas_nl: 520.0,
+            residuals: Vec::new(),
+            jump: None,
+            days: Vec::new(),
+            notes: Vec::new(),
+            version: "",
+            file: String::new(),
+            sha256: String::new(),
+        }
+    }
+
+    #[test]
+    fn the_fitted_scenario_names_its_guesses() {
+        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios/warm-tote.json");
+        let loaded = crate::scenario::load(path.as_ref()).unwrap();
+        let about = |learnt: f64| {
+            let (json, _) = fitted_scenario(&loaded.json, &loaded.case, &fit(learnt));
+            json["about"].as_str().unwrap().to_owned()
+        };
+        let told = about(HARDLY - 0.1);
+        for part in [
+            "Guesses, not findings",
+            "how much gas is lost before it is read (26 litres a day more than your own scenario has)",
+            "look for one with soap water",
+        ] {
+            assert!(told.contains(part), "{part}: {told}");
+        }
+        // The reading's factor is not in the scenario, so it is no guess of it.
+        assert!(!told.contains("what the gas reading shows"), "{told}");
+        assert!(!about(HARDLY + 0.1).contains("Guesses"));
     }
 }

@@ -11,6 +11,10 @@ use super::unknown::Unknown;
 /// Below this share a record has taught next to nothing about an unknown (convention of this project).
 pub const HARDLY: f64 = 0.2;
 
+/// Ends of a band that moved by less than so many prior standard deviations count as unmoved: the ends that a hundred draws
+/// give scatter by a fifth to a third of one.
+const UNMOVED: f64 = 0.5;
+
 /// A fit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Fit {
@@ -85,6 +89,17 @@ pub struct Learnt {
     pub learnt: f64,
 }
 
+impl Learnt {
+    /// Whether both ends of its band lie where they lay before any reading.
+    #[must_use]
+    pub fn as_before(&self) -> bool {
+        let coordinate = self.unknown.coordinate();
+        let ends = [(self.p05, self.before.0), (self.p95, self.before.1)];
+        ends.iter()
+            .all(|&(now, then)| (coordinate.of(now) - coordinate.of(then)).abs() < UNMOVED)
+    }
+}
+
 /// A reading beside the fit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Residual {
@@ -119,4 +134,28 @@ pub struct DayBand {
     pub ph: [f64; 3],
     /// Methane share: 5, 50, 95 %.
     pub methane: [f64; 3],
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diary::fit::unknown::unknowns;
+
+    #[test]
+    fn a_band_that_moved_is_not_as_before() {
+        let leak = unknowns().into_iter().find(|u| u.name == "leak").unwrap();
+        let of = |p05: f64, p95: f64| Learnt {
+            best: 0.05,
+            mean: 0.05,
+            p05,
+            p50: 0.05,
+            p95,
+            before: (leak.prior.quantile(0.05), leak.prior.quantile(0.95)),
+            learnt: 0.15,
+            unknown: leak.clone(),
+        };
+        assert!(of(0.0051, 0.123).as_before());
+        assert!(!of(0.0153, 0.372).as_before());
+        assert!(!of(0.005, 0.4).as_before());
+    }
 }

@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use super::cautions::cautions;
 use super::words::{bind, count, day_name, rough};
+use crate::diary::fit::fitted::guesses;
 use crate::diary::fit::jump::Jump;
 use crate::diary::fit::readings::What;
 use crate::diary::fit::result::{DayBand, Fit, HARDLY, Learnt};
@@ -25,7 +26,7 @@ const TRUST: &str = "Each band holds nine in ten, if the equations and the error
 never are quite: trust comparisons and the next days more than any single number.";
 
 const LIMITS: [&str; 5] = [
-    "What a record does not fix stays as it was thought before; those thoughts are assumptions with sources, shown in the \
+    "What a record does not fix rests on what was thought before; those thoughts are assumptions with sources, shown in the \
      table of unknowns.",
     "Everything is taken as constant from the first day on: a leak that opened last week looks like a small one that was \
      always there. A diagnosis (`marshgas diary diagnose`) looks for the day on which such a thing began.",
@@ -46,7 +47,7 @@ pub fn diary_fit(fit: &Fit, notes: &[String]) -> Document {
         title: fit.title.clone(),
         about: "The digester as its owner's record shows it.".into(),
         story: bound(story(fit, start)),
-        advice: bound(fit.open.clone()),
+        advice: bound(advice(fit)),
         key_numbers: key_numbers(fit),
         trust: TRUST.into(),
         figures: figures(fit, start),
@@ -112,26 +113,34 @@ fn story(fit: &Fit, start: Option<Date>) -> Vec<String> {
             banded(learnt)
         ));
     }
-    let hardly: Vec<String> = fit
-        .unknowns
-        .iter()
-        .filter(|l| l.learnt < HARDLY)
-        .map(|l| l.unknown.words.clone())
-        .collect();
-    if !hardly.is_empty() {
+    let hardly = |unmoved: bool| -> Vec<String> {
+        let some = fit.unknowns.iter().filter(|l| l.learnt < HARDLY);
+        some.filter(|l| l.as_before() == unmoved)
+            .map(|l| l.unknown.words.clone())
+            .collect()
+    };
+    let (unmoved, moved) = (hardly(true), hardly(false));
+    if !unmoved.is_empty() {
         story.push(format!(
             "It says next to nothing about {}.",
-            super::words::list(&hardly)
+            super::words::list(&unmoved)
+        ));
+    }
+    if !moved.is_empty() {
+        story.push(format!(
+            "It moves what is thought about {}, but makes it hardly surer.",
+            super::words::list(&moved)
         ));
     }
     if let Some(next) = fit.days.iter().find(|d| d.ahead) {
         story.push(format!(
             "On {} about {} norm litres are expected; a reading would lie between {} and {} on nine days in ten, if the feed \
-             stays like last week's.",
+             stays like last week's.{}",
             day_name(f64::from(next.day), start),
             litres(next.gas_nl[2]),
             litres(next.gas_read_nl[0]),
-            litres(next.gas_read_nl[4])
+            litres(next.gas_read_nl[4]),
+            unchanged(fit, start)
         ));
     }
     if fit.noise > 1.2 {
@@ -141,7 +150,44 @@ fn story(fit: &Fit, start: Option<Date>) -> Vec<String> {
             rough(fit.noise)
         ));
     }
+    story.push(format!(
+        "What is in fitted.json (written with `--out`): your scenario with the likeliest values of all unknowns together. {}",
+        guesses(fit).unwrap_or_else(|| "The record tells something about each value in it.".into())
+    ));
     story
+}
+
+/// What to do next: where something began on the way, what that is comes before what the record leaves open.
+fn advice(fit: &Fit) -> Vec<String> {
+    let jump = fit.jump.iter().map(|_| {
+        "Ask `marshgas diary diagnose`, with the same record and scenario, what began on the way and what to do about it. \
+         Until then trust neither the values nor the forecast of this fit."
+            .to_owned()
+    });
+    jump.chain(fit.open.iter().cloned()).collect()
+}
+
+/// What a forecast leaves out where something began on the way: a sentence with a space before it; else nothing.
+fn unchanged(fit: &Fit, start: Option<Date>) -> String {
+    let Some(jump) = &fit.jump else {
+        return String::new();
+    };
+    let after = fit.residuals.iter().filter(|r| r.what.is_gas());
+    let after = after.filter(|r| r.day > jump.day);
+    let (days, gas) = after.fold((0.0, 0.0), |(days, gas), r| {
+        (days + r.day - r.from_day, gas + r.seen)
+    });
+    let read = match days > 0.0 {
+        true => format!(
+            " Since then about {} norm litres a day were read; if nothing is done, expect that.",
+            litres(gas / days)
+        ),
+        false => String::new(),
+    };
+    format!(
+        " That is the forecast of a tank in which nothing changed about {}, not of yours.{read}",
+        day_name(jump.day, start)
+    )
 }
 
 /// What a day means on which the readings leave the fit.
@@ -213,7 +259,10 @@ fn short(unit: &str) -> &str {
 fn forecast(fit: &Fit, start: Option<Date>) -> Table {
     Table {
         id: "forecast".into(),
-        title: "The next days, fed like the last week".into(),
+        title: match fit.jump {
+            Some(_) => "The next days of a tank without the jump, fed like the last week".into(),
+            None => "The next days, fed like the last week".into(),
+        },
         columns: vec![
             Column::words("Day"),
             Column::number("Gas", "norm L"),
@@ -235,7 +284,10 @@ fn forecast(fit: &Fit, start: Option<Date>) -> Table {
                 ]
             })
             .collect(),
-        note: "Norm litres: dry, 0 C, 101.325 kPa. Gas and pH are middles; nine in ten readings lie between the two ends.".into(),
+        note: format!(
+            "Norm litres: dry, 0 C, 101.325 kPa. Gas and pH are middles; nine in ten readings lie between the two ends.{}",
+            unchanged(fit, start)
+        ),
         weight: Weight::Story,
     }
 }
@@ -414,9 +466,14 @@ fn figures(fit: &Fit, start: Option<Date>) -> Vec<Figure> {
         Figure {
             id: "gas".into(),
             title: "Gas of the record, of the fit, and of the next days".into(),
-            caption: "Dots are readings, spread over the days since the one before. Beyond the last reading the band is the \
-                      forecast: a reading outside it is worth a second look."
-                .into(),
+            caption: format!(
+                "Dots are readings, spread over the days since the one before. Beyond the last reading the band is the \
+                 forecast: {}",
+                match fit.jump {
+                    Some(_) => format!("it leaves the jump out.{}", unchanged(fit, start)),
+                    None => "a reading outside it is worth a second look.".into(),
+                }
+            ),
             alt: format!(
                 "Daily gas with a band and the readings as dots over {} days.",
                 shown(fit).count()

@@ -18,6 +18,14 @@ const NAMED: f64 = 0.05;
 const SPEAKS: f64 = 1.0;
 /// A chance that changed by fewer times counts as unchanged.
 const MOVED: f64 = 1.25;
+/// Below this chance nobody is told to act on a story (convention of this project).
+const ACTED_ON: f64 = 0.2;
+/// So many times the chance of the next story leads by a clear factor (convention of this project).
+const CLEARLY: f64 = 2.0;
+/// Readings that scatter so many times as wide as readings do are out of their band.
+const WIDE: f64 = 1.2;
+/// How a story ends that tells of something constant.
+const ALWAYS: &str = ", each time the same";
 /// The story in which nothing is wrong.
 const SOUND: &str = "nothing";
 /// A value so many standard deviations from the middle of what was thought of it is worth naming: 1 in 10 lies as far.
@@ -34,24 +42,34 @@ pub(super) fn story(d: &Diagnosis, start: Option<Date>) -> Vec<String> {
         day_name(d.last_day, start),
         d.stories.len()
     )];
-    story.extend(d.expected.as_ref().map(measure));
+    story.extend(d.expected.as_ref().map(|e| measure(e, d.last_day, start)));
     if let Some(first) = d.stories.first() {
-        story.push(if first.chance >= LIKELY {
+        let named = |skip: usize| -> Vec<String> {
+            let some = d.stories.iter().skip(skip);
+            some.filter(|s| s.chance >= NAMED)
+                .map(|s| format!("{} ({} %)", wording(s), percent(s.chance, 0)))
+                .collect()
+        };
+        story.push(if quiet(d) {
+            let else_ = match named(1).as_slice() {
+                [] => String::new(),
+                others => format!(" What else it could be: that {}.", others.join("; that ")),
+            };
+            format!(
+                "Nothing speaks of a fault: with {} % {}.{else_}",
+                percent(first.chance, 0),
+                wording(first)
+            )
+        } else if first.chance >= LIKELY {
             format!(
                 "Most likely {} ({} %).",
-                first.words,
+                wording(first),
                 percent(first.chance, 0)
             )
         } else {
-            let open: Vec<String> = d
-                .stories
-                .iter()
-                .filter(|s| s.chance >= NAMED)
-                .map(|s| format!("{} ({} %)", s.words, percent(s.chance, 0)))
-                .collect();
             format!(
                 "The record leaves it open. It may be that {}.",
-                open.join("; or that ")
+                named(0).join("; or that ")
             )
         });
     }
@@ -76,15 +94,42 @@ pub(super) fn story(d: &Diagnosis, start: Option<Date>) -> Vec<String> {
     story
 }
 
+/// What a story tells that rather began on the way is not the same from the first reading to the last.
+fn wording(ranked: &Ranked) -> &str {
+    let on_the_way = ranked.since.is_some_and(|since| since.chance > 0.5);
+    match on_the_way {
+        true => ranked.words.strip_suffix(ALWAYS).unwrap_or(&ranked.words),
+        false => &ranked.words,
+    }
+}
+
+/// Whether nothing speaks of a fault: "nothing is wrong" leads clearly, the gas lies in the band of a sound tank, the readings
+/// scatter as readings do, and no kind of them speaks against it. A cold tank is no such case: it wants warming.
+fn quiet(d: &Diagnosis) -> bool {
+    let [first, next, ..] = d.stories.as_slice() else {
+        return false;
+    };
+    let within = d.expected.is_some_and(|e| {
+        let [low, _, high] = e.gas_nl_d;
+        e.tank_c >= COLD_C && e.read_nl_d.is_none_or(|read| (low..=high).contains(&read))
+    });
+    first.name == SOUND
+        && first.chance >= CLEARLY * next.chance
+        && within
+        && d.noise <= WIDE
+        && sides(first).1.is_empty()
+}
+
 /// What was read beside what a sound tank would have given.
-fn measure(expected: &Expected) -> String {
+fn measure(expected: &Expected, last_day: f64, start: Option<Date>) -> String {
     let Expected {
+        from_day,
         tank_c,
         gas_nl_d: [low, middle, high],
         read_nl_d,
     } = expected;
     let read = match read_nl_d {
-        Some(read) if *read > 0.0 => format!("; {} were read", litres(*read)),
+        Some(read) if *read > 0.0 => format!("; {} were read on average", litres(*read)),
         Some(_) => "; none was read".into(),
         None => String::new(),
     };
@@ -96,8 +141,10 @@ fn measure(expected: &Expected) -> String {
         false => "",
     };
     format!(
-        "At the {} C of these days a sound tank like this would give about {} norm litres a day ({} to {} in nine cases of \
-         ten){read}.{cold}",
+        "Over the whole record, {} to {}, at {} C on average, a sound tank like this would give about {} norm litres a day ({} \
+         to {} in nine cases of ten){read}.{cold}",
+        day_name(*from_day, start),
+        day_name(last_day, start),
         fixed(*tank_c, 0),
         litres(*middle),
         litres(*low),
@@ -249,8 +296,12 @@ pub(super) fn advice(d: &Diagnosis) -> Vec<String> {
     let mut advice = Vec::new();
     if let (Some(test), [a, b, ..]) = (d.tests.first(), d.stories.as_slice()) {
         if telling(d).is_some() {
+            let now = match quiet(d) {
+                true => "Nothing has to be tested now. If you want to be surer, do this one",
+                false => "The one test to do now",
+            };
             advice.push(format!(
-                "The one test to do now: {}. {} It tells most between \"{}\" and \"{}\".",
+                "{now}: {}. {} It tells most between \"{}\" and \"{}\".",
                 lower(&test.title),
                 test.how,
                 a.title,
@@ -276,7 +327,10 @@ pub(super) fn advice(d: &Diagnosis) -> Vec<String> {
     let cold = d.expected.is_some_and(|e| e.tank_c < COLD_C);
     let told = d.stories.iter().enumerate();
     // In the cold the first thing to do is to warm it, whatever else may be wrong.
-    let told = told.filter(|(i, s)| s.chance >= NAMED && (*i < 2 || cold && s.name == SOUND));
+    let told = told.filter(|(i, s)| match cold && s.name == SOUND {
+        true => s.chance >= NAMED,
+        false => s.chance >= ACTED_ON && *i < 2,
+    });
     for (_, ranked) in told {
         advice.push(format!(
             "If it is so ({}): {}",
@@ -379,6 +433,71 @@ mod tests {
     }
 
     #[test]
+    fn a_sound_record_is_told_so_and_nobody_acts_on_a_small_chance() {
+        let mut d = diagnosis(0.4);
+        d.stories = vec![
+            ranked(SOUND, 0.4, 0.6, -10.0, 0.0),
+            ranked("sour", 0.1, 0.13, -10.0, 0.0),
+            ranked("leak", 0.1, 0.03, -10.0, 0.0),
+        ];
+        for story in &mut d.stories {
+            story.words = format!("it is {}", story.name);
+        }
+        d.expected = Some(Expected {
+            from_day: 1.0,
+            tank_c: 35.0,
+            gas_nl_d: [330.0, 510.0, 570.0],
+            read_nl_d: Some(480.0),
+        });
+        let told = |d: &Diagnosis| (story(d, None).join(" "), advice(d).join(" "));
+        let (words, acts) = told(&d);
+        assert!(
+            words.contains("Nothing speaks of a fault: with 60 % it is nothing. What else it could be: that it is sour (13 %)."),
+            "{words}"
+        );
+        assert!(
+            acts.contains("If it is so (nothing)") && !acts.contains("(sour)"),
+            "{acts}"
+        );
+        assert!(acts.contains("Nothing has to be tested now"), "{acts}");
+        // Each of these takes the word back.
+        let open = |change: fn(&mut Diagnosis)| {
+            let mut other = d.clone();
+            change(&mut other);
+            assert!(
+                told(&other).0.contains("The record leaves it open"),
+                "{other:?}"
+            );
+        };
+        open(|d| d.stories[1].chance = 0.31);
+        open(|d| d.noise = 1.3);
+        open(|d| d.stories[0].evidence[0].gain = -1.5);
+        open(|d| d.expected.as_mut().unwrap().read_nl_d = Some(300.0));
+        open(|d| d.expected.as_mut().unwrap().tank_c = 14.0);
+    }
+
+    #[test]
+    fn what_began_on_the_way_is_not_each_time_the_same() {
+        let mut own = ranked("meter", 0.2, 0.4, -7.0, 0.2);
+        own.words = "the reading shows a wrong share of the gas, each time the same".into();
+        assert!(wording(&own).ends_with(ALWAYS));
+        let mut since = |chance: f64| {
+            own.since = Some(Since {
+                chance,
+                from_day: 30.0,
+                day: 31.0,
+                to_day: 33.0,
+            });
+            wording(&own).to_owned()
+        };
+        assert!(since(0.3).ends_with(ALWAYS));
+        assert_eq!(since(0.99), "the reading shows a wrong share of the gas");
+        // The story as it is told ends like this.
+        let stories = include_str!("../../../diary/diagnose/data/stories.json");
+        assert!(stories.contains(ALWAYS));
+    }
+
+    #[test]
     fn what_speaks_is_said_once() {
         let table = super::super::chances(&diagnosis(0.4));
         let said: Vec<&str> = table.rows.iter().map(|row| row[3].as_str()).collect();
@@ -389,15 +508,18 @@ mod tests {
     #[test]
     fn what_was_read_stands_beside_what_a_sound_tank_gives() {
         let told = |tank_c: f64, read_nl_d: Option<f64>| {
-            measure(&Expected {
+            let expected = Expected {
+                from_day: 3.0,
                 tank_c,
                 gas_nl_d: [12.0, 60.0, 150.0],
                 read_nl_d,
-            })
+            };
+            measure(&expected, 9.0, None)
         };
         let cold = told(14.2, Some(0.0));
         assert!(
-            cold.contains("At the 14 C of these days") && cold.contains("about 60 norm"),
+            cold.contains("Over the whole record, day 3 to day 9, at 14 C on average")
+                && cold.contains("about 60 norm"),
             "{cold}"
         );
         assert!(
@@ -405,7 +527,7 @@ mod tests {
             "{cold}"
         );
         let warm = told(34.8, Some(41.0));
-        assert!(warm.ends_with("; 41 were read."), "{warm}");
+        assert!(warm.ends_with("; 41 were read on average."), "{warm}");
         assert!(told(34.8, None).ends_with("cases of ten)."));
     }
 
