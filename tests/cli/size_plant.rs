@@ -136,3 +136,70 @@ fn a_pit_that_brings_next_to_nothing_is_not_proposed() {
         }
     }
 }
+
+#[test]
+fn a_heater_that_its_own_gas_does_not_carry_is_not_proposed() {
+    // The cold month of the beginning lacks most, and that is bought; what the cool months after it lack is not.
+    let wish = json!({
+        "climate": {
+            "air": {"wave": {"mean_c": 12, "yearly_swing_k": 9, "hottest_day_of_year": 205, "daily_swing_k": 4}},
+            "sun": {"mean_kwh_per_m2_d": 3.5, "yearly_swing_kwh_per_m2_d": 2.3},
+            "latitude_deg": 44
+        },
+        "scraps": [
+            {"material": "kitchen-scraps", "kg_per_day": 2},
+            {"material": "sheep-goat-manure", "kg_per_day": 3},
+            {"material": "cattle-dung", "kg_per_day": 15}
+        ],
+        "target": {"treat_kg_per_day": 14, "months": ["apr", "may", "jun", "jul", "aug", "sep", "oct"]},
+        "builder": {
+            "unit_sizes_l": [1000], "most_units": 2, "foam_cm": [5, 10], "sun": ["none"], "buried_cm": [0],
+            "arrangement": "parallel", "heater": "own-gas", "set_c": [32]
+        }
+    });
+    let room = tempfile::tempdir().unwrap();
+    let path = file(room.path(), &wish);
+    let out = room.path().join("out");
+    let told = stdout(&[
+        "size",
+        path.to_str().unwrap(),
+        "--draws",
+        "8",
+        "--out",
+        out.to_str().unwrap(),
+    ]);
+    let found: Value = serde_json::from_slice(&fs::read(out.join("size.json")).unwrap()).unwrap();
+    let found = &found["size"];
+    let proofs = ["alternatives", "refused", "passed_over"];
+    let proofs = proofs
+        .iter()
+        .flat_map(|list| found[list].as_array().unwrap());
+    let runs = ["neighbours", "placed"];
+    let runs = runs.iter().flat_map(|list| found[list].as_array().unwrap());
+    let all = proofs
+        .map(|p| &p["tried"])
+        .chain(runs)
+        .chain([&found["plant"]["tried"]]);
+    let mut lacking = 0;
+    for tried in all {
+        let months = tried["months"].as_array().unwrap();
+        let lacks = months.iter().any(|m| number(&m["net_kwh_d"]) < -1e-6);
+        let breaches = tried["breaches"].as_array().unwrap();
+        let told = breaches.iter().find_map(|b| b.get("unaffordable"));
+        assert_eq!(told.is_some(), lacks, "{tried}");
+        if let Some(told) = told {
+            let row = &months[told["month"].as_u64().unwrap() as usize - 1];
+            assert!(number(&row["net_kwh_d"]) < 0.0, "{row}");
+            assert!(number(&told["share"]) > 1.0, "{told}");
+            lacking += 1;
+        }
+    }
+    assert!(lacking > 0, "{told}");
+    assert!(told.contains("times the gas of"), "{told}");
+    if found["verdict"] == "met" {
+        assert_eq!(found["plant"]["tried"]["breaches"], json!([]));
+    } else {
+        assert!(told.contains("Not proposed for building"), "{told}");
+    }
+    assert!(!told.contains("0.0000000"), "{told}");
+}

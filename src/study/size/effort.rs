@@ -4,12 +4,17 @@ use std::cmp::Ordering;
 
 use super::SizeFailure;
 use super::desk::Desk;
+use super::judge::Tried;
 use super::outcome::Proof;
 use super::plant::Plant;
 use super::prove::RESERVE;
 use super::rules::rules;
 use super::wish::{HeaterChoice, SunChoice};
+use super::year::DAYS;
 use crate::study::sampling::Points;
+
+/// Heat of a year that counts as none \[kWh\].
+const SAME_KWH: f64 = 1e-3;
 
 /// Whole volume of a plant \[L\].
 pub(super) fn litres(plant: &Plant) -> f64 {
@@ -54,6 +59,21 @@ impl Desk<'_> {
         rules().least_gain.value * self.wish.target.amount()
     }
 
+    /// Heat that a plant buys in a year \[kWh\]: all of it from the mains, else what its beginning lacks.
+    fn buys_kwh(&self, tried: &Tried) -> f64 {
+        let mains = self.wish.builder.heater == HeaterChoice::Mains;
+        let rows = tried.months.iter();
+        rows.map(|row| {
+            let kwh_d = if mains {
+                row.heating_kwh_d
+            } else {
+                row.bought_kwh_d
+            };
+            kwh_d * f64::from(DAYS[row.month - 1])
+        })
+        .sum()
+    }
+
     /// Places of the plants that lack one thing of this one: its window or greenhouse, a step of its pit, a step of its
     /// foam. Bought heat pays for foam by what it saves, which the reach does not show.
     fn plainer(&self, of: &Plant) -> Vec<usize> {
@@ -95,6 +115,10 @@ impl Desk<'_> {
                 if !tried.is_sound() {
                     continue;
                 }
+                // Heat that must be bought without it is no saving.
+                if self.buys_kwh(tried) > self.buys_kwh(&now.proof.tried) + SAME_KWH {
+                    continue;
+                }
                 let idle = gain < self.least_gain();
                 let enough = tried.reach >= RESERVE * self.wish.target.amount();
                 if tried.is_fit() && (idle || enough) {
@@ -116,7 +140,6 @@ impl Desk<'_> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::judge::Tried;
     use super::*;
 
     fn plant(unit_l: f64, units: usize, buried_cm: f64, set_c: Option<f64>) -> Plant {

@@ -20,6 +20,8 @@ const FITTINGS: usize = 4;
 /// A line counts as kept up to this share above it: it is read from coarse tables.
 const SLACK: f64 = 0.03;
 const PPM: f64 = 1e6;
+/// A lack of gas below this share of a month's heating comes from rounding.
+const ROUNDING: f64 = 1e-9;
 /// A month's mean below which a tank is taken to freeze \[C\].
 pub(super) const ICE_C: f64 = 0.5;
 
@@ -264,11 +266,10 @@ fn breaches(wish: &Wish, plant: &Plant, course: &Course, kept: bool) -> Vec<Brea
     }
     if wish.builder.heater == HeaterChoice::OwnGas {
         let over = |row: &MonthRow| row.heating_kwh_d / row.methane_kwh_d.max(1e-9);
-        let worst = course
-            .rows
-            .iter()
-            .max_by(|a, b| over(a).total_cmp(&over(b)));
-        if let Some(row) = worst.filter(|row| row.net_kwh_d < 0.0) {
+        // The month of the beginning buys what it lacks; it must not hide another that lacks, too.
+        let lacks = |row: &&MonthRow| row.net_kwh_d < -ROUNDING * row.heating_kwh_d;
+        let lacking = course.rows.iter().filter(lacks);
+        if let Some(row) = lacking.max_by(|a, b| over(a).total_cmp(&over(b))) {
             out.push(Breach::Unaffordable {
                 month: row.month,
                 share: over(row),

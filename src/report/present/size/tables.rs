@@ -9,6 +9,9 @@ use crate::report::numbers::{fixed, percent, significant};
 use crate::report::present::words::{list, month_span, rough};
 use crate::study::size::{Bound, MonthRow, Proof, SizeOutcome, SunChoice, Target, Tried};
 
+/// Share of a column's largest value below which a value is shown as 0: it comes from rounding.
+const NOTHING: f64 = 1e-6;
+
 pub(super) fn tables(o: &SizeOutcome) -> Vec<Table> {
     [
         plant(o),
@@ -160,6 +163,17 @@ fn short_month(number: usize) -> String {
     month(number).chars().take(3).collect()
 }
 
+/// A month's value, rough; what is nothing beside the largest of the year is 0.
+fn of_year(months: &[MonthRow], m: &MonthRow, of: fn(&MonthRow) -> f64) -> String {
+    let scale = months.iter().map(|m| of(m).abs()).fold(0.0, f64::max);
+    let value = of(m);
+    rough(if value.abs() < NOTHING * scale {
+        0.0
+    } else {
+        value
+    })
+}
+
 fn months(o: &SizeOutcome) -> Option<Table> {
     let tried = &o.plant.as_ref()?.tried;
     if tried.months.is_empty() {
@@ -170,9 +184,9 @@ fn months(o: &SizeOutcome) -> Option<Table> {
             short_month(m.month),
             fixed(m.liquor_c, 0),
             significant(m.feed.kg_per_day, 2),
-            rough(m.gas_l_d),
-            rough(m.heating_kwh_d),
-            rough(m.net_kwh_d),
+            of_year(&tried.months, m, |m| m.gas_l_d),
+            of_year(&tried.months, m, |m| m.heating_kwh_d),
+            of_year(&tried.months, m, |m| m.net_kwh_d),
             bound_words(m.feed.bound).to_owned(),
         ]
     });
@@ -209,7 +223,11 @@ fn hours(o: &SizeOutcome) -> Option<Table> {
                 "\u{2013}".to_owned()
             }
         };
-        let mut row = vec![short_month(m.month), rough(m.gas_l_d), rough(m.net_kwh_d)];
+        let mut row = vec![
+            short_month(m.month),
+            of_year(&tried.months, m, |m| m.gas_l_d),
+            of_year(&tried.months, m, |m| m.net_kwh_d),
+        ];
         if burner {
             row.push(fixed(m.net_kwh_d.max(0.0) / o.energy.burner_kw, 2));
         }
@@ -261,7 +279,7 @@ fn more_of_months(o: &SizeOutcome) -> Option<Table> {
                 .retention_d
                 .map_or("\u{2013}".to_owned(), |d| fixed(d, 0)),
             fixed(m.retention_line_d, 0),
-            rough(m.methane_kwh_d),
+            of_year(&tried.months, m, |m| m.methane_kwh_d),
             m.burning_days.to_string(),
             fixed(m.acid_ratio, 2),
             fixed(m.residue_l_d, 1),
