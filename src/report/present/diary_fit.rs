@@ -185,7 +185,7 @@ fn unchanged(fit: &Fit, start: Option<Date>) -> String {
         false => String::new(),
     };
     format!(
-        " That is the forecast of a tank in which nothing changed about {}, not of yours.{read}",
+        " That mixes the days before and after what changed about {}: it is no forecast of yours.{read}",
         day_name(jump.day, start)
     )
 }
@@ -260,7 +260,7 @@ fn forecast(fit: &Fit, start: Option<Date>) -> Table {
     Table {
         id: "forecast".into(),
         title: match fit.jump {
-            Some(_) => "The next days of a tank without the jump, fed like the last week".into(),
+            Some(_) => "The next days with the jump left out, fed like the last week".into(),
             None => "The next days, fed like the last week".into(),
         },
         columns: vec![
