@@ -343,7 +343,9 @@ fn doubts(told: &Told) -> Vec<String> {
                 .to_owned(),
         );
     }
-    if first > 0.0 && second <= GONE * first {
+    // Of what is not seen to be lost nothing is the least.
+    let seen = matches!(told.leak.verdict(), Verdict::Leaks);
+    if seen && first > 0.0 && second <= GONE * first {
         doubts.push(
             if told.is_bell {
                 "The bell is down, or nearly: it may have come to rest long before the second reading, and what then leaked it no \

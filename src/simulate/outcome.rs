@@ -186,7 +186,8 @@ pub struct Point {
     pub t_d: f64,
     /// Temperature \[C\].
     pub temperature_c: f64,
-    /// Gas to the store since the point before, as a rate \[norm litres/d\]: the points add up to what was sent.
+    /// Gas to the store since the point before, as a rate \[norm litres/d\]: the points add up to what was sent, but for
+    /// those within a thousandth of a day of the one before (beside a dose), which repeat its rate.
     pub gas_nl_d: f64,
     /// Gas to the store since the start \[norm litres\]; kept in no file.
     #[serde(skip)]

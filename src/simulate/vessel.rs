@@ -10,15 +10,13 @@ pub use super::samples::Clock;
 use super::samples::Samples;
 use crate::case::{self, Case};
 use crate::digester::{Engine, HeatBalance, Outlet, Plumbing, Reader, Reading, Tank};
-use crate::kinetics::{GasKind, Group, Load};
+use crate::kinetics::{GasKind, Group, Load, NEGATIVE_TOLERANCES};
 use crate::solver::{
     DenseStep, Failure, Integrator, Method, Options, RhsFailure, ShrinkCause, Situation,
     Statistics, System,
 };
 use crate::units::{NORM_M3_PER_KMOL, R_BAR, ZERO_C, kelvin};
 
-/// A concentration may fall this many absolute tolerances below zero before the run is refused.
-const NEGATIVE_TOLERANCES: f64 = 100.0;
 /// A state within this factor of that limit stands at the brink.
 const BRINK: f64 = 1.01;
 /// Relative tolerance to which the absolute ones belong; they go with it.
@@ -174,7 +172,7 @@ impl Running {
         let least = network.components.iter().map(|c| match c.group {
             // A net charge may have either sign; only amounts cannot fall below zero.
             Group::Ion => f64::NEG_INFINITY,
-            _ => -NEGATIVE_TOLERANCES * c.tolerance * own,
+            _ => c.least * own,
         });
         // The gases of the headspace stand behind the components.
         let least = least.chain((0..layout.gases).map(|_| gas_least)).collect();

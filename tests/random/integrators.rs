@@ -8,7 +8,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 use marshgas::case::{Case, MethodKind};
 use marshgas::scenario::from_value;
-use marshgas::simulate::{Outcome, RunFailure, run};
+use marshgas::simulate::{Outcome, Point, RunFailure, run};
 use marshgas::solver::Failure;
 use serde_json::Value;
 
@@ -86,8 +86,8 @@ fn scale(key: &str, case: &Case, vessel: usize) -> Option<f64> {
         "water_kg" | "loading_kg_vs_m3_d" | "retention_d" | "t_d" | "day" | "soil_depth_m" => 1.0,
         // A pressure is the difference of two of about one atmosphere.
         "pressure_mbar" => 1000.0 * ambient,
-        // A rate is what passed in at least a thousandth of a day.
-        "gas_nl_d" => 1000.0 * passes_l,
+        // `passed` has made an amount of it.
+        "gas_nl_d" => passes_l,
         // Ratios of numbers that are compared themselves, and words.
         "acid_ratio" | "yield_nl_kg_vs" | "burns" | "sour" | "name" | "source" | "set_c" => {
             return None;
@@ -142,6 +142,15 @@ fn weigh(
     }
 }
 
+/// Makes of each point's rate the gas that was sent since the point before, which is what both methods know.
+fn passed(trace: &mut [Point]) {
+    let times: Vec<f64> = trace.iter().map(|point| point.t_d).collect();
+    for (i, point) in trace.iter_mut().enumerate() {
+        let before = times[i.saturating_sub(1)];
+        point.gas_nl_d *= point.t_d - before;
+    }
+}
+
 fn compared(case: &Case, implicit: &Outcome, explicit: &Outcome) -> Worst {
     let mut worst = Worst::new();
     for (v, (a, b)) in implicit.vessels.iter().zip(&explicit.vessels).enumerate() {
@@ -150,6 +159,8 @@ fn compared(case: &Case, implicit: &Outcome, explicit: &Outcome) -> Worst {
             // Beside a jump stand two points, or one where nothing changed to the last digit.
             series.trace.reverse();
             series.trace.dedup_by_key(|point| point.t_d);
+            series.trace.reverse();
+            passed(&mut series.trace);
             serde_json::to_value(series).unwrap()
         });
         let scale = |key: &str| scale(key, case, v);
