@@ -110,7 +110,31 @@ pub struct HourlyOutcome {
     pub escaped: Escaped,
 }
 
+/// Sums over some of the hours.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HourSums {
+    /// Sum for each demand.
+    pub demands: Vec<Served>,
+    /// Overflowed.
+    pub overflowed: Portion,
+    /// Seeped out, less air that came in.
+    pub seeped: Portion,
+    /// Hours with overflow.
+    pub overflow_hours: usize,
+    /// Hours in which some demand found too little gas.
+    pub shortage_hours: usize,
+    /// Methane burnt in the flare \[norm litres\].
+    pub flared_ch4_nl: f64,
+}
+
 impl HourlyOutcome {
+    /// Sums from hour `from` to the end.
+    #[must_use]
+    pub fn sums_from(&self, from: usize) -> HourSums {
+        let hours = self.hours.get(from..).unwrap_or_default();
+        sums(hours, self.demands.len())
+    }
+
     /// Largest gap of `arrived = used + overflowed + seeped + change` over the species, relative to what arrived and
     /// what was there.
     #[must_use]
@@ -210,18 +234,16 @@ fn one_hour(
     (store, hour)
 }
 
-fn summed(
-    hours: Vec<PlantHour>,
-    demands: usize,
-    first_content: Portion,
-    last_content: Portion,
-) -> HourlyOutcome {
-    let total = |f: fn(&PlantHour) -> Portion| {
-        hours
-            .iter()
-            .fold(Portion::default(), |sum, hour| sum.plus(f(hour)))
-    };
-    let count = |f: fn(&PlantHour) -> bool| hours.iter().filter(|hour| f(hour)).count();
+fn total(hours: &[PlantHour], of: fn(&PlantHour) -> Portion) -> Portion {
+    let portions = hours.iter().map(of);
+    portions.fold(Portion::default(), Portion::plus)
+}
+
+fn number(hours: &[PlantHour], that: fn(&PlantHour) -> bool) -> usize {
+    hours.iter().filter(|hour| that(hour)).count()
+}
+
+fn sums(hours: &[PlantHour], demands: usize) -> HourSums {
     let mut sums = vec![Served::default(); demands];
     let each = hours.iter().flat_map(|hour| hour.served.iter().enumerate());
     for (demand, served) in each {
@@ -235,25 +257,43 @@ fn summed(
         sum.heat_kwh += served.heat_kwh;
         sum.electric_kwh += served.electric_kwh;
     }
+    let is_short = |hour: &PlantHour| hour.served.iter().any(|served| served.short_h > TRACE_H);
+    HourSums {
+        demands: sums,
+        overflowed: total(hours, |hour| hour.store.overflowed),
+        seeped: total(hours, |hour| hour.store.seeped),
+        overflow_hours: number(hours, PlantHour::overflows),
+        shortage_hours: number(hours, is_short),
+        flared_ch4_nl: hours.iter().map(|hour| hour.flared_ch4_nl).sum(),
+    }
+}
+
+fn summed(
+    hours: Vec<PlantHour>,
+    demands: usize,
+    first_content: Portion,
+    last_content: Portion,
+) -> HourlyOutcome {
+    let all = sums(&hours, demands);
     let pressures = || hours.iter().map(|hour| hour.store.level.pressure_pa);
     let escaped: f64 = hours.iter().map(|hour| hour.escaped_ch4_nl).sum();
     HourlyOutcome {
-        demands: sums,
-        arrived: total(|hour| hour.store.arrived),
-        used: total(|hour| hour.store.drawn),
-        overflowed: total(|hour| hour.store.overflowed),
-        seeped: total(|hour| hour.store.seeped),
+        demands: all.demands,
+        arrived: total(&hours, |hour| hour.store.arrived),
+        used: total(&hours, |hour| hour.store.drawn),
+        overflowed: all.overflowed,
+        seeped: all.seeped,
         first_content,
         stored_change: last_content.minus(first_content),
-        overflow_hours: count(PlantHour::overflows),
-        shortage_hours: count(|hour| hour.served.iter().any(|served| served.short_h > TRACE_H)),
-        margin_hours: count(|hour| hour.store.level.within_margin),
-        suction_hours: count(|hour| hour.store.level.suction),
+        overflow_hours: all.overflow_hours,
+        shortage_hours: all.shortage_hours,
+        margin_hours: number(&hours, |hour| hour.store.level.within_margin),
+        suction_hours: number(&hours, |hour| hour.store.level.suction),
         pressure_pa: (
             pressures().fold(f64::INFINITY, f64::min),
             pressures().fold(f64::NEG_INFINITY, f64::max),
         ),
-        flared_ch4_nl: hours.iter().map(|hour| hour.flared_ch4_nl).sum(),
+        flared_ch4_nl: all.flared_ch4_nl,
         escaped: weigh(escaped),
         hours,
     }

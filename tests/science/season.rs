@@ -257,6 +257,107 @@ fn the_cleaning_counts_a_year_without_its_run_in() {
 }
 
 #[test]
+fn a_longer_run_is_told_by_its_last_year() {
+    let case = case(395, |s| {
+        s["vessels"][0]["temperature"] = json!({"constant_c": 30});
+    });
+    let run = outcome(&case);
+    let found = season(&case, &run).unwrap();
+    assert_eq!(found.counted_from, 30);
+    let sum = |days: &[SeasonDay], f: fn(&SeasonDay) -> f64| days.iter().map(f).sum::<f64>();
+    let year = &found.days[30..];
+    let near = |a: f64, b: f64| (a - b).abs() <= 1e-9 * a.abs().max(b.abs());
+    let lines = |f: fn(&marshgas::plant::uses::Served) -> f64| {
+        found.uses.iter().map(|u| f(&u.served)).sum::<f64>()
+    };
+    assert!(near(lines(|s| s.served_h), sum(year, |d| d.served_h)));
+    assert!(near(lines(|s| s.heat_kwh), sum(year, |d| d.heat_kwh)));
+    assert!(lines(|s| s.wanted_h) < 0.95 * sum(&found.days, |d| d.wanted_h));
+    let hours: u32 = year.iter().map(|d| d.overflow_hours).sum();
+    assert_eq!(found.overflow_hours, hours as usize);
+    let flared: f64 = sum(year, |d| d.flared_ch4_nl);
+    // 0.7168 kg/m3: molar mass over molar volume.
+    assert!(
+        (found.wasted.flared_ch4_kg - 0.7157e-3 * flared).abs()
+            < 2e-3 * found.wasted.flared_ch4_kg.max(1e-6)
+    );
+    // Water in is water out but for what the gas takes with it.
+    let residue = found.residue.as_ref().unwrap();
+    let ran_out = sum(year, |d| d.residue_l);
+    assert!(
+        (residue.litres / ran_out - 1.0).abs() < 0.05,
+        "{} {ran_out}",
+        residue.litres
+    );
+    // Whose whole run is no longer than a year counts all of it.
+    let short = self::case(150, |_| {});
+    assert_eq!(season(&short, &outcome(&short)).unwrap().counted_from, 0);
+}
+
+#[test]
+fn months_of_a_growing_feed_are_start_up_and_not_tight() {
+    let case = case(395, |_| {});
+    let found = season(&case, &outcome(&case)).unwrap();
+    // It is fed little until May.
+    assert_eq!(found.start_up, ["2026-02", "2026-03", "2026-04"]);
+    let tightest = found.tightest.unwrap();
+    assert!(
+        ["2026-12", "2027-01", "2027-02"].contains(&tightest.as_str()),
+        "{tightest}"
+    );
+}
+
+/// What the chores say of the feed: day and title.
+fn feeds(case: &Case) -> Vec<(u32, String)> {
+    let found = season(case, &outcome(case)).unwrap();
+    let feeds = found
+        .chores
+        .into_iter()
+        .filter(|c| c.id.starts_with("feeding"));
+    feeds.map(|c| (c.day, c.title)).collect()
+}
+
+#[test]
+fn a_step_of_the_feed_is_told_on_its_day_and_by_its_kilograms() {
+    let line = |from: u32, to: u32, kg: f64, every: u32| {
+        json!({"daily": {
+            "recipe": "bucket", "amount": kg, "from_day": from, "to_day": to, "every_days": every,
+        }})
+    };
+    let fed = |lines: Value| {
+        case(90, |s| {
+            s["vessels"][0]["temperature"] = json!({"constant_c": 33});
+            s["recipes"] = json!({"bucket": {
+                "materials": [{"material": "kitchen-scraps", "kg": 1.0}], "water_l": 2.0,
+            }});
+            s["feeding"] = lines;
+        })
+    };
+    let steps = feeds(&fed(json!([
+        line(0, 20, 2.0, 1),
+        line(21, 50, 4.0, 1),
+        line(51, 60, 3.0, 1)
+    ])));
+    assert_eq!(
+        steps,
+        [
+            (0, "Feed 2.0 kg and 4.0 L of water a day".to_owned()),
+            (21, "Feed 4.0 kg and 8.0 L of water a day".to_owned()),
+            (51, "Feed 3.0 kg and 6.0 L of water a day".to_owned()),
+            (61, "Stop feeding".to_owned()),
+        ]
+    );
+    let rare = feeds(&fed(json!([line(0, 40, 6.0, 3), line(42, 89, 9.0, 3)])));
+    assert_eq!(
+        rare,
+        [
+            (0, "Feed 6.0 kg and 12 L of water every 3 days".to_owned()),
+            (42, "Feed 9.0 kg and 18 L of water every 3 days".to_owned()),
+        ]
+    );
+}
+
+#[test]
 fn gas_that_heats_the_tank_is_gone_for_the_uses() {
     let case = case(120, |_| {});
     let mut run = outcome(&case);

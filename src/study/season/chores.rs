@@ -1,5 +1,8 @@
 //! What is to be done when: feeding changes, beds, trap, leak test, pH, winter, residue.
 
+use std::cmp::Reverse;
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 
 use super::outcome::{Frost, Season, SeasonDay};
@@ -10,10 +13,12 @@ use crate::plant::residue::Residue;
 
 /// A change of the feed is told from this share on; rather a step a week than a new number a day.
 const FEED_STEP: f64 = 0.1;
-/// Days over which the feed is averaged, and least days between two changes.
+/// Days over which the feed is averaged at least, and least days between two changes.
 const WEEK_D: usize = 7;
 /// Beds changed more often than once in so many days become one repeated chore.
 const OFTEN_D: f64 = 7.0;
+/// Two sums of the same feeds differ by less, as a share.
+const ROUNDING: f64 = 1e-9;
 /// Insulation is looked at so many days before the winter.
 const BEFORE_WINTER_D: u32 = 30;
 /// Plants take up nitrogen when the month is at least so warm \[C\]. Common practice, no source.
@@ -137,7 +142,7 @@ pub(super) fn chores(
     case: &Case,
     plant: &Plant,
     (days, frost): (&[SeasonDay], Option<&Frost>),
-    months: &[Season],
+    (months, counted_from): (&[Season], u32),
     train: &TrainOutcome,
     residue: Option<&Residue>,
 ) -> Vec<Chore> {
@@ -150,7 +155,7 @@ pub(super) fn chores(
     steady(&mut desk, plant);
     uses(&mut desk, plant);
     heater(&mut desk, plant.units);
-    winter(&mut desk, months);
+    winter(&mut desk, months, counted_from);
     if let Some(frost) = frost {
         against_frost(&mut desk, plant, frost);
     }
@@ -160,10 +165,8 @@ pub(super) fn chores(
     desk.list
 }
 
-/// Changes of the daily feed, a step a week at most; a beginning and a pause on their day. The feed of each of several
-/// units is told, and beside it that of all.
-fn feeding(desk: &mut Desk<'_>, case: &Case, units: u32, days: usize) {
-    let each = all_units(case, units);
+/// What is fed on each day \[kg, L of water\].
+fn fed_by_day(case: &Case, days: usize) -> Vec<(f64, f64)> {
     let mut fed = vec![(0.0, 0.0); days];
     for dose in &case.doses {
         // Doses lie within the run.
@@ -172,17 +175,49 @@ fn feeding(desk: &mut Desk<'_>, case: &Case, units: u32, days: usize) {
             *water += dose.water_kg;
         }
     }
+    fed
+}
+
+/// The usual days from one feed to the next; the shorter of two that are as usual.
+fn usual_gap(fed: &[(f64, f64)]) -> usize {
+    let days: Vec<usize> = (0..fed.len()).filter(|d| fed[*d].0 > 0.0).collect();
+    let mut counts = BTreeMap::new();
+    for pair in days.windows(2) {
+        *counts.entry(pair[1] - pair[0]).or_insert(0_usize) += 1;
+    }
+    let usual = counts
+        .iter()
+        .max_by_key(|(gap, count)| (**count, Reverse(**gap)));
+    usual.map_or(1, |(gap, _)| *gap)
+}
+
+/// Changes of the feed, a step a week at most, each on the day on which it is sharpest; a beginning and a pause on their
+/// day. The feed of each of several units is told, and beside it that of all.
+fn feeding(desk: &mut Desk<'_>, case: &Case, units: u32, days: usize) {
+    let each = all_units(case, units);
+    let fed = fed_by_day(case, days);
+    let gap = usual_gap(&fed);
+    let span = gap * WEEK_D.div_ceil(gap);
+    // Of one feed, by those of a span of whole gaps.
+    let mean = |from: usize, to: usize, of: fn(&(f64, f64)) -> f64| {
+        let some = fed.get(from..to.min(days)).unwrap_or_default();
+        some.iter().map(of).sum::<f64>() * gap as f64 / some.len().max(1) as f64
+    };
+    let ahead = |day: usize, of| mean(day, day + span, of);
+    let leap =
+        |day: usize| (ahead(day, |f| f.0) - mean(day.saturating_sub(span), day, |f| f.0)).abs();
     let mut told: Option<(f64, usize)> = None;
     for day in 0..days {
-        let ahead = &fed[day..(day + WEEK_D).min(days)];
-        let mean =
-            |f: fn(&(f64, f64)) -> f64| ahead.iter().map(f).sum::<f64>() / ahead.len() as f64;
-        let (material, water) = (mean(|f| f.0), mean(|f| f.1));
+        let material = ahead(day, |f| f.0);
         let (before, since) = told.unwrap_or((0.0, 0));
         let begins = before == 0.0 && fed[day].0 > 0.0;
         let ends = before > 0.0 && material == 0.0;
         let moved = (material - before).abs() > FEED_STEP * before.max(material);
-        let step = before > 0.0 && moved && day >= since + WEEK_D;
+        let sharpest = || {
+            (day + 1..(day + span).min(days))
+                .all(|later| leap(later) <= (1.0 + ROUNDING) * leap(day))
+        };
+        let step = before > 0.0 && moved && day >= since + WEEK_D && sharpest();
         if ends {
             desk.add(
                 ChoreKind::Feeding,
@@ -192,19 +227,24 @@ fn feeding(desk: &mut Desk<'_>, case: &Case, units: u32, days: usize) {
                 "No feed from today on until the calendar says so. Begin again slowly.".into(),
             );
         } else if begins || step {
+            let water = ahead(day, |f| f.1);
             desk.add(
                 ChoreKind::Feeding,
                 (day as u32, None),
                 "",
                 format!(
-                    "Feed {} kg and {} L of water a day{}",
+                    "Feed {} kg and {} L of water {}{}",
                     round(material),
                     round(water),
+                    match gap {
+                        1 => "a day".to_owned(),
+                        gap => format!("every {gap} days"),
+                    },
                     each.as_ref().map_or(String::new(), |all| format!(" to each of {all}"))
                 ),
                 format!(
-                    "{}From today on, by the mean of the coming week. Feed less at the first sign of sour: a falling pH, a \
-                     smaller flame.",
+                    "{}From today on, by the mean of the coming {span} days. Feed less at the first sign of sour: a falling pH, \
+                     a smaller flame.",
                     each.as_ref().map_or(String::new(), |_| {
                         let of_all = |one: f64| round(one * f64::from(units));
                         format!("{} kg and {} L in all. ", of_all(material), of_all(water))
@@ -350,7 +390,7 @@ fn uses(desk: &mut Desk<'_>, plant: &Plant) {
 /// A heater that is on in some months only: told when to turn it.
 fn heater(desk: &mut Desk<'_>, units: u32) {
     let case = desk.case;
-    let each = all_units(case, units).map_or(String::new(), |all| format!(", in each of {all}"));
+    let all = all_units(case, units);
     for (i, vessel) in case.vessels.iter().enumerate() {
         let Some(heater) = vessel
             .heat
@@ -362,16 +402,24 @@ fn heater(desk: &mut Desk<'_>, units: u32) {
         // In the middle of a day it is on its way, and the day on which that begins is told.
         let on = |day: u32| heater.on.at(f64::from(day) + 0.5).0 >= 0.5;
         for (day, begins) in turns(case.days, &on) {
+            let turn = |way: &str| match (&all, case.vessels.len()) {
+                (None, _) => format!("Turn the heater of {} {way}", vessel.name),
+                (Some(all), 1) => format!("Turn the heaters of the {all} {way}"),
+                (Some(all), _) => format!(
+                    "Turn the heater of {} {way} in each of the {all}",
+                    vessel.name
+                ),
+            };
             let (title, detail) = if begins {
                 (
-                    format!("Turn the heater of {} on{each}", vessel.name),
+                    turn("on"),
                     "Before the feeding begins again. Where it burns own gas there is none yet in a cold tank: begin with \
                      bought heat or hot water."
                         .to_owned(),
                 )
             } else {
                 (
-                    format!("Turn the heater of {} off{each}", vessel.name),
+                    turn("off"),
                     "Feeding ends with it. Keep seal and pipes from freezing: a cold tank still gives a little gas."
                         .to_owned(),
                 )
@@ -401,10 +449,19 @@ fn turns(days: u32, on: &dyn Fn(u32) -> bool) -> Vec<(u32, bool)> {
     out
 }
 
-fn winter(desk: &mut Desk<'_>, months: &[Season]) {
-    let (Some(winter), _) = months::winter(months) else {
-        return;
-    };
+fn winter(desk: &mut Desk<'_>, months: &[Season], counted_from: u32) {
+    // Of the first year, and of the last in a longer run.
+    let mut winters: Vec<Season> = [0, counted_from]
+        .into_iter()
+        .filter_map(|from| months::winter(months, from).0)
+        .collect();
+    winters.dedup_by_key(|winter| winter.from_day);
+    for winter in &winters {
+        before_winter(desk, winter);
+    }
+}
+
+fn before_winter(desk: &mut Desk<'_>, winter: &Season) {
     let day = winter.from_day.saturating_sub(BEFORE_WINTER_D);
     desk.add(
         ChoreKind::Winter,

@@ -23,7 +23,7 @@ pub use outcome::{
 use crate::case::{Case, Plant};
 use crate::plant::cleaning::{GasStep, TrainOutcome, TrainWarning, run_train};
 use crate::plant::climate_weight::weigh;
-use crate::plant::hourly::{HourInput, HourlyOutcome, HourlySettings, run_hours};
+use crate::plant::hourly::{HourInput, HourSums, HourlyOutcome, HourlySettings, run_hours};
 use crate::plant::residue::{Residue, ResidueInputs, residue, residue_table};
 use crate::plant::uses::Appliance;
 use crate::plant::{GasState, GasStream, Portion};
@@ -37,6 +37,8 @@ const LITRES_PER_M3: f64 = 1000.0;
 /// Gas that may flow back beyond all that ever left, as a share of the headspaces: a hundred times the integrator's
 /// absolute tolerance on it.
 const OWED_SHARE: f64 = 1e-4;
+/// Days of a year: those at the end of a longer run are what amounts and rates are of. What ran it in does not come again.
+const YEAR_D: usize = 365;
 /// Hours of a week.
 const WEEK_H: usize = 7 * HOURS;
 
@@ -63,28 +65,31 @@ pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFai
         return Err(SeasonFailure::Open(open));
     }
     let days = days(outcome, plant, &made, &train, &hourly);
-    let residue = whole_residue(case, outcome, plant);
+    let from = days.len().saturating_sub(YEAR_D);
+    let sums = hourly.sums_from(from * HOURS);
+    let residue = counted_residue(case, outcome, plant, from);
     let changes = changes(&train);
     let months = months::months(case, outcome, &days, residue.as_ref(), &changes);
-    let (winter, rest) = months::winter(&months);
+    let (winter, rest) = months::winter(&months, from as u32);
     let frost = frost::frost(plant, &days);
     let (cold_day, warm_day) = months::middles(&days, &months, &winter);
     let chores = chores::chores(
         case,
         plant,
         (&days, frost.as_ref()),
-        &months,
+        (&months, from as u32),
         &train,
         residue.as_ref(),
     );
     let (stages, stages_days) = stages::of_a_year(&plant.cleaning, &steps, &train)?;
-    let wasted = wasted(outcome, units, &hourly, residue.as_ref());
+    let wasted = wasted(&outcome.plant[from..], units, &sums, residue.as_ref());
     Ok(SeasonOutcome {
         title: case.title.clone(),
         about: case.about.clone(),
         start_date: case.start_date.map(|d| d.to_string()),
         units: plant.units,
-        tightest: months::tightest(&months).map(|m| m.name.clone()),
+        counted_from: from as u32,
+        tightest: months::tightest(&months, from as u32).map(|m| m.name.clone()),
         start_up: months::start_up(&months)
             .iter()
             .map(|m| m.name.clone())
@@ -94,11 +99,11 @@ pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFai
         rest,
         winter_week: week(&hourly, cold_day),
         summer_week: week(&hourly, warm_day),
-        uses: uses(plant, &hourly),
+        uses: uses(plant, &sums),
         sour_engines: sour_engines(plant, &days),
         store_pressure_pa: hourly.pressure_pa,
-        overflow_hours: hourly.overflow_hours,
-        shortage_hours: hourly.shortage_hours,
+        overflow_hours: sums.overflow_hours,
+        shortage_hours: sums.shortage_hours,
         margin_hours: hourly.margin_hours,
         suction_hours: hourly.suction_hours,
         stages,
@@ -277,11 +282,11 @@ fn days(
         .collect()
 }
 
-fn uses(plant: &Plant, hourly: &HourlyOutcome) -> Vec<LineOfUse> {
+fn uses(plant: &Plant, sums: &HourSums) -> Vec<LineOfUse> {
     plant
         .demands
         .iter()
-        .zip(&hourly.demands)
+        .zip(&sums.demands)
         .map(|(demand, served)| LineOfUse {
             appliance: demand.appliance.clone(),
             months: demand.months,
@@ -388,13 +393,14 @@ fn week(hourly: &HourlyOutcome, day: usize) -> Vec<WeekHour> {
         .collect()
 }
 
-/// Residue of the whole run; `None` where nothing, or less than leaves as gas, is fed.
-fn whole_residue(case: &Case, outcome: &Outcome, plant: &Plant) -> Option<Residue> {
-    let rows = &outcome.plant;
+/// Residue from day `from` on; `None` where nothing, or less than leaves as gas, is fed.
+fn counted_residue(case: &Case, outcome: &Outcome, plant: &Plant, from: usize) -> Option<Residue> {
+    let rows = outcome.plant.get(from..)?;
     let units = f64::from(plant.units);
     let total = |f: fn(&DayRow) -> f64| units * rows.iter().map(f).sum::<f64>();
     let fed = |f: fn(&crate::feedstock::Composition) -> f64| -> f64 {
-        let parts = case.doses.iter().flat_map(|dose| &dose.parts);
+        let counted = case.doses.iter().filter(|dose| dose.day >= from as f64);
+        let parts = counted.flat_map(|dose| &dose.parts);
         let one = parts.filter_map(|(i, kg)| Some(kg * f(&case.materials.get(*i)?.composition)));
         units * one.sum::<f64>()
     };
@@ -404,14 +410,21 @@ fn whole_residue(case: &Case, outcome: &Outcome, plant: &Plant) -> Option<Residu
     let beside = [&table.digestate_food, &table.digestate_cattle].map(|row| row.beside_nitrogen());
     let mean = |f: fn(&(f64, f64)) -> f64| beside.iter().map(f).sum::<f64>() / beside.len() as f64;
     let taken = total(|r| r.ch4_nl + r.leaked_ch4_nl);
-    let left = units * (outcome.fate.out_degradable + outcome.fate.out_dissolved) / COD_CH4
+    // The books tell what left with the residue in the whole run: of these days, by the litres.
+    let ran_out = |rows: &[DayRow]| rows.iter().map(|r| r.overflow_l).sum::<f64>();
+    let counted_share = match ran_out(&outcome.plant) {
+        all if all > 0.0 => ran_out(rows) / all,
+        _ => 0.0,
+    };
+    let left = units * counted_share * (outcome.fate.out_degradable + outcome.fate.out_dissolved)
+        / COD_CH4
         * NORM_M3_PER_KMOL
-        * 1000.0;
+        * LITRES_PER_M3;
     let ammonium = rows.iter().map(|r| r.ammonium_mg_l).sum::<f64>() / rows.len().max(1) as f64;
-    let line = (0..case.days).map(|d| plant.line.at(f64::from(d) + 0.5).0);
-    let line_mean = line.sum::<f64>() / f64::from(case.days.max(1));
+    let line = (from..from + rows.len()).map(|d| plant.line.at(d as f64 + 0.5).0);
+    let line_mean = line.sum::<f64>() / rows.len().max(1) as f64;
     residue(&ResidueInputs {
-        days: f64::from(case.days),
+        days: rows.len() as f64,
         fed_kg: total(|r| r.fed_kg + r.water_kg),
         gas_kg: total(|r| hours::day_portion(r, None).mass_g()) / 1000.0,
         nitrogen_kg,
@@ -434,18 +447,14 @@ fn whole_residue(case: &Case, outcome: &Outcome, plant: &Plant) -> Option<Residu
     .ok()
 }
 
-fn wasted(
-    outcome: &Outcome,
-    units: f64,
-    hourly: &HourlyOutcome,
-    residue: Option<&Residue>,
-) -> Wasted {
-    let total = |f: fn(&DayRow) -> f64| units * outcome.plant.iter().map(f).sum::<f64>();
+/// What escaped in the days of `rows`.
+fn wasted(rows: &[DayRow], units: f64, sums: &HourSums, residue: Option<&Residue>) -> Wasted {
+    let total = |f: fn(&DayRow) -> f64| units * rows.iter().map(f).sum::<f64>();
     let leaked = total(|r| r.leaked_ch4_nl);
-    let seeped = hourly.seeped.ch4_nl.max(0.0);
+    let seeped = sums.seeped.ch4_nl.max(0.0);
     let made = total(|r| r.ch4_nl) + leaked;
     let store = weigh(seeped);
-    let overflow = weigh(hourly.overflowed.ch4_nl - hourly.flared_ch4_nl);
+    let overflow = weigh(sums.overflowed.ch4_nl - sums.flared_ch4_nl);
     let open = residue.map(|r| r.escaping).unwrap_or_default();
     let leak = weigh(leaked);
     let parts = [leak, store, overflow, open];
@@ -457,7 +466,7 @@ fn wasted(
         seepage: store,
         overflow,
         residue: open,
-        flared_ch4_kg: weigh(hourly.flared_ch4_nl).ch4_kg,
+        flared_ch4_kg: weigh(sums.flared_ch4_nl).ch4_kg,
         ch4_kg: kg,
         co2e_100_kg: all(|e| e.co2e_100_kg),
         co2e_20_kg: all(|e| e.co2e_20_kg),

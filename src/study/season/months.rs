@@ -13,10 +13,11 @@ const WINTER: usize = 3;
 const WHOLE_D: u32 = 25;
 /// Where the months differ by less there is no winter \[K\]. Assumed.
 const SEASON_K: f64 = 3.0;
-/// Gas of a month, as a share of the mean, from which the start-up is over. Assumed.
+/// Gas and feed of a month, as a share of the mean, from which the start-up is over, and days after which what is less is
+/// the season's doing. Assumed.
 const RISEN: f64 = 0.7;
-/// Days of a year.
-const YEAR_D: u32 = 365;
+const FED: f64 = 0.9;
+const LONGEST_START_D: u32 = 120;
 /// Share not served below which all hours count as served.
 const ALL_SERVED: f64 = 1e-3;
 /// Length of a month where the run has no date \[d\].
@@ -77,6 +78,7 @@ fn summed(name: String, days: &[SeasonDay]) -> Season {
         liquor_c: sum(|d| d.liquor_c) / n,
         line_c: sum(|d| d.line_c) / n,
         frost_days: days.iter().map(|d| u32::from(freezes_on(d))).sum(),
+        fed_kg_d: sum(|d| d.fed_kg) / n,
         made_nl_d: sum(|d| d.made_nl) / n,
         used_nl_d: sum(|d| d.used_nl) / n,
         overflow_nl_d: sum(|d| d.overflow_nl) / n,
@@ -113,6 +115,7 @@ fn joined(name: &str, months: &[&Season]) -> Season {
         liquor_c: mean(|m| m.liquor_c),
         line_c: mean(|m| m.line_c),
         frost_days: months.iter().map(|m| m.frost_days).sum(),
+        fed_kg_d: mean(|m| m.fed_kg_d),
         made_nl_d: mean(|m| m.made_nl_d),
         used_nl_d: mean(|m| m.used_nl_d),
         overflow_nl_d: mean(|m| m.overflow_nl_d),
@@ -142,8 +145,13 @@ fn coldness(months: &[Season]) -> fn(&Season) -> f64 {
     if flat { |m| m.liquor_c } else { |m| m.line_c }
 }
 
-/// Places of the whole months in which `WINTER` in a row are coldest.
-fn coldest(months: &[Season]) -> Option<usize> {
+/// Whether a month has days from day `from` on.
+fn counts(month: &Season, from: u32) -> bool {
+    month.from_day + month.days > from
+}
+
+/// Places of the whole months, some of whose days come after day `from`, in which `WINTER` in a row are coldest.
+fn coldest(months: &[Season], from: u32) -> Option<usize> {
     let cold = coldness(months);
     let whole = || months.iter().filter(|m| m.days >= WHOLE_D).map(cold);
     let low = whole().fold(f64::INFINITY, f64::min);
@@ -153,29 +161,36 @@ fn coldest(months: &[Season]) -> Option<usize> {
     }
     let mean = |at: usize| months[at..at + WINTER].iter().map(cold).sum::<f64>();
     (0..(months.len() + 1).saturating_sub(WINTER))
-        .filter(|&at| months[at..at + WINTER].iter().all(|m| m.days >= WHOLE_D))
+        .filter(|&at| {
+            months[at..at + WINTER]
+                .iter()
+                .all(|m| m.days >= WHOLE_D && counts(m, from))
+        })
         .min_by(|&a, &b| mean(a).total_cmp(&mean(b)))
 }
 
-/// The months at the beginning in which the gas was still coming up: less than [`RISEN`] of the mean of all months.
+/// The months at the beginning in which gas or feed were still coming up: less than [`RISEN`] or [`FED`] of the mean of all
+/// months.
 pub(super) fn start_up(months: &[Season]) -> &[Season] {
     let days: u32 = months.iter().map(|m| m.days).sum();
-    let made: f64 = months.iter().map(|m| m.made_nl_d * f64::from(m.days)).sum();
-    let mean = made / f64::from(days.max(1));
+    let mean = |of: fn(&Season) -> f64| {
+        let all = months.iter().map(|m| of(m) * f64::from(m.days));
+        all.sum::<f64>() / f64::from(days.max(1))
+    };
+    let (made, fed) = (mean(|m| m.made_nl_d), mean(|m| m.fed_kg_d));
+    let risen = |m: &Season| m.made_nl_d >= RISEN * made && m.fed_kg_d >= FED * fed;
     let end = months
         .iter()
-        .position(|m| m.made_nl_d >= RISEN * mean)
+        .position(|m| risen(m) || m.from_day > LONGEST_START_D)
         .unwrap_or(0);
     &months[..end]
 }
 
-/// The whole month after the start-up, in a longer run of its last year, with most of its wanted hours not served; where all
-/// are served, with the least energy left for each of them.
-pub(super) fn tightest(months: &[Season]) -> Option<&Season> {
-    let days: u32 = months.iter().map(|m| m.days).sum();
-    let last_year = days.saturating_sub(YEAR_D);
+/// The whole month after the start-up and from day `from` on with most of its wanted hours not served; where all are served,
+/// with the least energy left for each of them.
+pub(super) fn tightest(months: &[Season], from: u32) -> Option<&Season> {
     let after = months.get(start_up(months).len()..).unwrap_or_default();
-    let counts = |m: &&Season| m.from_day >= last_year && m.days >= WHOLE_D && m.wanted_h > 0.0;
+    let counts = |m: &&Season| m.from_day >= from && m.days >= WHOLE_D && m.wanted_h > 0.0;
     let wanting = after.iter().filter(counts);
     let unserved = |m: &Season| 1.0 - m.served_h / m.wanted_h;
     let left = |m: &Season| (m.made_kwh - m.heater_kwh) / m.wanted_h;
@@ -187,16 +202,18 @@ pub(super) fn tightest(months: &[Season]) -> Option<&Season> {
     })
 }
 
-/// The coldest three months, and the others without those of the start-up, if such are left.
-pub(super) fn winter(months: &[Season]) -> (Option<Season>, Option<Season>) {
-    let Some(at) = coldest(months) else {
+/// The coldest three months with days from day `from` on, and the others of these without those of the start-up, if such are
+/// left.
+pub(super) fn winter(months: &[Season], from: u32) -> (Option<Season>, Option<Season>) {
+    let Some(at) = coldest(months, from) else {
         return (None, None);
     };
     let inside: Vec<&Season> = months[at..at + WINTER].iter().collect();
-    let outside = |from: usize| -> Vec<&Season> {
-        let late = months.get((at + WINTER).max(from)..).unwrap_or_default();
-        let early = months.get(from..at).unwrap_or_default();
-        early.iter().chain(late).collect()
+    let outside = |first: usize| -> Vec<&Season> {
+        let late = months.get((at + WINTER).max(first)..).unwrap_or_default();
+        let early = months.get(first..at).unwrap_or_default();
+        let all = early.iter().chain(late);
+        all.filter(|m| counts(m, from)).collect()
     };
     let risen = outside(start_up(months).len());
     let outside = if risen.is_empty() { outside(0) } else { risen };

@@ -51,14 +51,16 @@ pub struct SeasonOutcome {
     pub days: Vec<SeasonDay>,
     /// Every month of the calendar; of thirty days where the run has no date.
     pub months: Vec<Season>,
-    /// The coldest three months; `None` in a run of less than three whole ones, or with hardly a season.
+    /// The coldest three months, in a longer run of its last year; `None` in a run of less than three whole ones, or with hardly a season.
     pub winter: Option<Season>,
     /// Frost on pipes, beds and store; `None` where they stay above freezing.
     pub frost: Option<Frost>,
-    /// Name of the tightest whole month after the start-up, in a longer run of its last year: most of its wanted hours not served or, where all are, least gas
-    /// for each of them. `None` where nothing is wanted in any.
+    /// First of the days that amounts, hours and rates are of: those of the last year of a longer run, or all.
+    pub counted_from: u32,
+    /// Name of the tightest whole month among these and after the start-up: most of its wanted hours not served or, where all
+    /// are, least gas for each of them. `None` where nothing is wanted in any.
     pub tightest: Option<String>,
-    /// Names of the months at the beginning in which the gas was still coming up.
+    /// Names of the months at the beginning in which gas or feed were still coming up.
     pub start_up: Vec<String>,
     /// All other months but those of the start-up; `None` where there is no winter.
     pub rest: Option<Season>,
@@ -66,15 +68,15 @@ pub struct SeasonOutcome {
     pub winter_week: Vec<WeekHour>,
     /// A week in the middle of the warmest months.
     pub summer_week: Vec<WeekHour>,
-    /// One for each line of the timetable.
+    /// One for each line of the timetable, of the days that count.
     pub uses: Vec<LineOfUse>,
     /// Engines that get more hydrogen sulphide than they bear.
     pub sour_engines: Vec<SourEngine>,
     /// Lowest and highest pressure of the store \[Pa\].
     pub store_pressure_pa: (f64, f64),
-    /// Hours with overflow.
+    /// Hours with overflow, of the days that count.
     pub overflow_hours: usize,
-    /// Hours in which some demand found too little gas.
+    /// Hours in which some demand found too little gas, of the days that count.
     pub shortage_hours: usize,
     /// Hours in which a bell stood closer to its blow-out than its margin.
     pub margin_hours: usize,
@@ -95,9 +97,9 @@ pub struct SeasonOutcome {
     pub assumed: Vec<Assumed>,
     /// Fillings spent, by time.
     pub changes: Vec<BedChange>,
-    /// Residue of the whole run; `None` where too little is fed.
+    /// Residue of the days that count; what is still in it by the mean of the whole run. `None` where too little is fed.
     pub residue: Option<Residue>,
-    /// Methane that escaped.
+    /// Methane that escaped in the days that count.
     pub wasted: Wasted,
     /// Balances of the plant.
     pub closures: Vec<Closure>,
@@ -187,6 +189,8 @@ pub struct Season {
     pub line_c: f64,
     /// Days on which the line falls below freezing at some hour.
     pub frost_days: u32,
+    /// Fed, water included \[kg/d\].
+    pub fed_kg_d: f64,
     /// Gas made \[NL/d\].
     pub made_nl_d: f64,
     /// Gas used \[NL/d\].
@@ -268,7 +272,7 @@ pub struct LineOfUse {
     pub from_h: f64,
     /// How long it lasts \[h\].
     pub hours: f64,
-    /// What it got over the run.
+    /// What it got in the days that count.
     pub served: Served,
 }
 

@@ -1,11 +1,8 @@
 //! What the stages of the cleaning do in a year of the plant as it runs, without the months that ran it in.
 
-use super::HOURS;
+use super::{HOURS, YEAR_D};
 use crate::plant::PlantFault;
 use crate::plant::cleaning::{GasStep, Refill, Stage, StageOutcome, TrainOutcome, run_train};
-
-/// Days of a year.
-const YEAR_D: usize = 365;
 
 /// The stages of a run with their rates over its last year, and the days that these are of. A shorter run gives its
 /// whole, and so does one with a bed that is never refilled: what that takes hangs on what went before.

@@ -205,7 +205,12 @@ fn gas(reading: &Reading<'_>) -> Figure {
                   open one."
             .into(),
         alt: format!(
-            "Lines over the run. Means: made {} norm litres a day, used {}, overflow {}; {} hours a day short.",
+            "Lines over the run. Means{}: made {} norm litres a day, used {}, overflow {}; {} hours a day short.",
+            if reading.is_longer() {
+                " of the last year"
+            } else {
+                ""
+            },
             rough(reading.mean(|d| d.made_nl)),
             rough(reading.mean(|d| d.used_nl)),
             rough(reading.mean(|d| d.overflow_nl)),

@@ -32,12 +32,22 @@ struct Reading<'a> {
 }
 
 impl Reading<'_> {
+    /// The days that amounts and rates are of.
+    fn counted(&self) -> &[SeasonDay] {
+        let from = self.season.counted_from as usize;
+        self.season.days.get(from..).unwrap_or_default()
+    }
+
+    fn is_longer(&self) -> bool {
+        self.season.counted_from > 0
+    }
+
     fn sum(&self, of: fn(&SeasonDay) -> f64) -> f64 {
-        self.season.days.iter().map(of).sum()
+        self.counted().iter().map(of).sum()
     }
 
     fn mean(&self, of: fn(&SeasonDay) -> f64) -> f64 {
-        self.sum(of) / self.season.days.len().max(1) as f64
+        self.sum(of) / self.counted().len().max(1) as f64
     }
 }
 

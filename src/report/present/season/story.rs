@@ -39,7 +39,7 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
         unit: unit.into(),
         note: bind(&note),
     };
-    let years = f64::from(reading.outcome.days) / DAYS_PER_YEAR;
+    let years = reading.counted().len() as f64 / DAYS_PER_YEAR;
     let made = reading.sum(|d| d.made_nl);
     let mut out = Vec::new();
     if season.units > 1 {
@@ -252,11 +252,12 @@ pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
 
 /// What is of the whole run, and what of its last year.
 fn longer(reading: &Reading<'_>) -> Option<String> {
-    (f64::from(reading.outcome.days) > DAYS_PER_YEAR).then(|| {
+    reading.is_longer().then(|| {
         format!(
-            "The run is {} days long, its beginning among them: hours, gas and residue are of all of it, the rates of the cleaning \
-             and the tightest month of its last 365 days.",
-            reading.outcome.days
+            "The run is {} days long: hours, gas, heat, waste and residue are those of its last {} days, since what ran it in does \
+             not come again; the tables by month and the pressures of the store are of all of it.",
+            reading.outcome.days,
+            reading.counted().len()
         )
     })
 }
@@ -389,7 +390,7 @@ fn uses(reading: &Reading<'_>) -> Option<String> {
         rough(reading.sum(|d| d.heat_kwh)),
         tightest(season).map_or(String::new(), |m| format!(
             " The tightest month{} is {}: {} NL of gas a day, and {} of {} hours a day served.",
-            if f64::from(reading.outcome.days) > DAYS_PER_YEAR {
+            if reading.is_longer() {
                 " of the last year"
             } else {
                 ""
@@ -408,7 +409,10 @@ fn heating(reading: &Reading<'_>) -> Option<String> {
     match season.heater? {
         HeaterSource::OwnGas => {
             let short = reading.sum(|d| d.heater_short_kwh);
-            let days = season.days.iter().filter(|d| d.heater_short_kwh > 0.01);
+            let days = reading
+                .counted()
+                .iter()
+                .filter(|d| d.heater_short_kwh > 0.01);
             let tail = if short > WORTH_KWH {
                 format!(
                     " On {} it asked for more than the day's gas: {} kWh must come from elsewhere, or the tank cools \
@@ -425,7 +429,7 @@ fn heating(reading: &Reading<'_>) -> Option<String> {
             ))
         }
         HeaterSource::EngineWaste => {
-            let short = season.days.iter().zip(day_fuel(reading));
+            let short = reading.counted().iter().zip(day_fuel(reading));
             let engine = |d: &SeasonDay| d.engine_heat_kwh;
             let lacking: f64 = short.map(|(d, f)| (f - engine(d)).max(0.0)).sum();
             Some(format!(
@@ -444,17 +448,20 @@ fn heating(reading: &Reading<'_>) -> Option<String> {
     }
 }
 
-/// What all heaters of all units ask for by day \[kWh\].
+/// What all heaters of all units ask for on the days that count \[kWh\].
 fn day_fuel(reading: &Reading<'_>) -> Vec<f64> {
     let units = f64::from(reading.season.units);
-    let mut days = vec![0.0; reading.season.days.len()];
+    let mut days = vec![0.0; reading.counted().len()];
     for heat in reading
         .outcome
         .vessels
         .iter()
         .filter_map(|v| v.heat.as_ref())
     {
-        for (sum, day) in days.iter_mut().zip(&heat.days) {
+        for (sum, day) in days
+            .iter_mut()
+            .zip(&heat.days[reading.season.counted_from as usize..])
+        {
             *sum += units * day.fuel_kwh;
         }
     }

@@ -33,9 +33,6 @@ fn hygiene(season: &Season) -> &'static str {
     }
 }
 
-/// Days of a year.
-const YEAR_D: u32 = 365;
-
 /// The months, then the coldest three and the others as one line each.
 fn lines(reading: &Reading<'_>, row: impl Fn(&Season) -> Vec<String>) -> Vec<Vec<String>> {
     let season = reading.season;
@@ -136,7 +133,7 @@ fn hours(reading: &Reading<'_>) -> Table {
             "Hours a day of all lines of the timetable together. Unlit: the gas does not burn, or an engine refuses it.{}",
             tightest.map_or(String::new(), |name| format!(
                 " {name} is the tightest month{}.",
-                if is_longer(reading) {
+                if reading.is_longer() {
                     " of the last year"
                 } else {
                     ""
@@ -231,14 +228,16 @@ fn uses(reading: &Reading<'_>) -> Table {
             Column::number("Current", "kWh"),
         ],
         rows: rows.collect(),
-        note: "Hours, then kWh. Unlit: the gas does not burn, or an engine refuses it.".into(),
+        note: format!(
+            "Hours, then kWh{}. Unlit: the gas does not burn, or an engine refuses it.",
+            if reading.is_longer() {
+                ", of the last 365 days"
+            } else {
+                ""
+            }
+        ),
         weight: Weight::Story,
     }
-}
-
-/// Whether the run is longer than the year that rates and the tightest month are of.
-fn is_longer(reading: &Reading<'_>) -> bool {
-    reading.outcome.days > YEAR_D
 }
 
 /// Which days the rates of the cleaning are of, where these are not all of the run.
@@ -314,7 +313,15 @@ fn residue(reading: &Reading<'_>) -> Table {
         let mut row = |what: &str, value: String, unit: &str| {
             rows.push(vec![what.to_owned(), value, unit.to_owned()]);
         };
-        row("Residue of the run", rough(r.litres), "L");
+        row(
+            if reading.is_longer() {
+                "Residue of the last year"
+            } else {
+                "Residue of the run"
+            },
+            rough(r.litres),
+            "L",
+        );
         row("Nitrogen", significant(r.nitrogen_g_l, 2), "g/L");
         row(
             "Ammonium's share of it",
