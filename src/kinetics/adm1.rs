@@ -1,6 +1,6 @@
 //! ADM1 (Batstone et al. 2002) in the BSM2 setting (Rosen and Jeppsson 2006), as a list for the common engine.
 
-use super::component::{Component, Group, H2_LEAST, H2_TOLERANCE};
+use super::component::{Component, Group, H2_TOLERANCE};
 use super::network::{AcidKind, Builder, GasForm, GasKind, Network, NetworkFault};
 use super::parameters::{Parameters, whole};
 use super::rate::{Factor, Signal};
@@ -39,11 +39,7 @@ pub fn adm1(parameters: &Parameters) -> Result<Network, NetworkFault> {
     let bu = b.component(c("S_bu", "butyrate", Group::Dissolved, "C_bu", 0.0));
     let pro = b.component(c("S_pro", "propionate", Group::Dissolved, "C_pro", 0.0));
     let ac = b.component(c("S_ac", "acetate", Group::Dissolved, "C_ac", 0.0));
-    let h2 = b.component(
-        c("S_h2", "hydrogen", Group::Dissolved, "", 0.0)
-            .tolerance(H2_TOLERANCE)
-            .least(H2_LEAST),
-    );
+    let h2 = b.component(c("S_h2", "hydrogen", Group::Dissolved, "", 0.0).tolerance(H2_TOLERANCE));
     let ch4 = b.component(c("S_ch4", "methane", Group::Dissolved, "C_ch4", 0.0));
     let ic = b.component(Component::inorganic(
         "S_IC",

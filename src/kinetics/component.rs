@@ -3,10 +3,6 @@
 /// Absolute tolerance of dissolved hydrogen \[kg COD/m3\], a 1400th of its half-saturation. It follows its sources within
 /// seconds, so that a finer one buys nothing but short steps after every dose.
 pub(super) const H2_TOLERANCE: f64 = 5e-9;
-/// What dissolved hydrogen may fall to \[kg COD/m3\]: a seventieth of its half-saturation below nothing.
-pub(super) const H2_LEAST: f64 = -1e-7;
-/// A concentration may fall this many absolute tolerances below zero before the run is refused.
-pub(crate) const NEGATIVE_TOLERANCES: f64 = 100.0;
 
 /// What kind of matter a component is; used for bookkeeping, never in a rate.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
@@ -48,8 +44,6 @@ pub struct Component {
     pub charge: f64,
     /// Absolute tolerance of the integrator \[unit\].
     pub tolerance: f64,
-    /// Lowest value that the integrator's error explains \[unit\]; below it a run is refused.
-    pub least: f64,
 }
 
 impl Component {
@@ -74,7 +68,6 @@ impl Component {
             sulfur: s,
             charge: 0.0,
             tolerance: 1e-5,
-            least: -NEGATIVE_TOLERANCES * 1e-5,
         }
     }
 
@@ -89,9 +82,9 @@ impl Component {
         Self {
             group: Group::Inorganic,
             cod: 0.0,
+            tolerance: 1e-6,
             ..Self::organic(name, words, Group::Inorganic, c, n, s)
         }
-        .tolerance(1e-6)
     }
 
     /// Strong ions in kmol charge.
@@ -105,15 +98,6 @@ impl Component {
 
     /// The same with another integrator tolerance.
     pub(crate) fn tolerance(self, tolerance: f64) -> Self {
-        Self {
-            tolerance,
-            least: -NEGATIVE_TOLERANCES * tolerance,
-            ..self
-        }
-    }
-
-    /// The same with another lowest value.
-    pub(crate) fn least(self, least: f64) -> Self {
-        Self { least, ..self }
+        Self { tolerance, ..self }
     }
 }

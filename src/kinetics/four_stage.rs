@@ -4,7 +4,7 @@
 //! the composite pool dropped, valerate lumped into butyrate, and slow fibre, sulphide, headspace air and a
 //! temperature response added. Whatever takes up inorganic carbon, ammonium or sulphide ends where there is none.
 
-use super::component::{Component, Group, H2_LEAST, H2_TOLERANCE};
+use super::component::{Component, Group, H2_TOLERANCE};
 use super::network::{AcidKind, Builder, GasForm, GasKind, Network, NetworkFault};
 use super::parameters::{Parameters, remainder};
 use super::rate::{Factor, REFERENCE_K, Signal, TemperatureLaw};
@@ -61,11 +61,7 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
     let bu = b.component(acid("S_bu", "butyrate and longer", 4.0, BUTYRIC));
     let pro = b.component(acid("S_pro", "propionate", 3.0, PROPIONIC));
     let ac = b.component(acid("S_ac", "acetate", 2.0, ACETIC));
-    let h2 = b.component(
-        acid("S_h2", "hydrogen", 0.0, COD_H2)
-            .tolerance(H2_TOLERANCE)
-            .least(H2_LEAST),
-    );
+    let h2 = b.component(acid("S_h2", "hydrogen", 0.0, COD_H2).tolerance(H2_TOLERANCE));
     let ch4 = b.component(acid("S_ch4", "methane", 1.0, COD_CH4));
     b.component(pool("S_I", "dissolved inert matter", &INERT, Group::Inert));
     let ic = b.component(Component::inorganic(

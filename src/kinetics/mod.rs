@@ -12,7 +12,6 @@ mod properties;
 mod rate;
 
 pub use adm1::adm1;
-pub(crate) use component::NEGATIVE_TOLERANCES;
 pub use component::{Component, Group};
 pub use equations::Equations;
 pub use evaluate::{Conditions, Rates};

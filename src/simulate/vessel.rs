@@ -10,13 +10,17 @@ pub use super::samples::Clock;
 use super::samples::Samples;
 use crate::case::{self, Case};
 use crate::digester::{Engine, HeatBalance, Outlet, Plumbing, Reader, Reading, Tank};
-use crate::kinetics::{GasKind, Group, Load, NEGATIVE_TOLERANCES};
+use crate::kinetics::{GasKind, Group, Load};
 use crate::solver::{
     DenseStep, Failure, Integrator, Method, Options, RhsFailure, ShrinkCause, Situation,
     Statistics, System,
 };
 use crate::units::{NORM_M3_PER_KMOL, R_BAR, ZERO_C, kelvin};
 
+/// A concentration may fall this many absolute tolerances below zero before the run is refused. The tolerances grow with the
+/// relative one, and at the loosest in use, 1e-2, this is one of them: less refuses sound runs (hydrogen at a fifth of it
+/// refused a fed year).
+const NEGATIVE_TOLERANCES: f64 = 100.0;
 /// A state within this factor of that limit stands at the brink.
 const BRINK: f64 = 1.01;
 /// Relative tolerance to which the absolute ones belong; they go with it.
@@ -172,7 +176,7 @@ impl Running {
         let least = network.components.iter().map(|c| match c.group {
             // A net charge may have either sign; only amounts cannot fall below zero.
             Group::Ion => f64::NEG_INFINITY,
-            _ => c.least * own,
+            _ => -NEGATIVE_TOLERANCES * c.tolerance * own,
         });
         // The gases of the headspace stand behind the components.
         let least = least.chain((0..layout.gases).map(|_| gas_least)).collect();
