@@ -1,13 +1,13 @@
 //! The numbers of an engine that a right-hand side runs through, of one engine or of several side by side.
 
-use crate::kinetics::{Equations, Factor, Network};
+use crate::kinetics::{Equations, Network};
 use crate::lanes::Real;
 
-/// Share of the half-saturation constant by which a stage of a step may undershoot zero. At minus one whole constant
-/// `s/(k + s)` has its pole, and beyond it uptake would feed on its own deficit.
-const LEAST_SATURATION: f64 = -0.5;
+/// Share of a constant by which a stage of a step may undershoot zero. At minus one whole constant `s/(k + s)` and
+/// `k/(k + s)` have their pole, and beyond it uptake would feed on its own deficit.
+const LEAST_SHARE: f64 = -0.5;
 
-/// Factors, rows, rows by component, and floors of the substrates.
+/// Factors, rows, rows by component, and the floors.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Numbers<R> {
     pub(super) equations: Equations<R>,
@@ -28,7 +28,7 @@ impl<R: Real> Numbers<R> {
             all.extend(changes_of(network, component));
             change_counts.push((all.len() - before) as u16);
         }
-        let floors = substrate_floors(network);
+        let floors = floors(network);
         Self {
             equations: Equations::new(network),
             floors: floors.map(|(i, k)| (i, R::splat(k))).collect(),
@@ -42,7 +42,7 @@ impl<R: Real> Numbers<R> {
         let changes = (0..network.components.len()).flat_map(|i| changes_of(network, i));
         self.equations.put(lane, network)
             && put(&mut self.changes, lane, changes)
-            && put(&mut self.floors, lane, substrate_floors(network))
+            && put(&mut self.floors, lane, floors(network))
     }
 }
 
@@ -71,18 +71,8 @@ fn changes_of(network: &Network, component: usize) -> impl Iterator<Item = (u16,
     })
 }
 
-/// The lowest concentration of each substrate with a saturation at which the law can be evaluated.
-fn substrate_floors(network: &Network) -> impl Iterator<Item = (usize, f64)> {
-    let mut floors: Vec<(usize, f64)> = Vec::new();
-    for factor in &network.factors {
-        let (Factor::Saturation { of, k } | Factor::Haldane { of, k, .. }) = *factor else {
-            continue;
-        };
-        let floor = LEAST_SATURATION * k;
-        match floors.iter_mut().find(|(i, _)| *i == of) {
-            Some((_, known)) => *known = known.max(floor),
-            None => floors.push((of, floor)),
-        }
-    }
-    floors.into_iter()
+/// The lowest concentration of each component at which every law that weighs it can be evaluated.
+fn floors(network: &Network) -> impl Iterator<Item = (usize, f64)> {
+    let constants = network.smallest_constants().into_iter();
+    constants.map(|(i, k)| (i, LEAST_SHARE * k))
 }

@@ -192,10 +192,15 @@ impl Tank {
     }
 
     /// Has the integrator shorten steps that would leave less than this of the components and gases, in the order of
-    /// the state.
+    /// the state, or less than a rate law bears.
     #[must_use]
     pub fn held_above(mut self, least: Vec<f64>) -> Self {
         self.least = least;
+        for &(i, floor) in &self.numbers.floors {
+            if let Some(least) = self.least.get_mut(i) {
+                *least = least.max(floor);
+            }
+        }
         self
     }
 

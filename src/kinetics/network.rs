@@ -228,6 +228,28 @@ impl Network {
         self.components.iter().position(|c| c.name == name)
     }
 
+    /// The smallest constant above zero that a rate weighs each component against \[unit\], in the order of the factors: a
+    /// rate law means something only where the component is known far better than that.
+    #[must_use]
+    pub fn smallest_constants(&self) -> Vec<(usize, f64)> {
+        let mut smallest: Vec<(usize, f64)> = Vec::new();
+        for factor in &self.factors {
+            let (of, k) = match *factor {
+                Factor::Saturation { of, k } | Factor::Haldane { of, k, .. } => (of, k),
+                Factor::Inhibition {
+                    by: Signal::Component(of),
+                    k,
+                } if k > 0.0 => (of, k),
+                _ => continue,
+            };
+            match smallest.iter_mut().find(|(i, _)| *i == of) {
+                Some((_, known)) => *known = known.min(k),
+                None => smallest.push((of, k)),
+            }
+        }
+        smallest
+    }
+
     /// Gap of a process row.
     #[must_use]
     pub fn continuity(&self, process: &Process) -> Continuity {

@@ -25,6 +25,9 @@ const NEGATIVE_TOLERANCES: f64 = 100.0;
 const BRINK: f64 = 1.01;
 /// Relative tolerance to which the absolute ones belong; they go with it.
 const TOLERANCE_BASE: f64 = 1e-4;
+/// Share of the smallest constant that a rate weighs a component against to which it is known at least, whatever the
+/// relative tolerance: a fifth of the way to the pole of the law.
+const KNOWN_TO: f64 = 0.2;
 /// Absolute tolerance of the headspace and of sent gas, relative to one atmosphere in the gas space.
 const GAS_TOLERANCE: f64 = 1e-6;
 /// Absolute tolerance of the temperature \[K\].
@@ -143,15 +146,18 @@ impl Running {
         }
 
         let looser = case.solver.relative_tolerance / TOLERANCE_BASE;
-        let mut atol: Vec<f64> = network.components.iter().map(|c| c.tolerance).collect();
-        atol.resize(layout.dim(), GAS_TOLERANCE * air);
-        atol[layout.temperature()] = TEMPERATURE_TOLERANCE;
+        let components = network.components.iter();
+        let mut atol: Vec<f64> = components.map(|c| c.tolerance * looser).collect();
+        for (i, constant) in network.smallest_constants() {
+            atol[i] = atol[i].min(KNOWN_TO * constant);
+        }
+        atol.resize(layout.dim(), GAS_TOLERANCE * air * looser);
+        atol[layout.temperature()] = TEMPERATURE_TOLERANCE * looser;
         if vessel.heat.is_some() {
             // The heat of a thousandth of a kelvin; the last counter is kelvin and days.
-            atol[layout.heat(0)..].fill(TEMPERATURE_TOLERANCE * tank.capacity());
-            atol[layout.dim() - 1] = TEMPERATURE_TOLERANCE;
+            atol[layout.heat(0)..].fill(TEMPERATURE_TOLERANCE * tank.capacity() * looser);
+            atol[layout.dim() - 1] = TEMPERATURE_TOLERANCE * looser;
         }
-        atol.iter_mut().for_each(|tolerance| *tolerance *= looser);
         let daily_wave = vessel.heat.is_some()
             || matches!(&vessel.temperature, case::TemperatureCourse::Wave(w) if w.daily_swing_k != 0.0);
         let options = Options {

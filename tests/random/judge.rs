@@ -2,7 +2,7 @@
 
 use marshgas::case::{Case, MethodKind, NetworkKind};
 use marshgas::scenario::from_value;
-use marshgas::simulate::{DayRow, Outcome, RunFailure, run};
+use marshgas::simulate::{DayRow, Outcome, Point, RunFailure, run};
 use marshgas::solver::Failure;
 use marshgas::study::season::{SeasonFailure, season};
 use serde_json::Value;
@@ -26,8 +26,8 @@ pub(crate) enum Verdict {
     Ran,
     /// The explicit method could not pass, as it must with a living digester.
     TooStiffForExplicit,
-    /// The published network was asked for where it uses up all inorganic carbon; its equations do not end there.
-    NoCarbonLeft,
+    /// The published network was asked for where it uses up all inorganic carbon or nitrogen; its equations do not end there.
+    NoneLeft,
     /// Sun or heater bring the liquor to the boil, and it is said so.
     Boils,
     /// The run failed with a message.
@@ -43,7 +43,7 @@ impl Verdict {
         match self {
             Self::Refused => "refused in words".to_owned(),
             Self::Ran => "ran soundly".to_owned(),
-            Self::NoCarbonLeft => "published network without carbon, said so".to_owned(),
+            Self::NoneLeft => "published network without carbon or nitrogen, said so".to_owned(),
             Self::TooStiffForExplicit => "too stiff for the explicit method".to_owned(),
             Self::Boils => "the liquor boils, said so".to_owned(),
             Self::Failed(cause, _) => format!("FAILED: {cause}"),
@@ -57,7 +57,7 @@ impl Verdict {
             Self::Refused
             | Self::Ran
             | Self::TooStiffForExplicit
-            | Self::NoCarbonLeft
+            | Self::NoneLeft
             | Self::Boils => None,
             Self::Failed(_, text) => Some(format!("failed: {text}")),
             Self::Unsound(text) => Some(format!("unsound: {text}")),
@@ -66,8 +66,9 @@ impl Verdict {
     }
 }
 
-/// Inorganic carbon, dissolved and above.
-const CARBON: [&str; 2] = ["S_IC", "headspace CO2"];
+/// Inorganic carbon, dissolved and above, and inorganic nitrogen: decay into a composite that holds more nitrogen than the
+/// living takes it up without an end.
+const ENDLESS: [&str; 3] = ["S_IC", "headspace CO2", "S_IN"];
 
 pub(crate) fn judge(scenario: &Value) -> Verdict {
     let loaded = match from_value(scenario, "random.json", None) {
@@ -86,9 +87,9 @@ pub(crate) fn judge(scenario: &Value) -> Verdict {
             ..
         }) if explicit => Verdict::TooStiffForExplicit,
         Err(RunFailure::Negative { component, .. })
-            if adm1 && CARBON.contains(&component.as_str()) =>
+            if adm1 && ENDLESS.contains(&component.as_str()) =>
         {
-            Verdict::NoCarbonLeft
+            Verdict::NoneLeft
         }
         Err(RunFailure::Boils { .. }) => Verdict::Boils,
         Err(failure) => Verdict::Failed(cause(&failure), failure.to_string()),
@@ -164,6 +165,9 @@ fn fault_of(case: &Case, outcome: &Outcome) -> Option<String> {
                 return Some(format!("{}, day {}: {fault}", series.name, row.day));
             }
         }
+        if let Some(fault) = series.trace.iter().find_map(fault_of_point) {
+            return Some(format!("{}, {fault}", series.name));
+        }
     }
     None
 }
@@ -200,10 +204,16 @@ fn fault_of_row(row: &DayRow, gas_slack: f64, returns: bool) -> Option<String> {
     if let Some((name, value)) = gases.iter().find(|(_, v)| *v < -gas_slack && !returns) {
         return Some(format!("{value} NL of {name} (slack {gas_slack})"));
     }
+    None
+}
+
+/// A point holds the temperature of its own moment, a row the mean of its day.
+fn fault_of_point(point: &Point) -> Option<String> {
     // A molar acid, and a molar base at the temperature's own product of water (Harned and Owen 1958, from memory).
-    let t_k = row.temperature_c + 273.15;
+    let t_k = point.temperature_c + 273.15;
     let water = 4470.99 / t_k - 6.0875 + 0.01706 * t_k;
-    (!(-1.0..=water + 1.0).contains(&row.ph)).then(|| format!("a pH of {}", row.ph))
+    let possible = (-1.0..=water + 1.0).contains(&point.ph);
+    (!possible).then(|| format!("at {} d: a pH of {}", point.t_d, point.ph))
 }
 
 /// Where a number is NaN or infinite: it is written as null.

@@ -41,10 +41,12 @@ const USUAL_DAYS: f64 = 250.0;
 /// 413), a boiling liquor (2511, 2582, 3767), an explicit run thrown about (1617, 3045), a base colder than ice (2397), gas
 /// that flowed back only within a step that went over its whole outflow (4208, 20391), a leak that gave gas back at the end
 /// of its flow (7118, 7674, 21571, 21629), an explicit run whose steps swing about the limit of stability (7330), a knot
-/// of the temperature next to the start (20014).
-const ONCE_FAILED: [u64; 26] = [
+/// of the temperature next to the start (20014), hydrogen known worse than a constant it inhibits by (202923, 1004522,
+/// 1009675), nitrogen taken up by decay without an end (1004128), a frozen morning after a warm day (1001640).
+const ONCE_FAILED: [u64; 31] = [
     91, 413, 523, 660, 1617, 1794, 2397, 2511, 2582, 2634, 3045, 3504, 3700, 3767, 4208, 7118,
-    7330, 7674, 20_014, 20_391, 21_571, 21_629, 100_067, 100_196, 100_349, 100_356,
+    7330, 7674, 20_014, 20_391, 21_571, 21_629, 100_067, 100_196, 100_349, 100_356, 202_923,
+    1_001_640, 1_004_128, 1_004_522, 1_009_675,
 ];
 /// How many of the slowest are named.
 const SLOWEST: usize = 5;

@@ -17,8 +17,6 @@ const FEED_STEP: f64 = 0.1;
 const WEEK_D: usize = 7;
 /// Beds changed more often than once in so many days become one repeated chore.
 const OFTEN_D: f64 = 7.0;
-/// Two sums of the same feeds differ by less, as a share.
-const ROUNDING: f64 = 1e-9;
 /// Insulation is looked at so many days before the winter.
 const BEFORE_WINTER_D: u32 = 30;
 /// Plants take up nitrogen when the month is at least so warm \[C\]. Common practice, no source.
@@ -191,7 +189,12 @@ fn usual_gap(fed: &[(f64, f64)]) -> usize {
     usual.map_or(1, |(gap, _)| *gap)
 }
 
-/// Changes of the feed, a step a week at most, each on the day on which it is sharpest; a beginning and a pause on their
+/// Whether two feeds are far enough apart to be told.
+fn differs(a: f64, b: f64) -> bool {
+    (a - b).abs() > FEED_STEP * a.max(b)
+}
+
+/// Changes of the feed, a step a week at most, each on the day of its first feed; a beginning and a pause on their
 /// day. The feed of each of several units is told, and beside it that of all.
 fn feeding(desk: &mut Desk<'_>, case: &Case, units: u32, days: usize) {
     let each = all_units(case, units);
@@ -204,20 +207,22 @@ fn feeding(desk: &mut Desk<'_>, case: &Case, units: u32, days: usize) {
         some.iter().map(of).sum::<f64>() * gap as f64 / some.len().max(1) as f64
     };
     let ahead = |day: usize, of| mean(day, day + span, of);
-    let leap =
-        |day: usize| (ahead(day, |f| f.0) - mean(day.saturating_sub(span), day, |f| f.0)).abs();
     let mut told: Option<(f64, usize)> = None;
     for day in 0..days {
         let material = ahead(day, |f| f.0);
         let (before, since) = told.unwrap_or((0.0, 0));
         let begins = before == 0.0 && fed[day].0 > 0.0;
         let ends = before > 0.0 && material == 0.0;
-        let moved = (material - before).abs() > FEED_STEP * before.max(material);
-        let sharpest = || {
-            (day + 1..(day + span).min(days))
-                .all(|later| leap(later) <= (1.0 + ROUNDING) * leap(day))
+        let moved = differs(material, before);
+        // Where each feed was as told, the first that is not is the step; where they wobble, the mean alone tells.
+        let departs = |fed: f64| fed > 0.0 && differs(fed, before);
+        let level = || {
+            !fed[day.saturating_sub(span)..day]
+                .iter()
+                .any(|f| departs(f.0))
         };
-        let step = before > 0.0 && moved && day >= since + WEEK_D && sharpest();
+        let step =
+            before > 0.0 && moved && day >= since + WEEK_D && (departs(fed[day].0) || !level());
         if ends {
             desk.add(
                 ChoreKind::Feeding,

@@ -13,7 +13,7 @@ const WINTER: usize = 3;
 const WHOLE_D: u32 = 25;
 /// Where the months differ by less there is no winter \[K\]. Assumed.
 const SEASON_K: f64 = 3.0;
-/// Gas and feed of a month, as a share of the mean, from which the start-up is over, and days after which what is less is
+/// Gas of a month as a share of the mean and feed as a share of the median from which the start-up is over, and days after which what is less is
 /// the season's doing. Assumed.
 const RISEN: f64 = 0.7;
 const FED: f64 = 0.9;
@@ -169,15 +169,15 @@ fn coldest(months: &[Season], from: u32) -> Option<usize> {
         .min_by(|&a, &b| mean(a).total_cmp(&mean(b)))
 }
 
-/// The months at the beginning in which gas or feed were still coming up: less than [`RISEN`] or [`FED`] of the mean of all
-/// months.
+/// The months at the beginning in which gas or feed were still coming up: less gas than [`RISEN`] of the mean of all months,
+/// or less feed than [`FED`] of what is usual.
 pub(super) fn start_up(months: &[Season]) -> &[Season] {
     let days: u32 = months.iter().map(|m| m.days).sum();
-    let mean = |of: fn(&Season) -> f64| {
-        let all = months.iter().map(|m| of(m) * f64::from(m.days));
-        all.sum::<f64>() / f64::from(days.max(1))
-    };
-    let (made, fed) = (mean(|m| m.made_nl_d), mean(|m| m.fed_kg_d));
+    let all = months.iter().map(|m| m.made_nl_d * f64::from(m.days));
+    let made = all.sum::<f64>() / f64::from(days.max(1));
+    let mut feeds: Vec<f64> = months.iter().map(|m| m.fed_kg_d).collect();
+    feeds.sort_by(f64::total_cmp);
+    let fed = feeds.get(feeds.len() / 2).copied().unwrap_or(0.0);
     let risen = |m: &Season| m.made_nl_d >= RISEN * made && m.fed_kg_d >= FED * fed;
     let end = months
         .iter()
