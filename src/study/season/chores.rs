@@ -212,7 +212,8 @@ fn feeding(desk: &mut Desk<'_>, case: &Case, units: u32, days: usize) {
         let material = ahead(day, |f| f.0);
         let (before, since) = told.unwrap_or((0.0, 0));
         let begins = before == 0.0 && fed[day].0 > 0.0;
-        let ends = before > 0.0 && material == 0.0;
+        // A run that ends before the next feed is no pause.
+        let ends = before > 0.0 && material == 0.0 && day + gap <= days;
         let moved = differs(material, before);
         // Where each feed was as told, the first that is not is the step; where they wobble, the mean alone tells.
         let departs = |fed: f64| fed > 0.0 && differs(fed, before);
