@@ -7,7 +7,7 @@ use serde::Serialize;
 use serde_json::{Value, json};
 
 use crate::digester::Bands;
-use crate::report::{self, Flavour, ReportError, SweepRecord};
+use crate::report::{self, ReportError, SweepRecord};
 use crate::scenario::{self, Warning};
 use crate::study::sweep::{
     self, Class, NAMED, Plan, SweepError, SweepOptions, SweepPoint, SweepResult, Varied,
@@ -216,11 +216,7 @@ fn tables(
     record: &SweepRecord,
     options: &Options,
 ) -> Result<Vec<(&'static str, Vec<u8>)>, ReportError> {
-    let flavour = if options.csv_excel {
-        Flavour::Spreadsheet
-    } else {
-        Flavour::Plain
-    };
+    let flavour = results::flavour(options.csv_excel);
     let [csv, json] = TABLES;
     Ok(vec![
         (csv, report::csv_sweep(result, flavour)?.into_bytes()),
