@@ -62,7 +62,7 @@ pub(super) struct Options {
     /// Go on with the points in the output folder [default: begin anew; unfinished points there are never overwritten].
     #[arg(long)]
     resume: bool,
-    /// Runs at the same time; the results do not depend on it [default: one per core].
+    /// Threads, 1 to 256 [default: one for each core]. The result is the same for any number.
     #[arg(long, value_name = "N", value_parser = results::threads)]
     threads: Option<usize>,
     /// Write the figures as PNG too [default: SVG only].
