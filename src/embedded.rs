@@ -1,4 +1,4 @@
-//! Reads the data files that are built into the program.
+//! Reads the data files that are built into the program (layer 0).
 
 use serde::de::DeserializeOwned;
 

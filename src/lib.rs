@@ -12,7 +12,7 @@
 //! | 5 | [`scenario`], [`simulate`] | text to case; case to outcome |
 //! | 6 | [`study`] | many runs: in parallel, drawn at random, along ranges; their statistics |
 //! | 7 | [`diary`] | an owner's record: reading, fit, causes ranked |
-//! | 8 | [`report`] | outcome to document; document to HTML, SVG, CSV, JSON, text |
+//! | 8 | [`report`] | outcome to document; document to HTML, SVG, PNG, CSV, JSON, text |
 //! | 10 | [`cli`] | arguments, exit status, terminal |
 //!
 //! A digester from the code: check a scenario, run it, read the gas.

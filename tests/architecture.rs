@@ -125,6 +125,15 @@ fn check(file: &str, text: &str) -> Vec<Breach> {
         );
         return breaches;
     }
+    let head = text.lines().next().unwrap_or_default();
+    if let Some((_, told)) = head.split_once("(layer ")
+        && told.split(')').next().and_then(|n| n.parse().ok()) != layer(&module[0])
+    {
+        breach(
+            1,
+            format!("{} is not on the layer that this line says", module[0]),
+        );
+    }
     let tokens: TokenStream = text
         .parse()
         .unwrap_or_else(|e| panic!("src/{file} cannot be read as Rust: {e}"));

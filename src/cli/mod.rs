@@ -1,4 +1,4 @@
-//! Command line (layer 9): arguments, exit status, terminal. One file per command.
+//! Command line (layer 10): arguments, exit status, terminal. One file per command.
 
 mod args;
 mod bundled;

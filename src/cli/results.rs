@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
-use crate::report::{self, Document, ReportError};
+use crate::report::{self, Document, Flavour, ReportError};
 use crate::scenario::Warning;
 use crate::study::batch::MAX_THREADS;
 
@@ -179,6 +179,15 @@ pub(super) fn tell(
         text.push_str(&format!("\nFiles\n{}\n", list.join("\n")));
     }
     terminal.print(&text)
+}
+
+/// How tables are written, with `--csv-excel` or without.
+pub(super) fn flavour(csv_excel: bool) -> Flavour {
+    if csv_excel {
+        Flavour::Spreadsheet
+    } else {
+        Flavour::Plain
+    }
 }
 
 /// Reads a number of worker threads.

@@ -69,7 +69,7 @@ pub(super) struct Options {
     /// Hold an unknown at a value in its unit; can be given again [default: draw it].
     #[arg(long, value_name = "NAME=VALUE", allow_hyphen_values = true)]
     fix: Vec<String>,
-    /// Threads to work with, 1 to 256; changes no result [default: one for each core].
+    /// Threads, 1 to 256 [default: one for each core]. The result is the same for any number.
     #[arg(long, value_name = "N", value_parser = results::threads)]
     threads: Option<usize>,
     /// Folder for the files [default: results/ and the scenario's name and -risk].

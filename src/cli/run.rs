@@ -7,7 +7,7 @@ use serde_json::Value;
 
 use crate::case::Case;
 use crate::digester::Bands;
-use crate::report::{self, Flavour, ReportError};
+use crate::report::{self, ReportError};
 use crate::scenario::{Loaded, Warning};
 use crate::simulate::{self, Outcome};
 use crate::study::foam::{FoamFailure, FoamRow, foam, kept};
@@ -159,11 +159,7 @@ fn tables(
     outcome: &Outcome,
     options: &Options,
 ) -> Result<Vec<(&'static str, Vec<u8>)>, ReportError> {
-    let flavour = if options.csv_excel {
-        Flavour::Spreadsheet
-    } else {
-        Flavour::Plain
-    };
+    let flavour = results::flavour(options.csv_excel);
     let mut tables = vec![
         ("daily.csv", report::csv_daily(outcome, flavour)?),
         ("trajectory.csv", report::csv_trace(outcome, flavour)?),

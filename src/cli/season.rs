@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use serde::Serialize;
 
-use crate::report::{self, Flavour, ReportError};
+use crate::report::{self, ReportError};
 use crate::scenario::{Loaded, Warning};
 use crate::simulate;
 use crate::study::season::{SeasonFailure, SeasonOutcome, season};
@@ -114,11 +114,7 @@ fn tables(
     season: &SeasonOutcome,
     options: &Options,
 ) -> Result<Vec<(&'static str, Vec<u8>)>, ReportError> {
-    let flavour = if options.csv_excel {
-        Flavour::Spreadsheet
-    } else {
-        Flavour::Plain
-    };
+    let flavour = results::flavour(options.csv_excel);
     let mut tables = vec![
         ("plant.csv", report::csv_season(season, flavour)?),
         ("season.json", report::json_season(season)?),

@@ -54,7 +54,7 @@ pub(super) struct Options {
     /// Seed of the draws: the same seed gives the same result.
     #[arg(long, value_name = "S", default_value_t = 1)]
     seed: u64,
-    /// Worker threads, 1 to 256 [default: one for each core].
+    /// Threads, 1 to 256 [default: one for each core]. The result is the same for any number.
     #[arg(long, value_name = "N", value_parser = results::threads)]
     threads: Option<usize>,
     /// Folder for the files [default: results/ and the scenario's name, then -startup].

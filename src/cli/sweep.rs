@@ -7,7 +7,7 @@ use serde::Serialize;
 use serde_json::{Value, json};
 
 use crate::digester::Bands;
-use crate::report::{self, Flavour, ReportError, SweepRecord};
+use crate::report::{self, ReportError, SweepRecord};
 use crate::scenario::{self, Warning};
 use crate::study::sweep::{
     self, Class, NAMED, Plan, SweepError, SweepOptions, SweepPoint, SweepResult, Varied,
@@ -62,7 +62,7 @@ pub(super) struct Options {
     /// Go on with the points in the output folder [default: begin anew; unfinished points there are never overwritten].
     #[arg(long)]
     resume: bool,
-    /// Runs at the same time; the results do not depend on it [default: one per core].
+    /// Threads, 1 to 256 [default: one for each core]. The result is the same for any number.
     #[arg(long, value_name = "N", value_parser = results::threads)]
     threads: Option<usize>,
     /// Write the figures as PNG too [default: SVG only].
@@ -216,11 +216,7 @@ fn tables(
     record: &SweepRecord,
     options: &Options,
 ) -> Result<Vec<(&'static str, Vec<u8>)>, ReportError> {
-    let flavour = if options.csv_excel {
-        Flavour::Spreadsheet
-    } else {
-        Flavour::Plain
-    };
+    let flavour = results::flavour(options.csv_excel);
     let [csv, json] = TABLES;
     Ok(vec![
         (csv, report::csv_sweep(result, flavour)?.into_bytes()),

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use crate::kinetics::Network;
+use crate::kinetics::{Network, Var};
 
 /// Positions in the state vector: components, headspace gases, temperature, gas sent out, gas leaked,
 /// liquor drained, heat passed.
@@ -78,6 +78,18 @@ impl Layout {
     /// Flows that a heat balance counts: through air faces, through ground faces, sun, heater, evaporation (negative),
     /// reaction, steady stream; last the temperature over time \[K d above 0 C\].
     pub const HEATS: usize = 8;
+
+    /// Column of the Jacobian that belongs to what a rate depends on: a state, or an auxiliary unknown behind them;
+    /// `None` for an ionic strength that is not followed.
+    #[inline(always)]
+    pub(crate) fn column(&self, var: Var, davies: bool) -> Option<usize> {
+        match var {
+            Var::Component(i) => Some(i),
+            Var::LnH => Some(self.dim()),
+            Var::Ionic => davies.then(|| self.dim() + 1),
+            Var::Temperature => Some(self.temperature()),
+        }
+    }
 
     /// Length of the state vector.
     #[must_use]

@@ -6,7 +6,7 @@ use crate::lanes::{LaneSet, Real};
 use crate::solver::RhsFailure;
 use crate::units::{ZERO_C, molar_mass};
 
-/// End points of an alkalinity titration.
+/// End points of an alkalinity titration: of all of it, and of its bicarbonate. Source: Ripley et al. 1986 (from memory).
 const TOTAL_END_PH: f64 = 4.3;
 const PARTIAL_END_PH: f64 = 5.75;
 /// A ratio of acids to alkalinity above this says no more than "no alkalinity left" and is held here.

@@ -5,6 +5,7 @@ use std::sync::LazyLock;
 use serde::{Deserialize, Serialize};
 
 use super::figure::Standing;
+use crate::chemistry::Fuel;
 use crate::embedded;
 
 /// Where a caution belongs.
@@ -93,8 +94,7 @@ pub fn referral() -> &'static str {
 /// Methane 5 % in air; `ch4_share` and `h2s_ppm` of the gas.
 #[must_use]
 pub fn sulphide_at_lower_limit_ppm(ch4_share: f64, h2s_ppm: f64) -> f64 {
-    const LOWER_LIMIT: f64 = 0.05;
-    h2s_ppm * (LOWER_LIMIT / ch4_share).min(1.0)
+    h2s_ppm * (Fuel::Methane.lower_limit() / ch4_share).min(1.0)
 }
 
 #[cfg(test)]

@@ -43,6 +43,18 @@ pub enum PlantFault {
     },
 }
 
+impl PlantFault {
+    /// The same fault of a field of another name.
+    #[must_use]
+    pub(crate) fn renamed(mut self, name: impl FnOnce(&str) -> String) -> Self {
+        let (Self::OutOfRange { field, .. }
+        | Self::TooMuchPressure { field, .. }
+        | Self::Unfit { field, .. }) = &mut self;
+        *field = name(field);
+        self
+    }
+}
+
 /// Refuses a value that is not finite or outside `low..=high`.
 pub(crate) fn within(
     field: &str,

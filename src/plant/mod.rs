@@ -1,4 +1,4 @@
-//! The plant behind the digester: gas cleaning, store, use, residue.
+//! The plant behind the digester (layer 3): gas cleaning, store, use, residue.
 //!
 //! Every unit is a pure function from streams and settings to streams. Settings are plain numbers whose names end in
 //! their unit; `check` tells what is wrong with one. Their defaults come from `data/`, where each figure says how it

@@ -13,7 +13,7 @@ const P_OF_P2O5: f64 = 0.4364;
 const K_OF_K2O: f64 = 0.8301;
 /// Grams in a kilogram.
 const G_PER_KG: f64 = 1000.0;
-/// Temperature under which a store of residue is cold \[C\].
+/// Temperature under which a store of residue is cold \[C\]. Assumed.
 const COLD_STORE_C: f64 = 15.0;
 
 /// Nutrients of a digestate as tables give them.

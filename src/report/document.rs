@@ -49,6 +49,19 @@ pub struct KeyNumber {
     pub note: String,
 }
 
+impl KeyNumber {
+    /// A number with its label, unit and what it rests on.
+    #[must_use]
+    pub fn new(label: &str, value: String, unit: &str, note: String) -> Self {
+        Self {
+            label: label.into(),
+            value,
+            unit: unit.into(),
+            note,
+        }
+    }
+}
+
 /// A table; every cell is text.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Table {

@@ -1,4 +1,4 @@
-//! From an outcome to a document, and from a document to HTML, SVG, CSV, JSON, PNG and text (layer 7).
+//! From an outcome to a document, and from a document to HTML, SVG, CSV, JSON, PNG and text (layer 8).
 //!
 //! `present` decides which numbers, figures and sentences a study has to show; `render` decides how
 //! they look. A [`Document`] stands between the two and knows no colour.

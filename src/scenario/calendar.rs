@@ -99,7 +99,8 @@ impl Calendar {
 
 /// Month of the day so many days after a date, 0 for January.
 pub(crate) fn month_of(start: Option<Date>, day: u32) -> Option<usize> {
-    let date = start?.checked_add(jiff::Span::new().days(day)).ok()?;
+    let span = jiff::Span::new().try_days(day).ok()?;
+    let date = start?.checked_add(span).ok()?;
     usize::try_from(date.month()).ok()?.checked_sub(1)
 }
 

@@ -1,5 +1,8 @@
 //! What one run gives: daily rows, a finer trajectory, events, closures, statistics, provenance.
 
+use crate::case::Case;
+use crate::kinetics::Network;
+
 /// Result of one run. Pure data: no colours, no words.
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
 pub struct Outcome {
@@ -317,4 +320,19 @@ pub struct Provenance {
     pub activity: String,
     /// Parameters that differ from their defaults.
     pub parameters: Vec<(String, f64)>,
+}
+
+impl Provenance {
+    /// That of a case computed with a network by this build.
+    #[must_use]
+    pub fn of(case: &Case, network: &Network) -> Self {
+        Self {
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            file: case.source.file.clone(),
+            sha256: case.source.sha256.clone(),
+            network: network.name.to_owned(),
+            activity: format!("{:?}", case.model.activity).to_lowercase(),
+            parameters: case.model.parameters.clone(),
+        }
+    }
 }

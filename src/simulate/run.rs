@@ -520,14 +520,7 @@ fn finish(
         plant: plant_rows,
         events: all_events,
         solver: record,
-        provenance: Provenance {
-            version: env!("CARGO_PKG_VERSION").to_owned(),
-            file: case.source.file.clone(),
-            sha256: case.source.sha256.clone(),
-            network: engine.network.name.to_owned(),
-            activity: format!("{:?}", case.model.activity).to_lowercase(),
-            parameters: case.model.parameters.clone(),
-        },
+        provenance: Provenance::of(case, &engine.network),
         vessels: vessels
             .into_iter()
             .zip(&case.vessels)

@@ -11,7 +11,7 @@ const J_PER_KWH: f64 = 3.6e6;
 /// Heat capacity of the liquor \[kWh/m3/K\]: that of water, and 1000 kg/m3. Solids of a few per cent change it by less
 /// than that.
 pub const CAPACITY_KWH_PER_M3_K: f64 = WATER_J_PER_KG_K * 1000.0 / J_PER_KWH;
-/// Heat that water takes to evaporate \[kWh/kg\]: 2.4 MJ/kg near 35 C (steam tables).
+/// Heat that water takes to evaporate \[kWh/kg\]: 2.4 MJ/kg near 35 C. Steam tables, from memory.
 pub const EVAPORATION_KWH_PER_KG: f64 = 2.4e6 / J_PER_KWH;
 /// Heat of methane as a burner counts it, lower heating value \[kWh/kmol\].
 pub const METHANE_KWH_PER_KMOL: f64 = METHANE_LOWER_MJ_PER_KMOL / MJ_PER_KWH;

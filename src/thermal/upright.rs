@@ -19,9 +19,9 @@ const GROUND: f64 = 0.2;
 const HOURS: f64 = 24.0;
 /// Least latitude that the formulas are asked at \[rad\]: on the equator itself no side faces it.
 const LEAST_LATITUDE: f64 = 1e-6;
-/// Clearness for which the diffuse share is known.
+/// Clearness for which the diffuse share is known; source at [`SunDay::diffuse_share`].
 const CLEARNESS: (f64, f64) = (0.3, 0.8);
-/// Sunset hour angle that parts winter from the other seasons \[rad\].
+/// Sunset hour angle that parts winter from the other seasons \[rad\]; the same source.
 const WINTER_SUNSET: f64 = 81.4 * PI / 180.0;
 
 /// The sun of a day at a place on the half of the earth where the pane faces its equator.

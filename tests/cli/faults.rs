@@ -6,6 +6,7 @@ use std::path::Path;
 use std::process::{Command as Process, Stdio};
 use std::time::Instant;
 
+use super::streams::with_closed_pipe;
 use super::{SHORT, marshgas, outcome, run_in};
 
 /// A folder with the short scenario, and the same warmer under another name.
@@ -197,18 +198,9 @@ fn a_reader_that_leaves_does_not_cost_the_files() {
         &["risk", "short.json", "--draws", "20"][..],
     ] {
         let room = room();
-        let mut child = Process::new(env!("CARGO_BIN_EXE_marshgas"))
-            .args(words)
-            .args(["--out", "out"])
-            .current_dir(room.path())
-            .stdout(Stdio::piped())
-            .stderr(Stdio::piped())
-            .spawn()
-            .unwrap();
-        drop(child.stdout.take());
-        let output = child.wait_with_output().unwrap();
-        let err = String::from_utf8_lossy(&output.stderr);
-        assert_eq!(output.status.code(), Some(0), "{words:?}: {err}");
+        let words = [words, &["--out", "out"]].concat();
+        let (status, err) = with_closed_pipe(&words, room.path());
+        assert_eq!(status, Some(0), "{words:?}: {err}");
         assert!(!err.contains("panicked"), "{err}");
         let files = contents(&room.path().join("out"));
         assert!(files.contains_key("report.html"), "{words:?}");

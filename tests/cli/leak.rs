@@ -235,18 +235,7 @@ fn what_the_readings_make_doubtful_is_told() {
 
 #[test]
 fn one_reading_of_two_says_what_is_missing() {
-    let one = [
-        "leak",
-        "--height",
-        "40",
-        "--diameter",
-        "57",
-        "--temperature",
-        "20",
-        "20",
-        "--hours",
-        "24",
-    ];
+    let one = [&BELL[..3], &BELL[4..]].concat();
     let told = stderr(2, &one);
     assert!(
         told.contains("--height has one reading, 40") && told.contains("--height 40 38.5"),

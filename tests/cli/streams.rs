@@ -1,5 +1,6 @@
 //! Manners on the two streams: colours, closed pipes.
 
+use std::path::Path;
 use std::process::{Command as Process, Stdio};
 
 use super::{marshgas, outcome};
@@ -34,9 +35,10 @@ fn no_color_is_respected_and_never_means_never() {
 }
 
 /// Runs with a reader of standard output that is gone before the first byte.
-fn with_closed_pipe(words: &[&str]) -> (Option<i32>, String) {
+pub(crate) fn with_closed_pipe(words: &[&str], folder: &Path) -> (Option<i32>, String) {
     let mut child = Process::new(env!("CARGO_BIN_EXE_marshgas"))
         .args(words)
+        .current_dir(folder)
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
@@ -60,7 +62,7 @@ fn a_closed_pipe_is_success_without_a_word() {
         &["feedstocks", "--json"][..],
     ] {
         assert_eq!(
-            with_closed_pipe(words),
+            with_closed_pipe(words, Path::new(".")),
             (Some(0), String::new()),
             "{words:?}"
         );

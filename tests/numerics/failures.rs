@@ -328,48 +328,23 @@ fn a_right_hand_side_that_is_not_a_number_names_the_state() {
 #[test]
 fn a_solution_that_ends_names_the_time_and_the_worst_states() {
     // y1' = 1, y2' = y1 y2^2 blows up at t = 1 from y = (0, 2); the other state is harmless.
-    struct Blow(Pattern);
-    impl System for Blow {
-        fn dim(&self) -> usize {
-            2
-        }
-        fn rhs(&mut self, _: f64, y: &[f64], dy: &mut [f64]) -> Result<(), RhsFailure> {
-            dy.copy_from_slice(&[1.0, y[0] * y[1] * y[1]]);
-            Ok(())
-        }
-        fn pattern(&self) -> &Pattern {
-            &self.0
-        }
-        fn jacobian(
-            &mut self,
-            t: f64,
-            y: &[f64],
-            dy: &mut [f64],
-            dfdt: &mut [f64],
-            values: &mut [f64],
-        ) -> Result<(), RhsFailure> {
-            dfdt.fill(0.0);
-            values.copy_from_slice(&[y[1] * y[1], 2.0 * y[0] * y[1]]);
-            self.rhs(t, y, dy)
-        }
-        fn name(&self, i: usize) -> String {
-            ["harmless", "bursting"][i].to_string()
-        }
-    }
     for method in [Method::Rodas5P, Method::Rodas4, Method::Rodas4P] {
-        let system = Blow(Pattern {
-            dim: 2,
-            aux: 0,
-            entries: vec![(1, 0), (1, 1)],
-        });
+        let system = problem(
+            "bursting",
+            &[0.0, 2.0],
+            &[],
+            vec![(1, 0), (1, 1)],
+            |_, _, y, dy| dy.copy_from_slice(&[1.0, y[0] * y[1] * y[1]]),
+            |_, _, y, _, v| v.copy_from_slice(&[y[1] * y[1], 2.0 * y[0] * y[1]]),
+        );
         let failure = run(system, method, &mut [0.0, 2.0], 2.0).unwrap_err();
         let at = failure.situation().unwrap();
         assert!((at.time - 1.0).abs() < 1e-3, "{method:?}: {failure}");
         assert_eq!(at.worst.len(), 2);
-        assert_eq!(at.worst[0].name, "bursting", "{failure}");
+        assert_eq!(at.worst[0].name, "bursting 2", "{failure}");
         let message = failure.to_string();
         assert!(
-            message.contains("bursting") && message.contains("try"),
+            message.contains("bursting 2") && message.contains("try"),
             "{message}"
         );
     }
@@ -414,42 +389,18 @@ fn the_explicit_method_says_when_it_is_out_of_its_depth() {
 
 #[test]
 fn algebraic_rows_without_a_solution_are_named() {
-    struct Torn(Pattern);
-    impl System for Torn {
-        fn dim(&self) -> usize {
-            2
-        }
-        fn rhs(&mut self, _: f64, y: &[f64], dy: &mut [f64]) -> Result<(), RhsFailure> {
-            dy.copy_from_slice(&[1.0, y[1] * y[1] + 1.0]);
-            Ok(())
-        }
-        fn pattern(&self) -> &Pattern {
-            &self.0
-        }
-        fn jacobian(
-            &mut self,
-            t: f64,
-            y: &[f64],
-            dy: &mut [f64],
-            dfdt: &mut [f64],
-            values: &mut [f64],
-        ) -> Result<(), RhsFailure> {
-            dfdt.fill(0.0);
-            values[0] = 2.0 * y[1];
-            self.rhs(t, y, dy)
-        }
-        fn is_algebraic(&self, i: usize) -> bool {
-            i == 1
-        }
-    }
-    let system = Torn(Pattern {
-        dim: 2,
-        aux: 0,
-        entries: vec![(1, 1)],
-    });
+    let mut system = problem(
+        "torn",
+        &[0.0, 0.7],
+        &[],
+        vec![(1, 1)],
+        |_, _, y, dy| dy.copy_from_slice(&[1.0, y[1] * y[1] + 1.0]),
+        |_, _, y, _, v| v[0] = 2.0 * y[1],
+    );
+    system.algebraic[1] = true;
     let failure = run(system, Method::Rodas5P, &mut [0.0, 0.7], 1.0).unwrap_err();
     assert!(
-        matches!(&failure, Failure::Unsettled { name, .. } if name == "y[1]"),
+        matches!(&failure, Failure::Unsettled { name, .. } if name == "torn 2"),
         "{failure:?}"
     );
 }

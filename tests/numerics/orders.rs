@@ -94,69 +94,42 @@ fn assert_order(name: &str, method: Method, found: (f64, f64), order: u32) {
     );
 }
 
+/// A problem with its solution converges as its method says.
+fn keeps_its_order<const N: usize>(
+    system: &Problem,
+    method: Method,
+    steps: &[u32],
+    solution: fn(f64) -> [f64; N],
+) {
+    let found = slopes(system, method, &system.start, 2.0, steps, |t, y| {
+        y.copy_from_slice(&solution(t));
+    });
+    assert_order(system.name, method, found, method.order());
+}
+
+const FEW: [u32; 5] = [10, 15, 22, 33, 50];
+const MORE: [u32; 5] = [16, 24, 36, 54, 80];
+
 #[test]
 fn autonomous() {
     for method in Method::ALL {
-        let system = kaps(1.0);
-        let found = slopes(
-            &system,
-            method,
-            &system.start,
-            2.0,
-            &[10, 15, 22, 33, 50],
-            |t, y| {
-                y.copy_from_slice(&kaps_solution(t));
-            },
-        );
-        assert_order("kaps", method, found, method.order());
+        keeps_its_order(&kaps(1.0), method, &FEW, kaps_solution);
     }
 }
 
 #[test]
 fn non_autonomous() {
     for method in Method::ALL {
-        let system = moving();
-        let found = slopes(
-            &system,
-            method,
-            &system.start,
-            2.0,
-            &[16, 24, 36, 54, 80],
-            |t, y| {
-                y.copy_from_slice(&moving_solution(t));
-            },
-        );
-        assert_order("moving", method, found, method.order());
+        keeps_its_order(&moving(), method, &MORE, moving_solution);
     }
 }
 
 #[test]
 fn algebraic_rows_of_index_one() {
     for method in IMPLICIT {
-        let system = kaps(0.0);
-        let found = slopes(
-            &system,
-            method,
-            &system.start,
-            2.0,
-            &[10, 15, 22, 33, 50],
-            |t, y| {
-                y.copy_from_slice(&kaps_solution(t));
-            },
-        );
-        assert_order("kaps, index 1", method, found, method.order());
-        let system = moving_algebraic();
-        let found = slopes(
-            &system,
-            method,
-            &system.start,
-            2.0,
-            &[16, 24, 36, 54, 80],
-            |t, y| {
-                y.copy_from_slice(&moving_algebraic_solution(t));
-            },
-        );
-        assert_order("moving, index 1", method, found, method.order());
+        keeps_its_order(&kaps(0.0), method, &FEW, kaps_solution);
+        let moving = moving_algebraic();
+        keeps_its_order(&moving, method, &MORE, moving_algebraic_solution);
     }
 }
 

@@ -68,7 +68,8 @@ pub fn full(n: u16) -> Vec<(u16, u16)> {
     (0..n).flat_map(|i| (0..n).map(move |j| (i, j))).collect()
 }
 
-fn problem(
+/// A system of differential equations in one piece.
+pub fn problem(
     name: &'static str,
     start: &[f64],
     parameters: &[f64],

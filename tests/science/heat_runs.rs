@@ -6,13 +6,12 @@ use marshgas::digester::{Engine, HeatBalance, Plumbing, Tank, TemperatureCourse,
 use marshgas::kinetics::{Parameters, adm1, four_stage};
 use marshgas::scenario;
 use marshgas::simulate::{HeatDay, Outcome, run};
-use marshgas::solver::System as _;
 use marshgas::thermal::{
     Envelope, Face, HeatSource, Heater, Meets, SoilWave, Sun, Sunlit, Surroundings, Weather,
 };
 use serde_json::{Value, json};
 
-use crate::engine_jacobian::{check, state};
+use crate::engine_jacobian::{check, check_time_derivative};
 use crate::table::assert_absolute;
 
 /// Everything at once: wind and sun that change, ground, sun, heater near its set point.
@@ -95,24 +94,8 @@ fn jacobian_with_heat_is_exact() {
 
 #[test]
 fn time_derivative_with_heat_is_exact() {
-    let mut t = tank(four_stage(&Parameters::four_stage()).unwrap(), true);
-    let y = state(&t);
-    let n = y.len();
-    let mut values = vec![0.0; t.pattern().entries.len()];
-    let (mut dy, mut dt) = (vec![0.0; n], vec![0.0; n]);
-    t.jacobian(3.3, &y, &mut dy, &mut dt, &mut values).unwrap();
-    let (mut up, mut down) = (vec![0.0; n], vec![0.0; n]);
-    t.rhs(3.3 + 1e-5, &y, &mut up).unwrap();
-    t.rhs(3.3 - 1e-5, &y, &mut down).unwrap();
-    for i in 0..n {
-        let difference = (up[i] - down[i]) / 2e-5;
-        assert_absolute(
-            dt[i],
-            difference,
-            1e-5 * difference.abs() + 1e-6,
-            &t.name(i),
-        );
-    }
+    let t = tank(four_stage(&Parameters::four_stage()).unwrap(), true);
+    check_time_derivative(t, 1e-6);
 }
 
 fn scenario(change: impl Fn(&mut Value)) -> Value {
@@ -141,6 +124,23 @@ fn heat(o: &Outcome) -> &[HeatDay] {
     &o.vessels[0].heat.as_ref().unwrap().days
 }
 
+/// A day's flows are what the liquor holds more.
+fn assert_closed(d: &HeatDay, vessel: &str) {
+    let flows = d.air_kwh
+        + d.ground_kwh
+        + d.sun_kwh
+        + d.heater_kwh
+        + d.evaporation_kwh
+        + d.reaction_kwh
+        + d.feed_kwh;
+    assert_absolute(
+        flows,
+        d.stored_kwh,
+        1e-5,
+        &format!("{vessel} day {}", d.day),
+    );
+}
+
 /// Each day's flows are what the liquor holds more; the run's books close.
 #[test]
 fn heat_closes_in_a_row_of_vessels_with_everything() {
@@ -163,19 +163,7 @@ fn heat_closes_in_a_row_of_vessels_with_everything() {
     assert!(closure.relative_gap <= 1e-6);
     for vessel in &o.vessels {
         for d in &vessel.heat.as_ref().unwrap().days {
-            let flows = d.air_kwh
-                + d.ground_kwh
-                + d.sun_kwh
-                + d.heater_kwh
-                + d.evaporation_kwh
-                + d.reaction_kwh
-                + d.feed_kwh;
-            assert_absolute(
-                flows,
-                d.stored_kwh,
-                1e-5,
-                &format!("{} day {}", vessel.name, d.day),
-            );
+            assert_closed(d, &vessel.name);
         }
     }
 }
@@ -196,14 +184,7 @@ fn a_cold_feed_cools_a_vessel_that_fills() {
         assert!(d.liquor_c > 6.0 && d.feed_kwh < 0.0, "day {}: {d:?}", d.day);
     }
     for d in heat(&o) {
-        let flows = d.air_kwh
-            + d.ground_kwh
-            + d.sun_kwh
-            + d.heater_kwh
-            + d.evaporation_kwh
-            + d.reaction_kwh
-            + d.feed_kwh;
-        assert_absolute(flows, d.stored_kwh, 1e-5, &format!("day {}", d.day));
+        assert_closed(d, "the vessel");
     }
     let closure = o.closures.iter().find(|c| c.quantity == "heat").unwrap();
     assert!(closure.relative_gap <= 1e-6, "{closure:?}");

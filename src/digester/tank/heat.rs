@@ -11,7 +11,7 @@
 use super::flows::positive_part;
 use super::{Layout, Tank};
 use crate::digester::jacobian::Sink;
-use crate::kinetics::{Network, Var};
+use crate::kinetics::Network;
 use crate::lanes::Real;
 use crate::thermal::{
     CAPACITY_KWH_PER_M3_K, EVAPORATION_KWH_PER_KG, Surroundings, combustion_kwh_per_kg_cod,
@@ -224,7 +224,7 @@ impl<R: Real> Tank<R> {
         j: &mut impl Sink<R>,
     ) {
         let l = &self.layout;
-        let (col_x, col_i, col_t) = (l.dim(), l.dim() + 1, l.temperature());
+        let col_t = l.temperature();
         let davies = self.engines[0].acid_base.is_davies();
         let per_kwh = self.capacity().recip();
         let mut put = |flow: usize, column: usize, slope: R| {
@@ -244,12 +244,8 @@ impl<R: Real> Tank<R> {
         for (p, heat) in heat.process_heat.iter().enumerate() {
             let (vars, slopes) = self.rates.slopes(p);
             for (var, slope) in vars.iter().zip(slopes) {
-                let column = match *var {
-                    Var::Component(i) => i,
-                    Var::LnH => col_x,
-                    Var::Ionic if davies => col_i,
-                    Var::Ionic => continue,
-                    Var::Temperature => col_t,
+                let Some(column) = l.column(*var, davies) else {
+                    continue;
                 };
                 put(REACTION, column, self.liquid_m3 * *heat * *slope);
             }

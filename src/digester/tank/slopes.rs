@@ -5,7 +5,7 @@ use super::flows::positive_part;
 use crate::chemistry::BalanceSlopes;
 use crate::digester::engine::spectator;
 use crate::digester::jacobian::Sink;
-use crate::kinetics::{GasForm, Var};
+use crate::kinetics::GasForm;
 use crate::lanes::Real;
 use crate::units::R_BAR;
 
@@ -27,12 +27,8 @@ impl<R: Real> Tank<R> {
         for (p, row) in self.numbers.equations.rows.iter().enumerate() {
             let (vars, slopes) = self.rates.slopes(p);
             for (var, slope) in vars.iter().zip(slopes) {
-                let column = match *var {
-                    Var::Component(i) => i,
-                    Var::LnH => col_x,
-                    Var::Ionic if davies => col_i,
-                    Var::Ionic => continue,
-                    Var::Temperature => col_t,
+                let Some(column) = l.column(*var, davies) else {
+                    continue;
                 };
                 j.add_column(row, column, *slope);
             }

@@ -28,7 +28,7 @@ pub struct Label {
     pub strong_ions_eq_per_kg: Option<f64>,
 }
 
-/// Nitrogen factor of most foods, and of crude protein as this program counts it \[kg/kg\].
+/// Nitrogen factor of most foods, and of crude protein as this program counts it \[kg/kg\]. Common practice, no source.
 const CRUDE_PROTEIN_FACTOR: f64 = 6.25;
 /// Smallest and largest nitrogen factor of foods. Source: USDA SR26 lists 5.18 (almond) to 6.38
 /// (milk); the ends are from memory.

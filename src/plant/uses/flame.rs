@@ -4,6 +4,7 @@ use std::f64::consts::PI;
 
 use serde::Serialize;
 
+use crate::chemistry::Fuel;
 use crate::plant::stream::{GasStream, Portion};
 
 use super::material::use_table;
@@ -136,7 +137,5 @@ pub fn jet_m3_h(gas: &GasStream, hole_mm: f64, pressure_pa: f64, discharge: f64)
 /// Fresh air that keeps leaking methane below a tenth of its lower limit \[m3/h\]; leak \[m3 CH4/h\].
 #[must_use]
 pub fn ventilation_m3_h(ch4_m3_h: f64) -> f64 {
-    /// A tenth of the 5 % at which methane in air explodes.
-    const ALARM_SHARE: f64 = 0.005;
-    ch4_m3_h / ALARM_SHARE
+    ch4_m3_h / (Fuel::Methane.lower_limit() / 10.0)
 }

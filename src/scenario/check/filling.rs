@@ -16,7 +16,7 @@ const KG_PER_M3: f64 = 1000.0;
 const G_PER_KG: f64 = 1000.0;
 /// Round-off that a filling may exceed the vessels by.
 const ROUND_OFF: f64 = 1e-9;
-/// Least share of water in a starter: below it there is a heap, not a liquor.
+/// Least share of water in a starter: below it there is a heap, not a liquor. Assumption of this project.
 const LEAST_WATER: f64 = 0.6;
 
 /// What dissolves in a litre of water at 20 C \[g/L\], with its source.

@@ -266,28 +266,7 @@ fn residue_store(desk: &mut Desk<'_>, at: &Address, raw: Option<&RawResidue>) ->
 
 /// The fault of a field that is named without its group.
 fn within(fault: PlantFault, group: &Address) -> PlantFault {
-    match fault {
-        PlantFault::OutOfRange {
-            field,
-            value,
-            allowed,
-            mend,
-        } => PlantFault::OutOfRange {
-            field: group.key(&field).to_string(),
-            value,
-            allowed,
-            mend,
-        },
-        PlantFault::TooMuchPressure { field, pa } => PlantFault::TooMuchPressure {
-            field: group.key(&field).to_string(),
-            pa,
-        },
-        PlantFault::Unfit { field, why, mend } => PlantFault::Unfit {
-            field: group.key(&field).to_string(),
-            why,
-            mend,
-        },
-    }
+    fault.renamed(|field| group.key(field).to_string())
 }
 
 /// What the digester must push against: store and beds together, against what it is computed with.

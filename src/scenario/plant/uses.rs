@@ -204,26 +204,7 @@ fn demand(
 
 /// The fault with its field named without the list.
 fn renamed(fault: PlantFault) -> PlantFault {
-    let bare = |field: String| field.trim_start_matches("demands[0].").to_owned();
-    match fault {
-        PlantFault::OutOfRange {
-            field,
-            value,
-            allowed,
-            mend,
-        } => PlantFault::OutOfRange {
-            field: bare(field),
-            value,
-            allowed,
-            mend,
-        },
-        PlantFault::Unfit { field, why, mend } => PlantFault::Unfit {
-            field: bare(field),
-            why,
-            mend,
-        },
-        PlantFault::TooMuchPressure { .. } => fault,
-    }
+    fault.renamed(|field| field.trim_start_matches("demands[0].").to_owned())
 }
 
 fn known(

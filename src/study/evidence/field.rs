@@ -39,7 +39,7 @@ pub(super) fn dome() -> Result<Values, EvidenceFailure> {
 
 /// Loadings at which Yang et al. 2016 found their maxima, and steps around and beyond \[kg VS/m3/d\].
 const LOADINGS: [f64; 10] = [0.6, 1.2, 2.4, 3.6, 5.6, 7.2, 10.0, 14.0, 20.0, 28.0];
-/// A sequencing batch reactor keeps its solids about ten times as long as its water.
+/// A sequencing batch reactor keeps its solids about ten times as long as its water (assumed).
 const HELD_BACK: f64 = 0.9;
 
 /// Highest methane rate \[norm m3/m3/d\] over the loadings at a temperature, in a tank of one m3 on slurry as it is: the

@@ -7,7 +7,7 @@ use super::{EvidenceFailure, Values};
 use crate::scenario;
 use crate::simulate::{EventKind, Outcome};
 
-/// Retention of a well-run warm tank \[d\].
+/// Retention of a well-run warm tank \[d\]. Common practice, no source.
 const RETENTION_D: f64 = 45.0;
 const TANK_L: f64 = 800.0;
 

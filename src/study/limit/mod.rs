@@ -191,14 +191,7 @@ pub fn limit(
             .into_iter()
             .filter(|p| !p.food_alone || !feed.carries_life)
             .collect(),
-        provenance: Provenance {
-            version: env!("CARGO_PKG_VERSION").to_owned(),
-            file: case.source.file.clone(),
-            sha256: case.source.sha256.clone(),
-            network: engine.network.name.to_owned(),
-            activity: format!("{:?}", case.model.activity).to_lowercase(),
-            parameters: case.model.parameters.clone(),
-        },
+        provenance: Provenance::of(case, &engine.network),
     })
 }
 

@@ -1,4 +1,6 @@
 //! What the tank survives today: one overfeed, a week of cold; how long a pause heals, and which rescue brings it back.
+//!
+//! What is tried, how far and for how long is a choice of this project, but where a source stands beside it.
 
 use super::crew::Crew;
 use super::failure::LimitFailure;

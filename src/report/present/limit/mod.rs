@@ -77,12 +77,7 @@ fn today(outcome: &LimitOutcome) -> f64 {
 }
 
 fn key_numbers(o: &LimitOutcome) -> Vec<KeyNumber> {
-    let number = |label: &str, value: String, unit: &str, note: String| KeyNumber {
-        label: label.into(),
-        value,
-        unit: unit.into(),
-        note,
-    };
+    let number = KeyNumber::new;
     let unit = unit(o.over);
     let mut out = Vec::new();
     out.extend(practical(o));

@@ -272,12 +272,7 @@ pub(super) fn key_numbers(view: &View<'_>) -> Vec<KeyNumber> {
     let Some(main) = view.main() else {
         return Vec::new();
     };
-    let number = |label: &str, value: String, unit: &str, note: String| KeyNumber {
-        label: label.into(),
-        value,
-        unit: unit.into(),
-        note,
-    };
+    let number = KeyNumber::new;
     let chance = |label: &str, c: Option<Chance>| {
         c.map(|c| number(label, percent(c.share, 0), "%", between(c)))
     };

@@ -7,7 +7,7 @@ use crate::report::numbers::{fixed, percent};
 use crate::simulate::EventKind;
 
 /// Above this share of leaked methane the plant warms more than the fossil gas it replaces, counted
-/// over 20 years; computed from warming potentials 79.7 (non-fossil methane) and 2.75 kg CO2/kg CH4.
+/// over 20 years; computed from [`GWP_20`](crate::plant::climate_weight::GWP_20) and 2.74 kg CO2/kg CH4.
 const LEAK_MATTERS: f64 = 0.033;
 /// Above this share of all COD the overflowing particles are worth catching; common practice, no source.
 const LEFT_MATTERS: f64 = 0.25;

@@ -268,12 +268,7 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
     let Some((_, first)) = all.first() else {
         return Vec::new();
     };
-    let number = |label: &str, value: String, unit: &str, note: String| KeyNumber {
-        label: label.into(),
-        value,
-        unit: unit.into(),
-        note,
-    };
+    let number = KeyNumber::new;
     let mut out = Vec::new();
     let lowest = first
         .days

@@ -138,12 +138,7 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
 
 fn number(label: &str, value: String, unit: &str, note: String) -> KeyNumber {
     let unit = if value == NONE { "" } else { unit };
-    KeyNumber {
-        label: label.into(),
-        value,
-        unit: unit.into(),
-        note,
-    }
+    KeyNumber::new(label, value, unit, note)
 }
 
 fn first_flame(reading: &Reading<'_>) -> KeyNumber {

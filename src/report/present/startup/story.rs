@@ -426,16 +426,8 @@ pub(super) fn advice(reading: &Reading<'_>) -> Vec<String> {
     advice
 }
 
-fn number(label: &str, value: String, unit: &str, note: String) -> KeyNumber {
-    KeyNumber {
-        label: label.into(),
-        value,
-        unit: unit.into(),
-        note,
-    }
-}
-
 pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
+    let number = KeyNumber::new;
     let found = reading.found;
     let mut numbers = Vec::new();
     for (kind, label) in [

@@ -376,12 +376,7 @@ fn mishaps(reading: &Reading<'_>) -> Vec<String> {
 
 /// In order of interest.
 pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
-    let number = |label: &str, value: String, unit: &str, note: String| KeyNumber {
-        label: label.into(),
-        value,
-        unit: unit.into(),
-        note,
-    };
+    let number = KeyNumber::new;
     let mut numbers = Vec::new();
     if let Some((point, value)) = reading.best(|l| reading.yield_of(l)) {
         numbers.push(number(
