@@ -21,6 +21,7 @@ mod run;
 mod season;
 mod size;
 mod size_plant;
+mod size_rest;
 mod startup;
 mod streams;
 mod sweep;

@@ -113,14 +113,14 @@ fn what_is_proposed_keeps_every_limit() {
         let there = if (5..8).contains(&i) { 3.0 } else { 4.0 };
         assert!(number(&feed["kg_per_day"]) <= there + 1e-9, "{month}");
         assert!(number(&feed["water_l_per_day"]) <= 3.0 + 1e-9, "{month}");
-        // The lines are read at the run's own temperatures, within three per cent.
+        // The lines at the run's own temperatures.
         assert!(
-            number(&feed["loading"]) <= 1.03 * number(&month["loading_line"]),
+            number(&feed["loading"]) <= number(&month["loading_line"]),
             "{month}"
         );
-        assert!(number(&feed["loading"]) <= 1.03 * 1.5, "{month}");
+        assert!(number(&feed["loading"]) < 1.5, "{month}");
         assert!(
-            number(&feed["retention_d"]) >= 0.97 * number(&month["retention_line_d"]),
+            number(&feed["retention_d"]) >= number(&month["retention_line_d"]),
             "{month}"
         );
         assert!(number(&month["net_kwh_d"]) >= 0.3 * 1.5, "{month}");
@@ -209,9 +209,9 @@ fn a_plant_too_close_to_souring_is_not_proposed() {
     let told = stdout(&["size", path.to_str().unwrap(), "--no-files", "--draws", "8"]);
     let flat = told.split_whitespace().collect::<Vec<_>>().join(" ");
     for words in [
-        "The wish is not met with the margins asked for",
+        "The wish cannot be met with the margins asked for",
         "at most 50 % of the souring limit",
-        "against it speaks: fed at 5",
+        "It is not proposed for building: fed at 5",
         "Not proposed for building: fed at 5",
         "the model turns it sour at 3.3 kg",
         "No limit was relaxed",
@@ -232,10 +232,7 @@ fn where_souring_stands_against_it_less_is_fed() {
     assert!(share < 1.0, "{share}");
     for month in found["plant"]["tried"]["months"].as_array().unwrap() {
         let loading = number(&month["feed"]["loading"]);
-        assert!(
-            loading <= 1.03 * share * number(&month["loading_line"]),
-            "{month}"
-        );
+        assert!(loading <= share * number(&month["loading_line"]), "{month}");
     }
     assert_eq!(found["plant"]["margin"]["kept"], true);
 }
@@ -585,7 +582,7 @@ fn a_wish_for_the_summer_rests_in_winter_and_its_scenario_says_so() {
     let found: Value = serde_json::from_slice(&fs::read(out.join("size.json")).unwrap()).unwrap();
     let tried = &found["size"]["plant"]["tried"];
     let lead = tried["plant"]["rests"].as_u64().unwrap();
-    assert!(lead == 1 || lead == 2);
+    assert!((1..=3).contains(&lead), "{lead}");
     let january = &tried["months"][0];
     assert_eq!(
         (

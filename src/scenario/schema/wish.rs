@@ -170,8 +170,9 @@ pub(crate) struct RawBuilder {
     /// How deep the bottom may lie below the ground in centimetres (default 0 and 50), up to six; 0 stands on a pallet.
     #[schemars(inner(range(min = BURIED_CM.low, max = BURIED_CM.high)))]
     pub(crate) buried_cm: Option<Vec<f64>>,
-    /// Whether a heated plant may rest in the months that the wish leaves out, unfed and with its heater off (default
-    /// true). It then begins again one or two months before the wish counts.
+    /// Whether a plant may rest in the months that the wish leaves out, unfed and with its heater off (default true), in
+    /// winter or in summer. It then begins again one to three months before the wish counts; fewer than three months in a
+    /// row are no rest.
     pub(crate) pause: Option<bool>,
     /// What may heat it (default "own-gas"). Unheated plants are always tried too.
     pub(crate) heater: Option<RawHeaterChoice>,

@@ -14,6 +14,8 @@ use crate::scenario::wish::{
 };
 use crate::scenario::{self, Address, Checker, KG, Limit, nearest, unknown_material};
 
+/// Mean air of a month above which a tank in the open is too hot \[C\]. Assumption of this project.
+const HOT_C: f64 = 40.0;
 /// Most lines of scraps, and most entries of the builder's lists.
 const MOST_SCRAPS: usize = 20;
 const MOST_CHOICES: usize = 6;
@@ -51,6 +53,16 @@ pub(super) fn checked(checker: &mut Checker, raw: &RawWish, label: &str) -> Wish
         hours_without_use: checker.optional(&idle_at, raw.hours_without_use, 14.0, &IDLE),
         builder: builder(checker, raw.builder.as_ref()),
     };
+    let hottest_c = wish.air_c[hottest];
+    if checker.is_clean() && hottest_c > HOT_C {
+        checker.warn(
+            &top.key("climate"),
+            format!("In the hottest month the air has a mean of {hottest_c:.0} C."),
+            "Methane formers work best near 37 C; those of this program are dead near 46 C, and no measured tank stands \
+             behind it above 40 C.",
+            "Check the climate. Where it is right, plan for shade or a pit; no heater helps.",
+        );
+    }
     if checker.is_clean() && !matches!(wish.target, Target::Treat(_)) {
         for m in (0..MONTHS).filter(|m| wish.months[*m] && wish.kg(*m) <= 0.0) {
             checker.warn(

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::judge::{MonthRow, Tried};
 use super::rules::rules;
+use super::timetable::used_in;
 use super::wish::Wish;
 use super::year::DAYS;
 use crate::plant::cleaning::{
@@ -38,7 +39,7 @@ pub struct Store {
     pub volume_l: f64,
     /// Longest hours without use.
     pub hours: f64,
-    /// Gas for use in the best month, after the heater \[L/d\].
+    /// Gas for use in the best month of those in which gas is wanted, after the heater \[L/d\].
     pub gas_l_d: f64,
     /// Month of that gas, 1 to 12.
     pub month: usize,
@@ -55,10 +56,10 @@ pub struct Store {
 /// The store of a plant; `None` without gas.
 pub(super) fn store(wish: &Wish, tried: &Tried) -> Option<Store> {
     let gas = |row: &MonthRow| row.gas_l_d * free_share(row);
-    let best = tried
-        .months
-        .iter()
-        .max_by(|a, b| gas(a).total_cmp(&gas(b)))?;
+    // What nobody wants needs no store.
+    let used = used_in(wish, tried);
+    let wanted = tried.months.iter().filter(|row| used[row.month - 1]);
+    let best = wanted.max_by(|a, b| gas(a).total_cmp(&gas(b)))?;
     let volume_l = gas(best) * wish.hours_without_use / HOURS;
     if volume_l <= 0.0 {
         return None;

@@ -140,8 +140,10 @@ impl<'a> Desk<'a> {
         new.sort_unstable();
         new.dedup();
         let done = self.all(new.len(), |desk, i| {
-            try_plant(desk.wish, &desk.plants[new[i]], &desk.estimates[new[i]])
+            let (plant, estimate) = (&desk.plants[new[i]], &desk.estimates[new[i]]);
+            try_plant(desk.wish, plant, estimate, desk.options.stop)
         })?;
+        let done: Vec<Option<Tried>> = done.into_iter().map(Option::flatten).collect();
         let whole = done.iter().all(Option::is_some);
         let done = new.into_iter().zip(done);
         self.runs

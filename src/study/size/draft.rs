@@ -35,16 +35,19 @@ const CM2_PER_M2: f64 = 1e4;
 /// Warmest and coldest start of an unheated filling \[C\].
 const START_C: (f64, f64) = (5.0, 30.0);
 
-/// The month in which the run begins, 0 for January: the warm half lies before the plant.
-pub(super) fn start_month(wish: &Wish) -> usize {
-    (wish.hottest + MONTHS - BEFORE_HOTTEST) % MONTHS
+/// The month in which the run begins, 0 for January: the warm half lies before the plant; one that rests begins as it does
+/// after each rest, and its judged year holds a season of work, the rest and the new beginning.
+pub(super) fn start_month(wish: &Wish, plant: &Plant) -> usize {
+    (0..MONTHS)
+        .find(|m| plant.season(wish, *m) == Season::Begins)
+        .unwrap_or((wish.hottest + MONTHS - BEFORE_HOTTEST) % MONTHS)
 }
 
 /// Temperature of the filling \[C\].
 pub(super) fn start_c(wish: &Wish, plant: &Plant) -> f64 {
     plant
         .set_c
-        .unwrap_or_else(|| wish.air_c[start_month(wish)].clamp(START_C.0, START_C.1))
+        .unwrap_or_else(|| wish.air_c[start_month(wish, plant)].clamp(START_C.0, START_C.1))
 }
 
 /// Units that the scenario holds: side by side they do the same, so one stands for all.
@@ -87,7 +90,7 @@ pub(super) fn load(
 
 /// The scenario of a plant: a row as it is, or one of the units that stand side by side.
 pub(super) fn scenario(wish: &Wish, plant: &Plant, kg: &[f64; MONTHS], heater_w: f64) -> Value {
-    let start = start_month(wish);
+    let start = start_month(wish, plant);
     let stretches = stretches(start);
     let days = stretches.last().map_or(1, |s| s.2);
     let liquid = plant.unit_liquid_l();
@@ -104,8 +107,8 @@ pub(super) fn scenario(wish: &Wish, plant: &Plant, kg: &[f64; MONTHS], heater_w:
         }
         recipes.insert(key(month), recipe(wish, plant, month, kg[month]));
         let from = match plant.season(wish, month) {
-            Season::Begins => from + WARMED_D,
-            Season::Works | Season::Rests => from,
+            Season::Begins if plant.set_c.is_some() => from + WARMED_D,
+            Season::Begins | Season::Works | Season::Rests => from,
         };
         feeding.push(json!({"daily": {
             "recipe": key(month), "from_day": from, "to_day": to - 1, "hour": 14, "amount": ramp

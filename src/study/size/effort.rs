@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 
 use super::SizeFailure;
 use super::desk::Desk;
-use super::judge::Tried;
+use super::judge::{MonthRow, Tried, bought_kwh};
 use super::outcome::Proof;
 use super::plant::Plant;
 use super::prove::RESERVE;
@@ -59,19 +59,44 @@ impl Desk<'_> {
         rules().least_gain.value * self.wish.target.amount()
     }
 
-    /// Heat that a plant buys in a year \[kWh\]: all of it from the mains, else what its beginning lacks.
+    /// Heat that a plant buys in a year \[kWh\].
     fn buys_kwh(&self, tried: &Tried) -> f64 {
-        let mains = self.wish.builder.heater == HeaterChoice::Mains;
-        let rows = tried.months.iter();
-        rows.map(|row| {
-            let kwh_d = if mains {
-                row.heating_kwh_d
-            } else {
-                row.bought_kwh_d
-            };
-            kwh_d * f64::from(DAYS[row.month - 1])
-        })
-        .sum()
+        bought_kwh(self.wish, &tried.months)
+    }
+
+    /// Whether a rest spares more heat than it makes to be bought, and feed or heat at all.
+    fn rest_saves(&self, resting: &Tried, working: &Tried) -> bool {
+        let year = |tried: &Tried, of: fn(&MonthRow) -> f64| -> f64 {
+            let rows = tried.months.iter();
+            rows.map(|row| of(row) * f64::from(DAYS[row.month - 1]))
+                .sum()
+        };
+        let heat = |tried: &Tried| year(tried, |row| row.heating_kwh_d);
+        let fed = |tried: &Tried| year(tried, |row| row.feed.kg_per_day);
+        let spared = heat(working) - heat(resting);
+        let more_bought = (self.buys_kwh(resting) - self.buys_kwh(working)).max(0.0);
+        spared + SAME_KWH >= more_bought && (spared > SAME_KWH || fed(resting) < fed(working))
+    }
+
+    /// A plant that passed, at rest in the months that the wish leaves out where it passes so too and spares heat or feed.
+    pub(super) fn rested(&mut self, proof: Proof, points: &Points) -> Result<Proof, SizeFailure> {
+        let working = proof.tried.plant;
+        let same = |p: &Plant| p.rests.is_some() && Plant { rests: None, ..*p } == working;
+        let resting: Vec<usize> = (0..self.plants.len())
+            .filter(|i| same(&self.plants[*i]))
+            .collect();
+        self.run(&resting)?;
+        for i in resting {
+            let saves = |tried: &&Tried| tried.is_fit() && self.rest_saves(tried, &proof.tried);
+            if self.runs.get(&i).filter(saves).is_none() {
+                continue;
+            }
+            let rested = self.proof(i, points)?;
+            if rested.tried.is_fit() {
+                return Ok(rested);
+            }
+        }
+        Ok(proof)
     }
 
     /// Places of the plants that lack one thing of this one: its window or greenhouse, a step of its pit, a step of its

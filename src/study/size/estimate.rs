@@ -62,7 +62,10 @@ pub(super) fn shell(wish: &Wish, of: &Plant) -> Result<Shell, Problems> {
     let liquid_m3 = plant.unit_liquid_l() / 1000.0;
     let start_c = draft::start_c(wish, &plant);
     let course = surroundings.without_life(liquid_m3, start_c, loaded.case.days);
-    for (month, from, to, _) in stretches(draft::start_month(wish)).into_iter().skip(LEAD) {
+    for (month, from, to, _) in stretches(draft::start_month(wish, &plant))
+        .into_iter()
+        .skip(LEAD)
+    {
         let of = course
             .get(from as usize + 1..=to as usize)
             .unwrap_or_default();

@@ -7,6 +7,9 @@ use super::rules::rules;
 use super::wish::{Target, Wish};
 use super::year::MONTHS;
 
+/// Share of a line that the plan leaves free, so that the run, a little colder than planned or rounded, keeps it still.
+pub(super) const SLACK: f64 = 0.03;
+
 /// What keeps the feed of a month below what there is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -61,8 +64,9 @@ fn month(wish: &Wish, plant: &Plant, m: usize, (first_c, whole_c): (f64, f64)) -
     let vs = wish.composition(Some(m)).volatile_solids;
     let litres_per_kg = 1.0 + plant.water_per_kg;
     let line = plant.line_share * rules().loading_line(first_c);
-    let by_loading = line * plant.first_liquid_l() / 1000.0 / vs.max(1e-9);
-    let by_retention = plant.liquid_l() / rules().retention_line(whole_c) / litres_per_kg;
+    let by_loading = (1.0 - SLACK) * line * plant.first_liquid_l() / 1000.0 / vs.max(1e-9);
+    let by_retention =
+        (1.0 - SLACK) * plant.liquid_l() / rules().retention_line(whole_c) / litres_per_kg;
     let by_water = match wish.builder.water_l_per_day {
         Some(limit) if plant.water_per_kg > 0.0 => limit / plant.water_per_kg,
         _ => f64::INFINITY,

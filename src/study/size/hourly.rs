@@ -1,5 +1,7 @@
 //! The proposed plant hour by hour: whether its store holds the pauses, and whether the wish is served when it is asked.
 
+use std::sync::atomic::{AtomicBool, Ordering};
+
 use serde::Serialize;
 use serde_json::{Value, json};
 
@@ -35,12 +37,22 @@ pub struct Hourly {
     pub used_at_h: Vec<f64>,
     /// Every how many days.
     pub used_each_days: usize,
-    /// Share of the gas for use that overflows with the store by the day's figures, all gas used at its times.
+    /// Months in which gas is wanted, January first.
+    pub used_in: [bool; MONTHS],
+    /// Burners that are lit together; 1 for anything else.
+    pub burners: f64,
+    /// Of these, as many as one line of the timetable stands for: with more than one the hours of `season` are those of all
+    /// of them together.
+    pub burners_a_line: f64,
+    /// Share of the gas for use of these months that overflows with the store by the day's figures, all gas used at its
+    /// times.
     pub overflow_by_day: f64,
     /// The same with the store proposed.
     pub overflow: f64,
-    /// Hours with overflow then.
+    /// Hours with overflow then, in these months.
     pub overflow_hours: u32,
+    /// The tightest month as `season` finds it of the written plant, 1 to 12; `None` where nothing is wanted.
+    pub tightest_month: Option<usize>,
     /// With no more used than wished; `None` where the wish asks for no gas.
     pub wished: Option<Wished>,
     /// The hours of each month with no more used than wished, January first; for a mass to treat with its gas used evenly.
@@ -86,16 +98,18 @@ pub struct Wished {
     pub overflow: f64,
 }
 
-/// The store as it was run, and the scenario of the plant with all that stands beside the digester.
+/// The store as it was run, or as it stood when the search was stopped, and the scenario of the plant with all that stands beside the digester.
 pub(super) struct Stood {
     pub(super) store: Store,
     /// The beds as the gas of the judged year loads them.
     pub(super) beds: Option<Beds>,
-    pub(super) hourly: Hourly,
+    /// `None` where the search was stopped before it.
+    pub(super) hourly: Option<Hourly>,
     pub(super) scenario: Value,
 }
 
-/// Runs the plant with its store through the hours, and enlarges the store where it does not hold.
+/// Runs the plant with its store through the hours, and enlarges the store where it does not hold. Where `stop` is true no
+/// hour is run any more, and what is written stands on the day's figures.
 ///
 /// # Errors
 /// Why it could not be run, in words.
@@ -104,24 +118,65 @@ pub(super) fn stand(
     tried: &Tried,
     store: Store,
     beds: Option<&Beds>,
+    stop: &AtomicBool,
 ) -> Result<Stood, String> {
-    let desk = Desk::new(wish, tried, beds)?;
-    let all = all_of_it(wish);
-    let by_day_l = store.volume_l;
-    let year = |volume_l: f64, uses: &Uses| desk.year(volume_l, uses);
+    let asks = as_wished(wish, tried);
+    let drawn = Draft {
+        wish,
+        tried,
+        iron_kg: beds.map(|b| b.iron_kg),
+    };
+    let stopped = || stop.load(Ordering::Relaxed);
+    let found = if stopped() {
+        None
+    } else {
+        let outcome = drawn.outcome()?;
+        by_hour(&drawn, &outcome, store.volume_l, &asks, &stopped)?
+    };
+    let Some((volume_l, stages, hourly)) = found else {
+        return Ok(Stood {
+            store,
+            beds: beds.copied(),
+            hourly: None,
+            scenario: drawn.scenario(store.volume_l, &asks),
+        });
+    };
+    Ok(Stood {
+        store: bell(Store { volume_l, ..store }),
+        beds: beds.map(|beds| beds.as_run(&stages)),
+        hourly: Some(hourly),
+        scenario: drawn.scenario(volume_l, &asks),
+    })
+}
+
+/// The store that holds \[L\], what the stages of the cleaning did, and the hours; `None` where it was stopped.
+fn by_hour(
+    drawn: &Draft<'_>,
+    outcome: &Outcome,
+    by_day_l: f64,
+    asks: &Uses,
+    stopped: &dyn Fn() -> bool,
+) -> Result<Option<(f64, Vec<StageOutcome>, Hourly)>, String> {
+    let (wish, all) = (drawn.wish, all_of_it(drawn.wish, drawn.tried));
+    let year = |volume_l: f64, uses: &Uses| drawn.year(outcome, volume_l, uses);
     let mut used = year(by_day_l, &all)?;
-    let (mut volume_l, overflow_by_day) = (by_day_l, used.overflow);
-    while used.overflow > OVERFLOW && volume_l < GROWTH.1 * by_day_l * (1.0 - 1e-9) {
+    let (mut volume_l, overflow_by_day) = (by_day_l, used.overflow_then);
+    while used.overflow_then > OVERFLOW && volume_l < GROWTH.1 * by_day_l * (1.0 - 1e-9) {
+        if stopped() {
+            return Ok(None);
+        }
         volume_l += GROWTH.0 * by_day_l;
         used = year(volume_l, &all)?;
     }
-    let asks = as_wished(wish, tried);
-    let mut served = year(volume_l, &asks)?;
+    let mut served = year(volume_l, asks)?;
     // Hours short for want of store, not of gas, a larger one cures.
     let mut larger_l = volume_l;
     while served.short_share() > SHORT && larger_l < GROWTH.1 * by_day_l * (1.0 - 1e-9) {
+        if stopped() {
+            return Ok(None);
+        }
         larger_l += GROWTH.0 * by_day_l;
-        let with = year(larger_l, &asks)?;
+        let with = year(larger_l, asks)?;
         if with.short_share() <= SHORT {
             (volume_l, served) = (larger_l, with);
             used = year(volume_l, &all)?;
@@ -133,22 +188,22 @@ pub(super) fn stand(
         overflow_hours: served.overflow_hours,
         overflow: served.overflow,
     });
-    Ok(Stood {
-        store: bell(Store { volume_l, ..store }),
-        beds: beds.map(|beds| beds.as_run(&served.stages)),
-        hourly: Hourly {
-            by_day_l,
-            used_at_h: all.sessions.from_h.clone(),
-            used_each_days: all.sessions.each_days,
-            overflow_by_day,
-            overflow: used.overflow,
-            overflow_hours: used.overflow_hours,
-            wished,
-            months: served.months,
-            frost: served.frost,
-        },
-        scenario: desk.scenario(volume_l, &asks),
-    })
+    let hourly = Hourly {
+        by_day_l,
+        used_at_h: all.sessions.from_h.clone(),
+        used_each_days: all.sessions.each_days,
+        used_in: all.months,
+        burners: asks.burners,
+        burners_a_line: asks.a_line,
+        overflow_by_day,
+        overflow: used.overflow_then,
+        overflow_hours: used.overflow_hours_then,
+        tightest_month: served.tightest_month,
+        wished,
+        months: served.months,
+        frost: served.frost,
+    };
+    Ok(Some((volume_l, served.stages, hourly)))
 }
 
 /// The first of the problems in a line: the file is not the user's own.
@@ -171,6 +226,10 @@ struct Year {
     short_h: f64,
     overflow_hours: u32,
     overflow: f64,
+    /// The same of the months in which gas is wanted.
+    overflow_hours_then: u32,
+    overflow_then: f64,
+    tightest_month: Option<usize>,
     months: Vec<HourlyMonth>,
     stages: Vec<StageOutcome>,
     frost: Option<Frosts>,
@@ -186,25 +245,20 @@ impl Year {
     }
 }
 
-/// What all trials of the store share: one run of the digester.
-struct Desk<'a> {
+/// What all trials of the store share.
+struct Draft<'a> {
     wish: &'a Wish,
     tried: &'a Tried,
     iron_kg: Option<f64>,
-    outcome: Outcome,
 }
 
-impl<'a> Desk<'a> {
-    fn new(wish: &'a Wish, tried: &'a Tried, beds: Option<&Beds>) -> Result<Self, String> {
-        let kg = kilograms(tried);
-        let case = draft::load(wish, &tried.plant, &kg, tried.heater_w).map_err(words)?;
-        let outcome = simulate::run(&case.case, &mut |_| {}).map_err(|f| f.to_string())?;
-        Ok(Self {
-            wish,
-            tried,
-            iron_kg: beds.map(|b| b.iron_kg),
-            outcome,
-        })
+impl Draft<'_> {
+    /// The run of the digester.
+    fn outcome(&self) -> Result<Outcome, String> {
+        let kg = kilograms(self.tried);
+        let tried = self.tried;
+        let case = draft::load(self.wish, &tried.plant, &kg, tried.heater_w).map_err(words)?;
+        simulate::run(&case.case, &mut |_| {}).map_err(|f| f.to_string())
     }
 
     /// The scenario with its plant: a row as it is, or one of the units that stand side by side, with the store, the bed
@@ -232,31 +286,34 @@ impl<'a> Desk<'a> {
         out
     }
 
-    fn year(&self, volume_l: f64, uses: &Uses) -> Result<Year, String> {
+    fn year(&self, outcome: &Outcome, volume_l: f64, uses: &Uses) -> Result<Year, String> {
         let scenario = self.scenario(volume_l, uses);
         let loaded = scenario::from_value(&scenario, "plant.json", None);
         let case: Case = loaded.map_err(words)?.case;
-        let found = season(&case, &self.outcome).map_err(|failure| failure.to_string())?;
-        let start = draft::start_month(self.wish);
+        let found = season(&case, outcome).map_err(|failure| failure.to_string())?;
+        let start = draft::start_month(self.wish, &self.tried.plant);
         let first = stretches(start).get(LEAD).map_or(0, |s| s.1);
         let judged: Vec<&SeasonDay> = found.days.iter().filter(|d| d.day >= first).collect();
-        let counts = |d: &&&SeasonDay| self.wish.months[month_at(start, d.day)];
+        let counts = |d: &&&SeasonDay| uses.months[month_at(start, d.day)];
         let sum = |of: fn(&SeasonDay) -> f64| judged.iter().map(|d| of(d)).sum::<f64>();
         let counting =
             |of: fn(&SeasonDay) -> f64| judged.iter().filter(counts).map(|d| of(d)).sum::<f64>();
-        let for_use = sum(|d| d.cleaned_nl);
+        let share = |lost: f64, of: f64| if of > 0.0 { lost / of } else { 0.0 };
+        let tightest = found.tightest.as_ref();
+        let tightest = tightest.and_then(|name| found.months.iter().find(|m| m.name == *name));
         Ok(Year {
-            asked_h: uses.burners * counting(|d| d.wanted_h),
-            short_h: uses.burners * counting(unserved),
-            months: by_month(start, uses.burners, &judged),
+            asked_h: uses.a_line * counting(|d| d.wanted_h),
+            short_h: uses.a_line * counting(unserved),
+            tightest_month: tightest.map(|m| month_at(start, m.from_day) + 1),
+            months: by_month(start, uses.a_line, &judged),
             frost: frost(&judged),
             stages: found.stages.clone(),
             overflow_hours: judged.iter().map(|d| d.overflow_hours).sum(),
-            overflow: if for_use > 0.0 {
-                sum(|d| d.overflow_nl) / for_use
-            } else {
-                0.0
-            },
+            overflow: share(sum(|d| d.overflow_nl), sum(|d| d.cleaned_nl)),
+            overflow_hours_then: (judged.iter().filter(counts))
+                .map(|d| d.overflow_hours)
+                .sum(),
+            overflow_then: share(counting(|d| d.overflow_nl), counting(|d| d.cleaned_nl)),
         })
     }
 }

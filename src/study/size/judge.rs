@@ -1,10 +1,12 @@
 //! What a plant does in a real run: its months, its reach, what it breaks.
 
+use std::sync::atomic::{AtomicBool, Ordering};
+
 use serde::Serialize;
 
 use super::draft;
 use super::estimate::Estimate;
-use super::feed::{self, Bound, MonthFeed};
+use super::feed::{self, Bound, MonthFeed, SLACK};
 use super::plant::{Plant, Season};
 use super::rules::rules;
 use super::wish::{HeaterChoice, Target, Wish};
@@ -17,8 +19,6 @@ use crate::study::startup::Limits;
 
 /// How often the feed is fitted to the temperatures of the run before it.
 const FITTINGS: usize = 4;
-/// A line counts as kept up to this share above it: it is read from coarse tables.
-const SLACK: f64 = 0.03;
 const PPM: f64 = 1e6;
 /// A lack of gas below this share of a month's heating comes from rounding.
 const ROUNDING: f64 = 1e-9;
@@ -65,6 +65,10 @@ pub enum Breach {
     Chance {
         /// Share that does.
         share: f64,
+        /// Share whose own gas does not pay for its heat.
+        unpaid: f64,
+        /// Share that buys more heat than is promised.
+        dearer: f64,
     },
     /// The run failed.
     Failed {
@@ -169,7 +173,7 @@ impl Tried {
 
     /// Of the months that count, that with the least for the target: feed of a mass to treat, else gas left for use.
     #[must_use]
-    pub fn tightest(&self, wish: &Wish) -> Option<&MonthRow> {
+    pub fn leanest(&self, wish: &Wish) -> Option<&MonthRow> {
         let of = |row: &MonthRow| match wish.target {
             Target::Treat(_) => row.feed.kg_per_day,
             _ => row.net_kwh_d,
@@ -185,20 +189,30 @@ impl Tried {
     }
 }
 
-/// Runs a plant, fitting its feed to the temperatures that the run gives.
-pub(super) fn try_plant(wish: &Wish, plant: &Plant, estimate: &Estimate) -> Tried {
+/// Runs a plant, fitting its feed to the temperatures that the run gives; `None` where it was stopped on the way.
+pub(super) fn try_plant(
+    wish: &Wish,
+    plant: &Plant,
+    estimate: &Estimate,
+    stop: &AtomicBool,
+) -> Option<Tried> {
     let heater_w = plant
         .set_c
         .map_or(0.0, |_| draft::heater_w(estimate.heater_w));
-    let failed = |why: String| Tried {
-        plant: *plant,
-        heater_w,
-        months: Vec::new(),
-        reach: 0.0,
-        breaches: vec![Breach::Failed { why }],
+    let failed = |why: String| {
+        Some(Tried {
+            plant: *plant,
+            heater_w,
+            months: Vec::new(),
+            reach: 0.0,
+            breaches: vec![Breach::Failed { why }],
+        })
     };
     let mut celsius = estimate.celsius;
     for fitting in 1..=FITTINGS {
+        if stop.load(Ordering::Relaxed) {
+            return None;
+        }
         let plan = feed::plan(wish, plant, &celsius);
         let loaded = match draft::load(wish, plant, &draft::kilograms(&plan), heater_w) {
             Ok(loaded) => loaded,
@@ -216,13 +230,13 @@ pub(super) fn try_plant(wish: &Wish, plant: &Plant, estimate: &Estimate) -> Trie
             .all(|row| !could_take_more(row, plant.line_share));
         if (kept && (caught || fitting > 1)) || fitting == FITTINGS {
             let breaches = breaches(wish, plant, &course, kept);
-            return Tried {
+            return Some(Tried {
                 plant: *plant,
                 heater_w,
                 months: course.rows,
                 reach: course.reach,
                 breaches,
-            };
+            });
         }
         for (old, row) in celsius.iter_mut().zip(&course.rows) {
             let new = (row.first_c, row.liquor_c);
@@ -238,23 +252,23 @@ pub(super) fn try_plant(wish: &Wish, plant: &Plant, estimate: &Estimate) -> Trie
 }
 
 fn keeps_lines(row: &MonthRow) -> bool {
-    row.feed.loading <= row.loading_line * (1.0 + SLACK)
+    row.feed.loading <= row.loading_line
         && row
             .feed
             .retention_d
-            .is_none_or(|d| d >= row.retention_line_d * (1.0 - SLACK))
+            .is_none_or(|d| d >= row.retention_line_d)
 }
 
 /// Whether the run was warmer than the plan thought, so that more could be fed.
 fn could_take_more(row: &MonthRow, line_share: f64) -> bool {
+    // What the plan leaves free, and as much again.
+    let free = (1.0 + SLACK) / (1.0 - SLACK);
     match row.feed.bound {
-        Bound::Loading | Bound::Cold => {
-            line_share * row.loading_line > row.feed.loading * (1.0 + SLACK)
-        }
+        Bound::Loading | Bound::Cold => line_share * row.loading_line > row.feed.loading * free,
         Bound::Retention => row
             .feed
             .retention_d
-            .is_some_and(|d| d > row.retention_line_d * (1.0 + SLACK)),
+            .is_some_and(|d| d > row.retention_line_d * free),
         Bound::Scraps | Bound::Wish | Bound::Water | Bound::Begins | Bound::Rests => false,
     }
 }
@@ -264,19 +278,11 @@ fn breaches(wish: &Wish, plant: &Plant, course: &Course, kept: bool) -> Vec<Brea
     if !kept {
         out.push(Breach::Lines);
     }
-    if wish.builder.heater == HeaterChoice::OwnGas {
-        let over = |row: &MonthRow| row.heating_kwh_d / row.methane_kwh_d.max(1e-9);
-        // The month of the beginning buys what it lacks; it must not hide another that lacks, too.
-        let lacks = |row: &&MonthRow| row.net_kwh_d < -ROUNDING * row.heating_kwh_d;
-        let lacking = course.rows.iter().filter(lacks);
-        if let Some(row) = lacking.max_by(|a, b| over(a).total_cmp(&over(b))) {
-            out.push(Breach::Unaffordable {
-                month: row.month,
-                share: over(row),
-            });
-        }
+    if let Some((month, share)) = unpaid(wish, &course.rows) {
+        out.push(Breach::Unaffordable { month, share });
     }
-    if plant.rests.is_some() {
+    // Without a heater it freezes whether it rests or not.
+    if plant.rests.is_some() && plant.set_c.is_some() {
         let coldest = course
             .rows
             .iter()
@@ -299,22 +305,75 @@ fn breaches(wish: &Wish, plant: &Plant, course: &Course, kept: bool) -> Vec<Brea
     out
 }
 
-/// One draw: what it reaches, and whether it stays healthy.
-pub(super) fn draw(
-    wish: &Wish,
-    plant: &Plant,
-    plan: &[MonthFeed; MONTHS],
-    case: &Case,
-) -> Option<(f64, bool)> {
-    let outcome = simulate::run(case, &mut |_| {}).ok()?;
+/// The month, 1 to 12, in which a heater on own gas asks most beyond the gas that is made, and how many times that gas;
+/// `None` where the gas pays for its heat.
+fn unpaid(wish: &Wish, rows: &[MonthRow]) -> Option<(usize, f64)> {
+    if wish.builder.heater != HeaterChoice::OwnGas {
+        return None;
+    }
+    let over = |row: &MonthRow| row.heating_kwh_d / row.methane_kwh_d.max(1e-9);
+    // The month of the beginning buys what it lacks; it must not hide another that lacks, too.
+    let lacks = |row: &&MonthRow| row.net_kwh_d < -ROUNDING * row.heating_kwh_d;
+    let lacking = rows.iter().filter(lacks);
+    let most = lacking.max_by(|a, b| over(a).total_cmp(&over(b)))?;
+    Some((most.month, over(most)))
+}
+
+/// Heat of a year from outside \[kWh\]: all of it from the mains, else what the gas of a new beginning lacks.
+pub(super) fn bought_kwh(wish: &Wish, rows: &[MonthRow]) -> f64 {
+    let mains = wish.builder.heater == HeaterChoice::Mains;
+    let of = |row: &MonthRow| {
+        let kwh_d = if mains {
+            row.heating_kwh_d
+        } else {
+            row.bought_kwh_d
+        };
+        kwh_d * f64::from(DAYS[row.month - 1])
+    };
+    rows.iter().map(of).sum()
+}
+
+/// What one draw gives.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Drawn {
+    /// What it reaches \[unit of the target\].
+    pub(super) reach: f64,
+    /// Whether it turns sour, or its run fails.
+    pub(super) sour: bool,
+    /// Whether its own gas does not pay for its heat in some month.
+    pub(super) unpaid: bool,
+    /// Heat of the year from outside \[kWh\].
+    pub(super) bought_kwh: f64,
+}
+
+/// One draw; sour where its run fails.
+pub(super) fn draw(wish: &Wish, plant: &Plant, plan: &[MonthFeed; MONTHS], case: &Case) -> Drawn {
+    let Ok(outcome) = simulate::run(case, &mut |_| {}) else {
+        return Drawn::failed();
+    };
     let course = course(wish, plant, plan, &outcome);
-    Some((course.reach, !course.sour))
+    Drawn {
+        reach: course.reach,
+        sour: course.sour,
+        unpaid: unpaid(wish, &course.rows).is_some(),
+        bought_kwh: bought_kwh(wish, &course.rows),
+    }
+}
+
+impl Drawn {
+    /// That of a run that fails: no success.
+    pub(super) fn failed() -> Self {
+        Self {
+            sour: true,
+            ..Self::default()
+        }
+    }
 }
 
 fn course(wish: &Wish, plant: &Plant, plan: &[MonthFeed; MONTHS], outcome: &Outcome) -> Course {
     let limits = Limits::standard();
     let mut rows = Vec::with_capacity(MONTHS);
-    let judged: Vec<_> = stretches(draft::start_month(wish))
+    let judged: Vec<_> = stretches(draft::start_month(wish, plant))
         .into_iter()
         .skip(LEAD)
         .collect();

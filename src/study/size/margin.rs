@@ -5,7 +5,7 @@ use std::sync::atomic::AtomicBool;
 use serde::Serialize;
 
 use super::draft;
-use super::judge::{self, Tried};
+use super::judge::{self, Drawn, Tried};
 use super::plant::Plant;
 use super::rules::rules;
 use super::wish::Wish;
@@ -22,6 +22,8 @@ use crate::study::uncertain::Uncertain;
 const SEARCHED: f64 = 3.0;
 /// Days of the run that the search for the limit begins from.
 const SETTLING_D: u32 = 120;
+/// Heat of a year that is not worth a word \[kWh\].
+const LEAST_BOUGHT_KWH: f64 = 1.0;
 /// Confidence of the interval of the chance.
 const CONFIDENCE: f64 = 0.9;
 
@@ -120,16 +122,24 @@ pub(super) fn margin(
 pub struct Sureness {
     /// Draws.
     pub draws: usize,
-    /// Draws that reach the target without turning sour.
+    /// Draws that reach the target, do not turn sour, pay for their heat and buy no more of it than is promised.
     pub reached: usize,
     /// Draws that turn sour.
     pub sour: usize,
+    /// Draws whose own gas does not pay for their heat in some month.
+    pub unpaid: usize,
+    /// Draws that buy more heat than [`Self::bought_most_kwh`].
+    pub dearer: usize,
     /// Share that reaches it.
     pub share: f64,
     /// The share's own uncertainty for so few draws, nine in ten.
     pub between: [f64; 2],
     /// What the draws reach: one in ten below, half, one in ten above \[unit of the target\].
     pub reach: [f64; 3],
+    /// Most heat from outside in a year that is promised: that of the run with its reserve \[kWh\].
+    pub bought_most_kwh: f64,
+    /// What the draws buy: one in ten below, half, one in ten above \[kWh/yr\].
+    pub bought_kwh: [f64; 3],
 }
 
 /// Runs a plant over all draws.
@@ -158,28 +168,36 @@ pub(super) fn sureness(
         },
         &|done| progress(done as f64 / points.len().max(1) as f64),
     )?;
-    let mut reaches = Vec::with_capacity(done.len());
-    let (mut reached, mut sour) = (0, 0);
+    let promised = judge::bought_kwh(wish, &tried.months);
+    let bought_most_kwh = promised * (1.0 + rules().bought_reserve.value) + LEAST_BOUGHT_KWH;
+    let mut all = Vec::with_capacity(done.len());
     for one in done {
-        // A draw whose run fails is no success.
-        let (reach, healthy) = match one {
+        all.push(match one {
             None => return Err(SizeFailure::Stopped),
-            Some(Ok(Some(result))) => result,
-            Some(Ok(None) | Err(_)) => (0.0, false),
-        };
-        reached += usize::from(healthy && reach >= wish.target.amount());
-        sour += usize::from(!healthy);
-        reaches.push(reach);
+            Some(drawn) => drawn.unwrap_or_else(|_| Drawn::failed()),
+        });
     }
-    reaches.sort_by(f64::total_cmp);
-    let draws = reaches.len();
+    let dearer = |d: &&Drawn| d.bought_kwh > bought_most_kwh;
+    let reaches_it =
+        |d: &&Drawn| !d.sour && !d.unpaid && !dearer(d) && d.reach >= wish.target.amount();
+    let reached = all.iter().filter(reaches_it).count();
+    let sorted = |of: fn(&Drawn) -> f64| {
+        let mut values: Vec<f64> = all.iter().map(of).collect();
+        values.sort_by(f64::total_cmp);
+        [0.1, 0.5, 0.9].map(|p| quantile(&values, p).unwrap_or(f64::NAN))
+    };
+    let draws = all.len();
     Ok(Sureness {
         draws,
         reached,
-        sour,
+        sour: all.iter().filter(|d| d.sour).count(),
+        unpaid: all.iter().filter(|d| d.unpaid).count(),
+        dearer: all.iter().filter(dearer).count(),
         share: reached as f64 / draws.max(1) as f64,
         between: chance(reached as u64, draws as u64, CONFIDENCE)
             .map_or([0.0, 1.0], |c| [c.low, c.high]),
-        reach: [0.1, 0.5, 0.9].map(|p| quantile(&reaches, p).unwrap_or(f64::NAN)),
+        reach: sorted(|d| d.reach),
+        bought_most_kwh,
+        bought_kwh: sorted(|d| d.bought_kwh),
     })
 }

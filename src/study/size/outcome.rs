@@ -102,6 +102,9 @@ pub struct SizeOutcome {
     /// The smallest plant that meets it, or one hardly larger that takes less effort; else the one that comes nearest. `None` where every run failed.
     pub plant: Option<Proof>,
     /// Of the months that count, that with the least for the target, 1 to 12; `None` where no plant came through.
+    pub leanest_month: Option<usize>,
+    /// The tightest month by its hours, as `season` finds it of the written plant, 1 to 12; `None` where the hours were not
+    /// run or ask for nothing.
     pub tightest_month: Option<usize>,
     /// Its store.
     pub store: Option<Store>,

@@ -9,8 +9,10 @@ use super::rules::rules;
 use super::wish::{Arrangements, HeaterChoice, SunChoice, Wish};
 use super::year::MONTHS;
 
-/// Months before the wish counts at which a plant that rested may begin again.
-const LEADS: [usize; 2] = [1, 2];
+/// Months before the wish counts at which a plant that rested may begin again. Assumption of this project.
+const LEADS: [usize; 3] = [1, 2, 3];
+/// Months in a row without work below which a rest is not worth a new beginning. Assumption of this project.
+const LEAST_REST: usize = 3;
 
 /// A plant that could be built.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -134,16 +136,23 @@ fn works(wish: &Wish, lead: usize, month: usize) -> bool {
     (0..=lead).any(|ahead| wish.months[(month + ahead) % MONTHS])
 }
 
-/// Months before the wish counts at which a heated plant of it may begin again; none where it does not rest in the
-/// coldest month, which is what resting saves.
+/// Months before the wish counts at which a plant of it may begin again; none where it would rest too shortly then.
 fn leads(wish: &Wish) -> Vec<usize> {
-    let coldest = (0..MONTHS)
-        .min_by(|a, b| wish.air_c[*a].total_cmp(&wish.air_c[*b]))
-        .unwrap_or(0);
     LEADS
         .into_iter()
-        .filter(|lead| wish.builder.pause && !works(wish, *lead, coldest))
+        .filter(|lead| wish.builder.pause && longest_rest(wish, *lead) >= LEAST_REST)
         .collect()
+}
+
+/// Most months in a row, over the end of the year, in which a plant that begins so early does not work; none where the
+/// wish counts in no month.
+fn longest_rest(wish: &Wish, lead: usize) -> usize {
+    let (mut longest, mut now) = (0, 0);
+    for month in (0..2 * MONTHS).map(|m| m % MONTHS) {
+        now = if works(wish, lead, month) { 0 } else { now + 1 };
+        longest = longest.max(now);
+    }
+    longest % (2 * MONTHS)
 }
 
 /// Everything that the builder could build, and what was left out for lack of water.
@@ -158,12 +167,14 @@ pub(super) struct Grid {
 /// All plants of a wish, fed up to a share of the line of loading.
 pub(super) fn grid(wish: &Wish, line_share: f64) -> Grid {
     let builder = &wish.builder;
-    let mut sets = vec![(None, None)];
+    let mut warmths = vec![None];
     if builder.heater != HeaterChoice::None {
-        for set_c in builder.set_c.iter().copied().map(Some) {
-            sets.push((set_c, None));
-            sets.extend(leads(wish).into_iter().map(|lead| (set_c, Some(lead))));
-        }
+        warmths.extend(builder.set_c.iter().copied().map(Some));
+    }
+    let mut sets = Vec::new();
+    for set_c in warmths {
+        sets.push((set_c, None));
+        sets.extend(leads(wish).into_iter().map(|lead| (set_c, Some(lead))));
     }
     let places = |unit_l: f64| {
         let all = builder.sun.iter().flat_map(|sun| {

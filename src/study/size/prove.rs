@@ -84,7 +84,7 @@ impl Desk<'_> {
         if let Some(best) = plainest(&passed) {
             let chosen = passed.swap_remove(best);
             return Ok(Proven {
-                chosen: Some(chosen.proof),
+                chosen: Some(self.rested(chosen.proof, points)?),
                 passed_over: passed.into_iter().map(|p| p.proof).collect(),
                 refused,
             });
@@ -99,7 +99,7 @@ impl Desk<'_> {
             if proof.tried.is_fit() {
                 let plain = self.without_idle(proof, points)?;
                 return Ok(Proven {
-                    chosen: Some(plain.proof),
+                    chosen: Some(self.rested(plain.proof, points)?),
                     passed_over: Vec::new(),
                     refused,
                 });
@@ -203,8 +203,11 @@ impl Desk<'_> {
         let sureness = sureness(self.wish, &tried, points, self.options, &progress)?;
         self.stage.1 = to;
         if sureness.share < self.wish.chance {
+            let of_draws = |n: usize| n as f64 / sureness.draws.max(1) as f64;
             tried.breaches.push(Breach::Chance {
                 share: sureness.share,
+                unpaid: of_draws(sureness.unpaid),
+                dearer: of_draws(sureness.dearer),
             });
             return Ok(Proof {
                 tried,

@@ -69,6 +69,8 @@ pub struct Rules {
     pub restart_share: Assumed,
     /// Days in which a heater warms a plant that rested.
     pub warm_up_days: Assumed,
+    /// Share above the heat that a plant's run buys up to which a draw still counts.
+    pub bought_reserve: Assumed,
     /// Least share of the wish for which something is built on.
     pub least_gain: Assumed,
     /// Share of the litres of the smallest by which a plant may be larger and still count as equally large.

@@ -2,10 +2,12 @@
 //!
 //! The choices are whole numbers and short lists, so the grid is enumerated, and the first estimate orders it.
 
+use std::sync::atomic::Ordering;
+
 use super::beside;
 use super::desk::{Desk, WarmLine};
 use super::draft;
-use super::hourly::stand;
+use super::hourly::{Hourly, stand};
 use super::judge::{MonthRow, Tried, engine_share};
 use super::outcome::{Effort, Energy, Proof, SizeOutcome, Verdict};
 use super::plant::grid;
@@ -19,6 +21,9 @@ use crate::study::uncertain::Uncertain;
 
 /// Share of methane and carbon dioxide where no gas is known yet.
 const RAW_GAS: (f64, f64) = (0.6, 0.4);
+
+/// Why there are no hours of a search that was stopped.
+const STOPPED: &str = "the search was stopped before it";
 
 /// Shares of the line of loading that are tried one after the other, as long as souring stands against every plant.
 const LINE_SHARES: [f64; 3] = [1.0, 0.5, 0.25];
@@ -160,11 +165,14 @@ fn size_fed(
     let mut scenario = tried.map(|t| scenario(wish, t));
     let (mut hourly, mut hourly_failed) = (None, None);
     if let (Some(t), Some(by_day)) = (tried, store) {
-        match stand(wish, t, by_day, beds.as_ref()) {
+        match stand(wish, t, by_day, beds.as_ref(), options.stop) {
             Ok(stood) => {
+                if stood.hourly.is_none() {
+                    hourly_failed = Some(STOPPED.to_owned());
+                }
                 store = Some(stood.store);
                 beds = stood.beds;
-                hourly = Some(stood.hourly);
+                hourly = stood.hourly;
                 scenario = Some(stood.scenario);
             }
             Err(why) => hourly_failed = Some(why),
@@ -176,7 +184,8 @@ fn size_fed(
     let outcome = SizeOutcome {
         verdict,
         energy: energy(wish, tried),
-        tightest_month: tried.and_then(|t| t.tightest(wish)).map(|row| row.month),
+        leanest_month: tried.and_then(|t| t.leanest(wish)).map(|row| row.month),
+        tightest_month: hourly.as_ref().and_then(|h: &Hourly| h.tightest_month),
         store,
         hourly,
         hourly_failed,
@@ -187,7 +196,7 @@ fn size_fed(
         neighbours,
         placed,
         otherwise,
-        stopped,
+        stopped: stopped || options.stop.load(Ordering::Relaxed),
         curves,
         short_of_water: grid.short_of_water,
         effort: Effort {

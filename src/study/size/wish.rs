@@ -111,7 +111,7 @@ pub struct Builder {
     pub sun: Vec<SunChoice>,
     /// How deep the bottom may lie below the ground, rising \[cm\].
     pub buried_cm: Vec<f64>,
-    /// Whether a heated plant may rest in the months that do not count.
+    /// Whether a plant may rest in the months that do not count.
     pub pause: bool,
     /// Heater.
     pub heater: HeaterChoice,

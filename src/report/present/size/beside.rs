@@ -32,12 +32,21 @@ fn store(o: &SizeOutcome) -> Option<String> {
         " That is a matter for a bag rather than a bell.".to_owned()
     };
     Some(format!(
-        "Store: {} L hold {} hours without use of the best month ({}, {} L a day for use).{bell}",
+        "Store: {} L hold {} hours without use of the best month{} ({}, {} L a day for use).{bell}",
         rough(s.volume_l),
         rough(s.hours),
+        wanted_only(o, " of those in which gas is wanted"),
         month(s.month),
         rough(s.gas_l_d)
     ))
+}
+
+/// The words, where gas is wanted in some months only.
+fn wanted_only<'w>(o: &SizeOutcome, words: &'w str) -> &'w str {
+    match &o.hourly {
+        Some(h) if h.used_in.contains(&false) => words,
+        _ => "",
+    }
 }
 
 /// Below this a share is nothing to speak of.
@@ -66,8 +75,9 @@ fn hours(o: &SizeOutcome) -> Vec<String> {
         }
     };
     let mut text = format!(
-        "Run hour by hour, if all gas is used, from {}{days} on: {}",
+        "Run hour by hour, if all gas is used, from {}{days} on: {}{}",
         crate::report::present::words::list(&when),
+        wanted_only(o, "in the months in which gas is wanted "),
         if h.overflow_hours == 0 {
             "nothing overflows.".to_owned()
         } else {

@@ -5,6 +5,7 @@ mod chosen;
 mod figures;
 mod story;
 mod tables;
+mod unmet;
 
 use super::cautions::cautions;
 use super::words::{MONTHS, bind, month_span, rough};
@@ -12,6 +13,9 @@ use crate::plant::caution::{Place, cautions_at, referral};
 use crate::report::document::{Caution, Closing, Document, Facts, KeyNumber};
 use crate::report::numbers::{fixed, percent};
 use crate::study::size::{Plant, SizeOutcome, SunChoice, Target, Tried, Verdict};
+
+/// Feeds that differ by less are alike.
+const ALIKE: f64 = 1e-3;
 
 /// How far the numbers can be trusted.
 const TRUST: &str = "The biology is uncertain by tens of per cent; the chance beside the plant counts that, the table \
@@ -30,9 +34,9 @@ const LIMITS: [&str; 7] = [
     "Sizes between those of the builder's list are not tried. What a month lacks is not made up by another month: \
      no store here holds gas for weeks.",
     "Cost, work and the building of it are not counted: smaller stands for both.",
-    "A heated plant works all year, and own gas must pay for its heat in every month, also in those that the wish leaves \
+    "A plant works all year, and own gas must pay for its heat in every month, also in those that the wish leaves \
      out; or it rests in these, and only the heat with which it begins again is bought. How well methane formers come through \
-     a cold rest is little known: begin by the pH, not by the sheet. All scraps of a month are fed in \
+     a rest, above all a cold one, is little known: begin by the pH, not by the sheet. All scraps of a month are fed in \
      the proportion in which they are there.",
 ];
 
@@ -114,6 +118,42 @@ fn months_words(o: &SizeOutcome) -> String {
         ", every month".to_owned()
     } else {
         format!(", in {}", super::words::list(&counting))
+    }
+}
+
+/// The month that bounds what is reached, as it goes on after the amount; empty where no plant came through.
+fn bounding(o: &SizeOutcome) -> String {
+    let Some(leanest) = o.leanest_month else {
+        return String::new();
+    };
+    let tightest = o.tightest_month.unwrap_or(leanest);
+    match o.wish.target {
+        Target::Treat(_) => {
+            let rows = o.plant.iter().flat_map(|p| &p.tried.months);
+            let counting = rows.filter(|row| o.wish.months[row.month - 1]);
+            let fed: Vec<f64> = counting.map(|row| row.feed.kg_per_day).collect();
+            let least = fed.iter().copied().fold(f64::INFINITY, f64::min);
+            if fed.iter().all(|kg| *kg <= least * (1.0 + ALIKE)) {
+                " in every month that counts".to_owned()
+            } else {
+                format!(
+                    " in {}, the month that counts with the least feed",
+                    month(leanest)
+                )
+            }
+        }
+        Target::BurnerHours(_) if leanest == tightest => {
+            format!(" in {}, the tightest month that counts", month(leanest))
+        }
+        Target::BurnerHours(_) => format!(
+            " in {}, the month that counts with the least gas (by its hours, which count the store too, the tightest is {})",
+            month(leanest),
+            month(tightest)
+        ),
+        Target::WinterHeat(_) | Target::WinterCurrent(_) => format!(
+            " over the winter, of which {} is the tightest month",
+            month(tightest)
+        ),
     }
 }
 
@@ -228,14 +268,11 @@ fn key_numbers(o: &SizeOutcome) -> Vec<KeyNumber> {
             rough(proof.tried.reach),
             o.wish.target.unit(),
             format!(
-                "wished {}; {}",
+                "wished {}{}",
                 amount(o, o.wish.target.amount()),
-                match (o.wish.target, o.tightest_month) {
-                    (Target::BurnerHours(_) | Target::Treat(_), Some(m)) =>
-                        format!("in {}, the tightest month that counts", month(m)),
-                    (Target::WinterHeat(_) | Target::WinterCurrent(_), Some(m)) =>
-                        format!("in the three coldest months; the tightest is {}", month(m)),
-                    (_, None) => "nothing came through".to_owned(),
+                match bounding(o) {
+                    words if words.is_empty() => "; nothing came through".to_owned(),
+                    words => format!("; reached{words}"),
                 }
             ),
         ));
@@ -334,6 +371,7 @@ fn facts(o: &SizeOutcome) -> Vec<Facts> {
                     "beginning again after a rest",
                     format!("{}; {}", r.restart_share.source, r.warm_up_days.source),
                 ),
+                row("heat that is bought", r.bought_reserve.source.clone()),
                 row("worth its work", r.least_gain.source.clone()),
                 row("about as large", r.near_litres.source.clone()),
                 row(

@@ -1,12 +1,16 @@
 //! The plant in words, or why there is none.
 
-use super::{amount, beside, chosen, heating_share, month, place, units, warmth, wished};
+use super::{
+    amount, beside, bounding, chosen, heating_share, month, place, units, unmet, warmth, wished,
+};
 use crate::report::numbers::{fixed, percent, significant};
 use crate::report::present::words::{month_span, rough};
 use crate::study::size::{
-    Bound, Breach, HeaterChoice, MonthRow, Proof, SizeOutcome, Target, Tried, Verdict,
+    Bound, Breach, HeaterChoice, MonthRow, Proof, SizeOutcome, Sureness, Target, Tried, Verdict,
 };
 
+/// Gas of a day that is nothing to speak of \[L\].
+const LEAST_GAS_L: f64 = 1e-3;
 /// Days of a month in the mean.
 const DAYS_OF_MONTH: f64 = 365.0 / 12.0;
 
@@ -25,9 +29,11 @@ pub(super) fn story(o: &SizeOutcome) -> Vec<String> {
     if let Some(proof) = &o.plant {
         out.push(plant(o, &proof.tried));
         out.extend(heat(o, &proof.tried));
-        out.extend(rest(o, &proof.tried));
+        out.extend(rest(o, proof));
         out.extend(chosen::sun(o, &proof.tried));
-        out.extend(chosen::idle(o, &proof.tried));
+        if o.verdict == Verdict::Met {
+            out.extend(chosen::idle(o, &proof.tried));
+        }
         out.extend(feeding(o, &proof.tried));
         out.extend(margin(o, proof));
     }
@@ -37,11 +43,11 @@ pub(super) fn story(o: &SizeOutcome) -> Vec<String> {
 }
 
 fn verdict(o: &SizeOutcome) -> String {
-    let wish = wished(o);
+    if let Some(words) = unmet::verdict(o) {
+        return words;
+    }
     let Some(proof) = &o.plant else {
-        return format!(
-            "The wish cannot be met ({wish}): no plant of this list came through a run."
-        );
+        return String::new();
     };
     let tried = &proof.tried;
     let name = format!(
@@ -52,14 +58,7 @@ fn verdict(o: &SizeOutcome) -> String {
     );
     match o.verdict {
         Verdict::Met => {
-            let sure = proof.sureness.map_or(String::new(), |s| {
-                format!(
-                    " {} of {} draws of what is not known reach it; half of them reach {} or more.",
-                    s.reached,
-                    s.draws,
-                    amount(o, s.reach[1])
-                )
-            });
+            let sure = proof.sureness.map_or(String::new(), |s| sure(o, &s));
             format!(
                 "The {} plant that reaches the wish is {name}, with {}: {}{}, where {} were wished.{sure}",
                 if chosen::smaller_passed(o, tried) {
@@ -69,59 +68,48 @@ fn verdict(o: &SizeOutcome) -> String {
                 },
                 foam(tried),
                 amount(o, tried.reach),
-                tightest(o),
+                bounding(o),
                 amount(o, o.wish.target.amount())
             )
         }
-        Verdict::Unsure if proof.sureness.is_none() => format!(
-            "The smallest plant that reached the wish ({wish}) in a run with typical values is {name}, with {}: {}. Neither \
-             its chance nor its distance to souring was looked at before the search was stopped.",
-            foam(tried),
-            amount(o, tried.reach) + &tightest(o)
-        ),
-        Verdict::Unsure => {
-            let share = proof.sureness.map_or(0.0, |s| s.share);
-            format!(
-                "The wish is not met with the margins asked for ({wish}). Plants reach it in a run with typical values, but none \
-                 of those proven keeps both a chance of {} % and a feed of at most {} % of the souring limit. The surest, {name}, \
-                 reaches it in {} % of the draws; against it speaks: {}.",
-                percent(o.wish.chance, 0),
-                percent(o.rules.limit_share.value, 0),
-                percent(share, 0),
-                breach_list(o, tried)
-            )
-        }
         Verdict::CannotBeMet => format!(
-            "The wish cannot be met with this builder's list ({wish}). The most that was found while a plant keeps \
-             all limits is {}: {name}.{}",
-            if tried.is_sound() {
-                amount(o, tried.reach) + &tightest(o)
-            } else {
-                "nothing".to_owned()
-            },
-            if tried.is_sound() {
-                String::new()
-            } else {
-                format!(" Even that one is not sound: {}.", breach_list(o, tried))
-            }
+            "Up to the stop no plant reached the wish ({}). Nearest came {name}, with {}: {}.",
+            wished(o),
+            foam(tried),
+            breach_list(o, tried)
+        ),
+        Verdict::Unsure => format!(
+            "The smallest plant that reached the wish ({}) in a run with typical values is {name}, with {}: {}. Neither \
+             its chance nor its distance to souring was looked at before the search was stopped.",
+            wished(o),
+            foam(tried),
+            amount(o, tried.reach) + &bounding(o)
         ),
     }
 }
 
-/// The month that bounds what is reached, as it goes on after the amount.
-fn tightest(o: &SizeOutcome) -> String {
-    match (o.wish.target, o.tightest_month) {
-        (_, None) => String::new(),
-        (Target::BurnerHours(_) | Target::Treat(_), Some(m)) => {
-            format!(" in {}, the tightest month that counts", month(m))
-        }
-        (Target::WinterHeat(_) | Target::WinterCurrent(_), Some(m)) => {
-            format!(
-                " over the winter, of which {} is the tightest month",
-                month(m)
-            )
-        }
+/// How many draws reach the wish, and what keeps the others from it beside too little gas.
+fn sure(o: &SizeOutcome, s: &Sureness) -> String {
+    let mut text = format!(
+        " {} of {} draws of what is not known reach it; half of them reach {} or more.",
+        s.reached,
+        s.draws,
+        amount(o, s.reach[1])
+    );
+    if s.unpaid > 0 {
+        text.push_str(&format!(
+            " In {} of them the gas of some month does not pay for its heat.",
+            s.unpaid
+        ));
     }
+    if s.dearer > 0 {
+        text.push_str(&format!(
+            " {} of them buy more than the {} kWh of heat a year that are promised at most.",
+            s.dearer,
+            rough(s.bought_most_kwh)
+        ));
+    }
+    text
 }
 
 fn energy(o: &SizeOutcome) -> String {
@@ -195,7 +183,7 @@ fn plant(o: &SizeOutcome, tried: &Tried) -> String {
         "It holds {} L of liquid. In the months that count it makes {} L of gas a day as read, and {} kWh a day are left for \
          use{kwh}.",
         fixed(p.liquid_l(), 0),
-        rough(gas),
+        rough(if gas < LEAST_GAS_L { 0.0 } else { gas }),
         rough(net)
     )
 }
@@ -278,7 +266,11 @@ fn feeding(o: &SizeOutcome, tried: &Tried) -> Option<String> {
         (Bound::Water, "held back by the water that can be carried"),
         (
             Bound::Begins,
-            "warmed up, then fed half of what there is from the 15th on",
+            if heats(tried) {
+                "warmed up, then fed half of what there is from the 15th on"
+            } else {
+                "beginning again with half of what there is"
+            },
         ),
         (Bound::Rests, "at rest, unfed"),
     ] {
@@ -315,7 +307,8 @@ fn year_kwh(tried: &Tried) -> (f64, f64) {
 }
 
 /// What a rest saves and what the beginning after it costs; or what a rest would save.
-fn rest(o: &SizeOutcome, tried: &Tried) -> Option<String> {
+fn rest(o: &SizeOutcome, proof: &Proof) -> Option<String> {
+    let tried = &proof.tried;
     let (heat, bought) = year_kwh(tried);
     let other = o.otherwise.as_ref().filter(|t| !t.months.is_empty());
     if tried.plant.rests.is_none() {
@@ -326,13 +319,20 @@ fn rest(o: &SizeOutcome, tried: &Tried) -> Option<String> {
         } else {
             format!("but then {}", breach_list(o, other))
         };
-        return Some(format!(
-            "At rest in the months left out it would take {} instead of {} kWh of heat a year ({} of them bought to begin \
-             again) {verdict}.",
-            rough(rested),
-            rough(heat),
-            rough(bought)
-        ));
+        return Some(if heats(tried) {
+            format!(
+                "At rest in the months left out it would take {} instead of {} kWh of heat a year ({} of them bought to begin \
+                 again) {verdict}.",
+                rough(rested),
+                rough(heat),
+                rough(bought)
+            )
+        } else {
+            format!(
+                "At rest in the months left out it would be fed {} kg less a year {verdict}.",
+                rough(fed(tried) - fed(other))
+            )
+        });
     }
     let resting = tried.plant.working(&o.wish).map(|works| !works);
     let coldest = tried
@@ -344,37 +344,58 @@ fn rest(o: &SizeOutcome, tried: &Tried) -> Option<String> {
         .iter()
         .find(|m| !resting[m.month - 1] && resting[(m.month + 10) % 12]);
     let mut text = format!(
-        "It rests from {}: unfed, its heater off, its liquor down to {} \u{b0}C in {}.",
+        "It rests from {}, when nothing is wanted of it: unfed{}, its liquor down to {} \u{b0}C in {}.",
         month_span(&resting),
+        if heats(tried) { ", its heater off" } else { "" },
         fixed(coldest.liquor_c, 0),
         month(coldest.month)
     );
     if let Some(m) = begins {
-        text.push_str(&format!(
-            " It begins again in {}: two weeks of warming up, then {} kg a day from the 15th on. The run counts that, and the \
-             cold tank before it.",
-            month(m.month),
-            rough(m.feed.kg_per_day)
-        ));
+        text.push_str(&if heats(tried) {
+            format!(
+                " It begins again in {}: two weeks of warming up, then {} kg a day from the 15th on. The run counts that, and the \
+                 cold tank before it.",
+                month(m.month),
+                rough(m.feed.kg_per_day)
+            )
+        } else if m.feed.kg_per_day <= 0.0 {
+            format!(
+                " It would begin again in {}, but it is still too cold to feed then.",
+                month(m.month)
+            )
+        } else {
+            format!(
+                " It begins again in {} with {} kg a day. The run counts the tank as it comes through the rest.",
+                month(m.month),
+                rough(m.feed.kg_per_day)
+            )
+        });
         if bought > 0.0 {
             text.push_str(&format!(
-                " There is not the gas for that yet: {} kWh are bought.",
-                rough(bought)
+                " There is not the gas for that yet: {} kWh are bought{}.",
+                rough(bought),
+                proof.sureness.map_or(String::new(), |s| format!(
+                    ", {} to {} kWh in eight of ten draws",
+                    rough(s.bought_kwh[0]),
+                    rough(s.bought_kwh[2])
+                ))
             ));
         }
     }
     if let Some(other) = other {
         let (all_year, _) = year_kwh(other);
-        let fed = |t: &Tried| -> f64 {
-            let months = t.months.iter();
-            months.map(|m| m.feed.kg_per_day * DAYS_OF_MONTH).sum()
+        let heat = if heats(tried) {
+            format!(
+                "{} kWh of heat a year ({} instead of {}) and ",
+                rough(all_year - heat),
+                rough(heat),
+                rough(all_year)
+            )
+        } else {
+            String::new()
         };
         text.push_str(&format!(
-            " The rest saves {} kWh of heat a year ({} instead of {}) and {} kg of feed to carry; worked all year the same plant \
-             {}.",
-            rough(all_year - heat),
-            rough(heat),
-            rough(all_year),
+            " The rest saves {heat}{} kg of feed to carry; worked all year the same plant {}.",
             rough(fed(other) - fed(tried)),
             if other.is_fit() {
                 format!(
@@ -389,6 +410,12 @@ fn rest(o: &SizeOutcome, tried: &Tried) -> Option<String> {
         ));
     }
     Some(text)
+}
+
+/// Feed of a year \[kg\].
+fn fed(tried: &Tried) -> f64 {
+    let months = tried.months.iter();
+    months.map(|m| m.feed.kg_per_day * DAYS_OF_MONTH).sum()
 }
 
 fn mean_net(tried: &Tried) -> f64 {
@@ -492,7 +519,24 @@ fn breach(o: &SizeOutcome, tried: &Tried, breach: &Breach) -> String {
         Breach::Limit { share: None } => {
             "no healthy state that lasts was found at this feed".to_owned()
         }
-        Breach::Chance { share } => format!("only {} % of the draws reach it", percent(*share, 0)),
+        Breach::Chance {
+            share,
+            unpaid,
+            dearer,
+        } => {
+            let also = [
+                (*unpaid, "the gas does not pay for the heat"),
+                (*dearer, "more heat is bought than is promised"),
+            ];
+            let also: Vec<String> = (also.iter().filter(|(share, _)| *share > 0.0))
+                .map(|(share, what)| format!(" (in {} % {what})", percent(*share, 0)))
+                .collect();
+            format!(
+                "only {} % of the draws reach it{}",
+                percent(*share, 0),
+                also.concat()
+            )
+        }
         Breach::Failed { why } => format!("its run failed: {why}"),
     }
 }
@@ -502,7 +546,8 @@ pub(super) fn advice(o: &SizeOutcome) -> Vec<String> {
     if o.verdict != Verdict::Met && !o.stopped {
         out.push(
             format!(
-                "Wish for less{}, or allow more: larger units, more foam, another warmth. Or find more to feed.",
+                "Do not build this plant for this wish. Wish for less{}, find more to feed, or allow more: larger units, more foam, \
+                 another warmth.",
                 if o.wish.months.iter().all(|m| *m) {
                     ", for the warm months only"
                 } else {
@@ -534,6 +579,14 @@ pub(super) fn advice(o: &SizeOutcome) -> Vec<String> {
     }
     if let Some(proof) = &o.plant {
         let plant = &proof.tried.plant;
+        if o.verdict == Verdict::Met {
+            out.push(format!(
+                "Find {} L of digestate of a running digester that is fed manure (about as many kg) for the first filling: all \
+                 numbers here begin with it. With manure and water in its place the start takes weeks to months longer: put your \
+                 own starter into plant.json and ask startup.",
+                fixed(plant.liquid_l(), 0)
+            ));
+        }
         if plant.units > 1 && !plant.in_row {
             out.push(format!(
                 "plant.json describes one of the {} units and says that there are {}: season counts all of them, with one store, \

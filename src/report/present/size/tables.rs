@@ -9,6 +9,8 @@ use crate::report::numbers::{fixed, percent, significant};
 use crate::report::present::words::{list, month_span, rough};
 use crate::study::size::{Bound, MonthRow, Proof, SizeOutcome, SunChoice, Target, Tried};
 
+/// A value of a day, litres or kilowatt-hours, that is nothing to speak of.
+const LEAST: f64 = 1e-6;
 /// Share of a column's largest value below which a value is shown as 0: it comes from rounding.
 const NOTHING: f64 = 1e-6;
 
@@ -49,6 +51,13 @@ fn plant(o: &SizeOutcome) -> Option<Table> {
     let mut rows = vec![
         row("Units", units(p)),
         row("Liquid", format!("{} L", fixed(p.liquid_l(), 0))),
+        row(
+            "First filling",
+            format!(
+                "{} L of digestate of a running digester (about as many kg)",
+                fixed(p.liquid_l(), 0)
+            ),
+        ),
         row(
             "Insulation",
             if p.foam_cm > 0.0 {
@@ -112,6 +121,16 @@ fn plant(o: &SizeOutcome) -> Option<Table> {
         };
         let used = o.hourly.as_ref().map(times).unwrap_or_default();
         rows.push(row("Store", format!("{} L{used}", rough(s.volume_l))));
+        let several = o.hourly.as_ref().filter(|h| h.burners > 1.0);
+        rows.extend(several.map(|h| {
+            row(
+                "Burners",
+                format!(
+                    "{0} lit together; an hour of all of them counts as {0} hours of one",
+                    fixed(h.burners, 0)
+                ),
+            )
+        }));
     }
     if let Some(b) = &o.beds {
         rows.push(row(
@@ -167,7 +186,7 @@ fn short_month(number: usize) -> String {
 fn of_year(months: &[MonthRow], m: &MonthRow, of: fn(&MonthRow) -> f64) -> String {
     let scale = months.iter().map(|m| of(m).abs()).fold(0.0, f64::max);
     let value = of(m);
-    rough(if value.abs() < NOTHING * scale {
+    rough(if value.abs() < (NOTHING * scale).max(LEAST) {
         0.0
     } else {
         value
@@ -243,16 +262,27 @@ fn hours(o: &SizeOutcome) -> Option<Table> {
         columns.push(Column::number("Could burn", "h/d"));
     }
     columns.extend(["Wanted", "Served", "Short"].map(|name| Column::number(name, "h/d")));
-    let tightest = o.tightest_month.map_or(String::new(), |m| {
-        format!(" {} is the tightest month that counts.", month(m))
+    let mut notes = o.tightest_month.map_or(String::new(), |m| {
+        format!(" {} is the tightest month.", month(m))
     });
+    if hourly.burners > 1.0 {
+        notes.push_str(&format!(
+            " An hour of {0} burners lit together counts as {0} hours{1}.",
+            fixed(hourly.burners, 0),
+            if hourly.burners_a_line > 1.0 {
+                ", here and in the wish; season counts it as one"
+            } else {
+                ", here, in the wish and in season"
+            }
+        ));
+    }
     Some(Table {
         id: "hours".into(),
         title: "Hours by month, run hour by hour".into(),
         columns,
         rows: rows.collect(),
         note: format!(
-            "{}Wanted, served and short with the store proposed and no more used than wished.{tightest}",
+            "{}Wanted, served and short with the store proposed and no more used than wished.{notes}",
             if burner {
                 "Hours of one burner. Could burn: all that is left for use, if all of it were burnt. "
             } else {

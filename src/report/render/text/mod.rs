@@ -129,6 +129,11 @@ fn trends(page: &mut Page, trends: &Trends) {
         return;
     }
     for ((trend, name), range) in trends.courses.iter().zip(&names).zip(&ranges) {
+        let words = spark::words(&trend.values);
+        if !words.is_empty() {
+            page.pair(&format!("{}  {words}", pad(name, label)), "", QUIET);
+            continue;
+        }
         let chart = spark::line(&trend.values, cells, page.unicode());
         let left = format!("{}  {}", pad(name, label), pad(&chart, cells));
         page.pair(&left, &format!("  {range}"), QUIET);

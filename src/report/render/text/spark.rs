@@ -67,6 +67,16 @@ pub(super) fn flags(days: &[bool], cells: usize, unicode: bool) -> String {
         .collect()
 }
 
+/// What stands in place of a chart of nothing but zeros, which would look like a level of something; empty for any other.
+pub(super) fn words(values: &[f64]) -> &'static str {
+    let mut finite = values.iter().filter(|v| v.is_finite()).peekable();
+    if finite.peek().is_some() && finite.all(|v| *v == 0.0) {
+        "none all through"
+    } else {
+        ""
+    }
+}
+
 /// Lowest and highest value, and the last one if asked.
 pub(super) fn range(trend: &Trend, with_last: bool) -> String {
     let Some((low, high)) = extent(trend.values.iter().copied()) else {
@@ -92,6 +102,14 @@ mod tests {
         assert_eq!(line(&[0.0, f64::NAN, 1.0], 3, false), "_ #");
         assert_eq!(line(&[f64::NAN], 3, true), "");
         assert_eq!(line(&[], 3, true), "");
+    }
+
+    #[test]
+    fn nothing_but_zeros_is_told_in_words() {
+        assert_eq!(words(&[0.0, -0.0, f64::NAN]), "none all through");
+        for other in [&[0.0, 1e-9][..], &[f64::NAN], &[], &[2.0, 2.0]] {
+            assert_eq!(words(other), "", "{other:?}");
+        }
     }
 
     #[test]
