@@ -153,7 +153,7 @@ impl Quantity {
             Self::Alkalinity => ((0.0, 1e5), (0.0, 30_000.0), "mg/L"),
         };
         let beyond = match self {
-            Self::Tank => Some("colder, liquor is ice, and hotter, nothing is known to live in it"),
+            Self::Tank => Some("colder, liquor is ice; hotter, the equations end"),
             _ => None,
         };
         Reach {
