@@ -120,6 +120,13 @@ impl Terminal {
         Progress::new(what, !self.quiet && io::stderr().is_terminal())
     }
 
+    /// Tells on standard error what begins, where no bar shows it.
+    pub(super) fn begin(&self, line: &str) {
+        if !self.quiet && !self.json && !io::stderr().is_terminal() {
+            self.tell(&format!("{line}\n"));
+        }
+    }
+
     /// Tells a failure and returns the exit status for it.
     pub(super) fn fail(&self, failure: &Failure) -> u8 {
         if failure.is_closed_pipe() {

@@ -49,7 +49,7 @@ pub fn append(text: &str, entry: &Entry) -> Result<Appended, AppendError> {
     };
     let table = read::table(body)?;
     let before = read::from_text(body, None)?.entries;
-    let (decimal, _) = table.decimal();
+    let decimal = table.decimal().decimal;
     let mut columns = table.columns.clone();
     let has = |columns: &[Option<Placed>], column: &Column| {
         columns.iter().flatten().any(|p| p.column == *column)
@@ -107,7 +107,7 @@ fn beside(entry: &Entry, before: &[Entry]) -> Vec<String> {
     let latest = before.iter().max_by_key(|e| e.date);
     if let Some(latest) = latest.filter(|latest| entry.date < latest.date) {
         doubts.push(format!(
-            "{} lies before {}, the day of line {}; it is sorted in by its day.",
+            "{} lies before {}, the day of line {}. It stands last in the file, and counts between the days where it belongs.",
             entry.date, latest.date, latest.line
         ));
     }

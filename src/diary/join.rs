@@ -51,6 +51,8 @@ pub struct Joined {
     pub notes: Vec<String>,
     /// What was fed and nobody knows.
     pub left_out: Option<LeftOut>,
+    /// What is wrong where the whole record lies before the scenario's filling, and what the run takes instead.
+    pub before_filling: Option<String>,
     /// How far the scenario's tank and the record's are apart in warmth where the record begins, if that is far.
     pub leap: Option<Leap>,
 }
@@ -152,7 +154,7 @@ pub fn join(
         });
     }
     let lead = days_between(start, first.date);
-    let mut doubts = before_filling(record, scenario);
+    let (before_filling, mut doubts) = before_filling(record, scenario);
     let mut json = scenario.clone();
     json["start_date"] = json!(start.to_string());
     json["days"] = json!(days);
@@ -164,6 +166,7 @@ pub fn join(
             _ => format!("From the filling on {start} to the record's first day, {}, the run is fed as the scenario says.", first.date),
         });
     }
+    let fed_before = !lines.is_empty();
     let left_out = plan.left_out.clone();
     notes.extend(left_out.as_ref().map(LeftOut::told));
     plan.write(&mut json, &mut lines);
@@ -174,7 +177,7 @@ pub fn join(
     let leap = warmth::follow(
         &record.entries,
         start,
-        (&own, f64::from(lead)),
+        (&own, f64::from(lead), fed_before),
         &mut json,
         &mut notes,
     );
@@ -191,6 +194,7 @@ pub fn join(
         doubts,
         notes,
         left_out,
+        before_filling,
         leap,
     })
 }
@@ -227,28 +231,38 @@ fn start(scenario: &Value, first: Date, notes: &mut Vec<String>) -> Date {
     first
 }
 
-/// Entries dated before the scenario's day of filling: either day may be the wrong one.
-fn before_filling(record: &Record, scenario: &Value) -> Vec<Doubt> {
+/// Entries dated before the scenario's day of filling: either day may be the wrong one. Of a record that lies before it as
+/// a whole that is a sentence of its own, for everything found hangs on it.
+fn before_filling(record: &Record, scenario: &Value) -> (Option<String>, Vec<Doubt>) {
     let given = scenario.get("start_date").and_then(Value::as_str);
     let Some(filling) = given.and_then(|text| text.parse::<Date>().ok()) else {
-        return Vec::new();
+        return (None, Vec::new());
     };
     let early: Vec<&Entry> = record.entries.iter().filter(|e| e.date < filling).collect();
-    let Some(first) = early.first() else {
-        return Vec::new();
+    let (Some(first), Some(last)) = (early.first(), record.entries.last()) else {
+        return (None, Vec::new());
     };
+    if early.len() == record.entries.len() {
+        let whole = format!(
+            "The whole record, {} to {}, lies before the scenario's filling on {filling}: one of the two is wrong, or this is \
+             another filling. The run takes {} for the day of the filling. Set \"start_date\" of the scenario to yours.",
+            first.date, last.date, first.date
+        );
+        return (Some(whole), Vec::new());
+    }
     let more = match early.len() {
         1 => String::new(),
         count => format!(", and {} more lines", count - 1),
     };
-    vec![Doubt {
+    let doubt = Doubt {
         line: first.line,
         reason: format!(
             "{} lies before the filling on {filling}{more}; one of the two dates is wrong. The run takes {} for the day of the \
              filling",
             first.date, first.date
         ),
-    }]
+    };
+    (None, vec![doubt])
 }
 
 /// Amounts by material, kilograms and hour, each with its days.

@@ -57,7 +57,7 @@ pub enum NotUnderstood {
         example: &'static str,
     },
     /// A number out of reach, or a cell of feeds that makes no sense.
-    #[error("{what}: {why}.")]
+    #[error("{what}: {}", ended(why))]
     Value {
         /// What it is about.
         what: String,
@@ -70,6 +70,14 @@ pub enum NotUnderstood {
         /// What.
         what: &'static str,
     },
+}
+
+/// A sentence with its mark, where it has none yet.
+fn ended(sentence: &str) -> String {
+    match sentence.ends_with(['?', '!', '.']) {
+        true => sentence.to_owned(),
+        false => format!("{sentence}."),
+    }
 }
 
 /// The words in one sentence.

@@ -56,14 +56,14 @@ fn a_record_grows_line_by_line_and_keeps_the_version_before() {
         &[
             "add",
             "mine.csv",
-            "1.5.2026 temp -3 note odd, \"very\"",
+            "1.5.2026 temp -1 note odd, \"very\"",
             "--json",
         ],
     );
     assert_eq!((status, err.as_str()), (0, ""));
     let told: Value = serde_json::from_str(&out).unwrap();
     assert_eq!(told["line"], 3);
-    assert_eq!(told["understood"]["tank"], "-3 C");
+    assert_eq!(told["understood"]["tank"], "-1 C");
     assert_eq!(text(room.path(), "mine.csv.bak"), one);
     assert!(text(room.path(), "mine.csv").starts_with(&one));
 }
@@ -72,7 +72,15 @@ fn a_record_grows_line_by_line_and_keeps_the_version_before() {
 fn what_is_not_understood_changes_nothing() {
     let room = room();
     let before = text(room.path(), "mine.csv");
-    for words in ["ph 17", "hello", "fed kitchen-scraps", "gas", "ph 7 ph 8"] {
+    for words in [
+        "ph 17",
+        "hello",
+        "fed kitchen-scraps",
+        "gas",
+        "ph 7 ph 8",
+        "temp -14",
+        "temp 76",
+    ] {
         let (status, out, err) = at(room.path(), &["add", "mine.csv", words]);
         assert_eq!((status, out.as_str()), (2, ""), "{words}: {err}");
         assert!(err.contains("Nothing was written"), "{words}: {err}");
@@ -375,5 +383,15 @@ fn every_part_has_help_with_an_example_on_80_columns() {
             assert!(help.contains(&format!("marshgas diary {part} ")), "{help}");
             assert!(help.lines().all(|l| l.chars().count() <= 80), "{help}");
         }
+    }
+}
+
+#[test]
+fn the_help_breaks_its_lines_between_full_ones() {
+    let help = stdout(&["diary", "add", "--help"]);
+    let (_, last) = help.rsplit_once("\n\n").unwrap();
+    let lines: Vec<&str> = last.lines().collect();
+    for line in &lines[..lines.len() - 1] {
+        assert!(line.len() > 60, "{line}");
     }
 }

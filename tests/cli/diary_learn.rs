@@ -225,3 +225,107 @@ fn figures_come_as_png_where_a_folder_is_asked_for() {
         );
     }
 }
+
+#[test]
+fn what_cannot_be_judged_is_told_plainly_with_status_2() {
+    let room = tempfile::tempdir().unwrap();
+    for what in ["show", "fit", "diagnose"] {
+        for (text, part) in [
+            (
+                "",
+                "The file is empty. Its first line must name the columns",
+            ),
+            ("date,gas_l\n", "has no entry that can be used"),
+            ("date,gas_l\n2026-03-02,\n", "has no entry that can be used"),
+        ] {
+            let record = room.path().join("record.csv");
+            fs::write(&record, text).unwrap();
+            let mut command = marshgas();
+            command.args(["diary", what]).arg(&record);
+            let done = command.args(["--scenario", "warm-tote"]).output().unwrap();
+            let told = String::from_utf8_lossy(&done.stderr).into_owned();
+            assert_eq!(done.status.code(), Some(2), "{what}: {told}");
+            assert!(told.contains(part), "{what}: {told}");
+            assert!(done.stdout.is_empty());
+        }
+        let done = marshgas()
+            .args(["diary", what, "mine.csv"])
+            .output()
+            .unwrap();
+        let told = String::from_utf8_lossy(&done.stderr).into_owned();
+        assert_eq!(done.status.code(), Some(2), "{what}: {told}");
+        assert!(
+            told.contains("name its scenario with --scenario FILE") && !told.contains("arguments"),
+            "{what}: {told}"
+        );
+    }
+}
+
+#[test]
+fn a_record_before_the_filling_is_judged_as_a_filling_of_its_own_and_told_first() {
+    let early = SCRAP.replace("2026-", "2025-");
+    for (what, more) in [("fit", &["--draws", "20"][..]), ("diagnose", &[])] {
+        let (words, _) = told(what, &early, more);
+        let whole = words.find("The whole record, 2025-03-02 to 2025-03-10, lies before the scenario's filling on 2026-03-01");
+        let first = words.find("6 readings").unwrap();
+        assert!(whole.is_some_and(|at| at < first), "{what}: {words}");
+    }
+}
+
+#[test]
+fn off_a_terminal_a_line_says_what_begins_unless_it_is_to_be_quiet() {
+    let room = tempfile::tempdir().unwrap();
+    let record = room.path().join("record.csv");
+    fs::write(&record, SCRAP).unwrap();
+    let begun = |more: &[&str]| {
+        let mut command = marshgas();
+        command.args(["diary", "fit"]).arg(&record);
+        command.args(["--scenario", "warm-tote", "--draws", "20"]);
+        let done = command.args(more).output().unwrap();
+        assert!(done.status.success());
+        String::from_utf8(done.stderr).unwrap()
+    };
+    assert!(begun(&[]).contains("This fit takes "), "{}", begun(&[]));
+    for silent in ["--json", "--quiet"] {
+        assert!(!begun(&[silent]).contains("takes"), "{silent}");
+    }
+}
+
+/// Ten invented days without gas at 14 C, long after the scenario's filling, with a column for feed that is empty and without one.
+#[test]
+fn long_after_the_filling_no_gas_in_the_cold_is_the_cold_first() {
+    for (heading, between) in [
+        ("date,fed,gas_l,tank_c\n", ",,"),
+        ("date,gas_l,tank_c\n", ","),
+    ] {
+        let days = (20..30).map(|day| format!("2026-11-{day}{between}0,14\n"));
+        let text: String = std::iter::once(heading.to_owned()).chain(days).collect();
+        let room = tempfile::tempdir().unwrap();
+        let record = room.path().join("record.csv");
+        fs::write(&record, text).unwrap();
+        let mut command = marshgas();
+        command.args(["diary", "diagnose"]).arg(&record);
+        let done = command
+            .args(["--scenario", "warm-tote", "--json"])
+            .output()
+            .unwrap();
+        assert!(done.status.success());
+        let json: serde_json::Value = serde_json::from_slice(&done.stdout).unwrap();
+        let notes = json["notes"].to_string();
+        assert!(
+            notes.contains("taken as unfed from its filling on"),
+            "{notes}"
+        );
+        let stories = json["result"]["stories"].as_array().unwrap();
+        assert_eq!(stories[0]["name"], "nothing", "{stories:?}");
+        assert_eq!(stories[0]["title"], "Nothing is broken, it is cold");
+        // No story is called likely, and neither a leak nor the cold needs a tank that is sour already.
+        assert!(stories[0]["chance"].as_f64().unwrap() < 0.6);
+        let told =
+            ["nothing", "leak"].map(|name| stories.iter().find(|s| s["name"] == name).unwrap());
+        for story in told {
+            let ph = story["week"][6]["ph"][1].as_f64().unwrap();
+            assert!(ph > 6.0, "{}: {ph}", story["name"]);
+        }
+    }
+}

@@ -89,7 +89,10 @@ fn doubtful_lines_are_told_with_number_and_reason() {
                 Yesterday,1 oats,,,,\n";
     let found = read::from_text(text, Some(date(2026, 4, 10))).unwrap();
     for (line, part) in [
-        (1, "\"colour\" is not read"),
+        (
+            1,
+            "the column whose name is not known is not read: \"colour\"",
+        ),
         (3, "stands after 2026-04-02 of line 2"),
         (3, "\"17\" cannot be: possible is 0 to 14"),
         (4, "is unlikely: usual is 0 to 500 kg; kept"),
@@ -543,11 +546,18 @@ fn what_does_not_go_together_is_told() {
         "{:?}",
         early.notes
     );
-    assert_eq!(early.doubts[0].line, 2);
+    let whole = early.before_filling.unwrap();
     assert!(
-        early.doubts[0].reason.contains("before the filling"),
+        whole.contains("lies before the scenario's filling on 2026-04-01"),
+        "{whole}"
+    );
+    // Of one that lies there in part the lines are doubted.
+    let partly = joined(&record("date,ph\n2026-03-05,7\n2026-04-05,7\n"), &tank()).unwrap();
+    assert_eq!((partly.before_filling, partly.doubts[0].line), (None, 2));
+    assert!(
+        partly.doubts[0].reason.contains("before the filling"),
         "{:?}",
-        early.doubts
+        partly.doubts
     );
 }
 

@@ -9,6 +9,7 @@
 mod abreast;
 mod bounds;
 mod diary;
+mod diary_cells;
 mod edges;
 mod facts;
 mod heat;

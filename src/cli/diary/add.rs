@@ -35,12 +35,13 @@ Words:
                             when (today, without an hour, if it is left out)
   note ...                  your own words, to the end
 
-Other units may stand behind a number: g, ml, m3, F, kPa. A feed that looks like
-a slip of a library's name is refused; with --own, or once the record has it, it
-counts as a material or recipe of your scenario. A feed stays in the record as you
-call it: what it is taken for is told here and in every report. The line is written
-whole or not at all. FILE.bak keeps the version before; FILE.lock keeps other
-writers waiting while one is at work. No day to come is taken.")]
+Other units may stand behind a number: g, ml, m3, F, kPa. A feed that looks
+like a slip of a library's name is refused; with --own, or once the record has
+it, it counts as a material or recipe of your scenario. A feed stays in the
+record as you call it: what it is taken for is told here and in every report.
+The line is written whole or not at all. FILE.bak keeps the version before;
+FILE.lock keeps other writers waiting while one is at work. No day to come is
+taken.")]
 pub(super) struct Options {
     /// The record; `marshgas diary new` makes one.
     #[arg(value_name = "FILE")]

@@ -1,6 +1,6 @@
 //! `marshgas diary diagnose`: what may be wrong, and the test that would tell.
 
-use super::learn::{Common, Told, json_bytes, print, say, write};
+use super::learn::{Common, Told, begin, json_bytes, print, say, write};
 use crate::cli::failure::Failure;
 use crate::cli::folder::Folder;
 use crate::cli::interrupt;
@@ -12,9 +12,14 @@ use crate::report;
 /// Name and version of the layout of diagnosis.json.
 const SCHEMA: (&str, u32) = ("marshgas-diary-diagnosis", 1);
 
+/// Runs that a diagnosis asks for, roughly.
+const RUNS: f64 = 1700.0;
+
 /// Rank what may be wrong, and name the test that would tell.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "\
+#[command(
+    override_usage = "marshgas diary diagnose [OPTIONS] --scenario <SCENARIO> <FILE>",
+    after_help = "\
 Examples:
   marshgas diary diagnose mine.csv --scenario tank.json
   marshgas diary diagnose mine.csv --scenario tank.json --out results/why
@@ -27,7 +32,8 @@ souring, gas held back and a wrong meter it also looks for the day on which it
 began, and tells it with a range. A few days of \"no gas\" and a temperature are
 enough to begin with.
 
-With --out writes report.html, the figures as SVG and diagnosis.json.")]
+With --out writes report.html, the figures as SVG and diagnosis.json."
+)]
 pub(super) struct Options {
     #[command(flatten)]
     common: Common,
@@ -37,6 +43,8 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     let common = &options.common;
     let ready = common.ready(WEEK, terminal)?;
     let folder = common.out.as_deref().map(Folder::prepare).transpose()?;
+    let pasts = if ready.fresh.is_some() { 2.0 } else { 1.0 };
+    begin("This diagnosis", pasts * RUNS, &ready, common, terminal);
     let diagnosis = {
         let progress = terminal.progress("telling stories");
         let how = Diagnosing {

@@ -1,6 +1,6 @@
 //! `marshgas diary fit`: how this very digester is.
 
-use super::learn::{Common, Told, json_bytes, print, say, within, write};
+use super::learn::{Common, Told, begin, json_bytes, print, say, within, write};
 use crate::cli::failure::Failure;
 use crate::cli::folder::Folder;
 use crate::cli::interrupt;
@@ -17,7 +17,9 @@ const SCHEMA: (&str, u32) = ("marshgas-diary-fit", 1);
 
 /// Fit the digester to its record, and forecast the next days.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "\
+#[command(
+    override_usage = "marshgas diary fit [OPTIONS] --scenario <SCENARIO> <FILE>",
+    after_help = "\
 Examples:
   marshgas diary fit ready.csv --scenario warm-tote
   marshgas diary fit mine.csv --scenario tank.json --out results/fit
@@ -30,7 +32,8 @@ next days should give if they are fed like the last week.
 
 With --out writes report.html, the figures as SVG, fit.json and fitted.json, a
 scenario for all other commands. Its text names the values that are guesses,
-because the record hardly tells them.")]
+because the record hardly tells them."
+)]
 pub(super) struct Options {
     #[command(flatten)]
     common: Common,
@@ -55,6 +58,14 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
     let ahead = u32::try_from(options.ahead).unwrap_or(1);
     let ready = common.ready(ahead, terminal)?;
     let folder = common.out.as_deref().map(Folder::prepare).transpose()?;
+    // The walks ask for some fifty.
+    begin(
+        "This fit",
+        (50 + options.draws) as f64,
+        &ready,
+        common,
+        terminal,
+    );
     let unknowns = [unknowns(), ready.more].concat();
     let fit = {
         let progress = terminal.progress("fitting");
@@ -116,7 +127,7 @@ fn failure(error: DigesterFailure, common: &Common) -> Failure {
             why: format!("{error}. Note at least the gas, a pH or a flame test."),
         },
         DigesterFailure::Run(failure) => Failure::Run {
-            file: common.scenario.display().to_string(),
+            file: common.tank().display().to_string(),
             failure,
         },
         DigesterFailure::Stopped => Failure::Stopped("stopped before there was a fit.".into()),

@@ -1,6 +1,7 @@
 //! What `fit` and `diagnose` have in common: a record and a scenario become a case and its readings; files and tellings.
 
 use std::path::{Path, PathBuf};
+use std::time::Instant;
 
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -15,7 +16,7 @@ use crate::cli::terminal::Terminal;
 use crate::diary::fit::ahead::continued;
 use crate::diary::fit::model::usual_gas;
 use crate::diary::fit::readings::Readings;
-use crate::diary::fit::unknown::{Unknown, unknowns_in_the_cold};
+use crate::diary::fit::unknown::{COLD_C, Unknown, unknowns_in_the_cold};
 use crate::diary::{self, Doubt, Entry, Joined, Record, read};
 use crate::report::{self, Document, ReportError};
 use crate::scenario;
@@ -27,9 +28,9 @@ pub(super) struct Common {
     /// The record, a CSV file.
     #[arg(value_name = "FILE")]
     pub(super) file: PathBuf,
-    /// Scenario of the tank: a file, or the name of a bundled one.
+    /// Scenario of the tank: a file, or the name of a bundled one. It is needed.
     #[arg(long, value_name = "SCENARIO")]
-    pub(super) scenario: PathBuf,
+    scenario: Option<PathBuf>,
     /// Number from which all draws follow; the same number gives the same result.
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub(super) seed: u64,
@@ -56,8 +57,24 @@ pub(super) fn within(word: &str, low: usize, high: usize) -> Result<usize, Strin
     }
 }
 
+/// The scenario of the tank, which no record can do without.
+pub(super) fn tank(scenario: Option<&Path>) -> Result<&Path, Failure> {
+    scenario.ok_or_else(|| {
+        Failure::Usage(
+            "a record says nothing of the tank it was kept at: name its scenario with --scenario FILE. \"marshgas new \
+             tank.json\" begins one of your own; \"marshgas scenarios\" lists ready ones, such as --scenario warm-tote."
+                .into(),
+        )
+    })
+}
+
 /// A past so short tells nothing that a filling does not \[d\].
 const SHORT_PAST: f64 = 7.0;
+/// What is made of a cold record without feed, whose scenario stands far warmer. In the model the ration of a warm tank sours
+/// a cold one within weeks, and nobody goes on with it for months; so the two pasts that are told are a tank without any
+/// food left and one just filled, and what stood there lies between.
+const SPENT: &str = "The record notes no feed, and the scenario's is meant for a far warmer tank: one so cold would sour on it. So the \
+tank is taken as unfed from its filling on. If it was fed, note the feed: everything below hangs on it.";
 
 /// What is known before anything is learnt.
 pub(super) struct Ready {
@@ -69,6 +86,8 @@ pub(super) struct Ready {
     pub(super) case: Case,
     pub(super) readings: Readings,
     pub(super) usual_nl: f64,
+    /// How long one run of the case took \[s\].
+    pub(super) run_s: f64,
     /// The same of a tank that was filled when the record began, where the scenario's past cannot be the tank's.
     pub(super) fresh: Option<(Case, Readings)>,
     /// What is open beyond the usual unknowns.
@@ -80,18 +99,35 @@ pub(super) struct Ready {
 }
 
 impl Common {
+    /// The scenario as it was named.
+    pub(super) fn tank(&self) -> &Path {
+        self.scenario.as_deref().unwrap_or(Path::new(""))
+    }
+
     /// Reads, joins, continues.
     pub(super) fn ready(&self, ahead: u32, terminal: &Terminal) -> Result<Ready, Failure> {
+        let scenario = tank(self.scenario.as_deref())?;
         let mut record =
             read::load(&self.file, Some(today())).map_err(|e| refused(&self.file, &e))?;
-        let Input { loaded, .. } = input::load(&self.scenario)?;
+        let Input { loaded, .. } = input::load(scenario)?;
         let label = loaded.case.source.file.clone();
-        let parent = self.scenario.parent();
+        let parent = scenario.parent();
         let tables = parent.filter(|p| !p.as_os_str().is_empty());
         let tables = tables.unwrap_or(Path::new("."));
         let mut joined = diary::join(&record, &loaded.json, &label, Some(tables))
             .map_err(|e| failure(e, &self.file))?;
-        let mut said = Vec::new();
+        let noted = record.entries.iter().filter_map(|e| e.temperature_c);
+        let coldest = noted.min_by(f64::total_cmp);
+        let foreign = joined.leap.filter(|leap| leap.day > SHORT_PAST);
+        let mut tank = loaded.json.clone();
+        let is_spent =
+            foreign.is_some() && coldest.is_some_and(|c| c < COLD_C) && !notes_feed(&record);
+        if is_spent {
+            tank["feeding"] = json!([]);
+            joined = diary::join(&record, &tank, &label, Some(tables))
+                .map_err(|e| failure(e, &self.file))?;
+        }
+        let mut said: Vec<String> = joined.before_filling.iter().cloned().collect();
         if let Some(leap) = &joined.leap {
             said.push(leap.told());
         }
@@ -102,7 +138,11 @@ impl Common {
                 left_out.told()
             ));
         }
-        said.extend(feeding(&record, &mut joined, &loaded.json, &label, tables));
+        let fed = feeding(&record, &mut joined, &tank, &label, tables);
+        said.extend(match is_spent {
+            true => Some(SPENT.to_owned()),
+            false => fed,
+        });
         record.doubts.extend(joined.doubts.iter().cloned());
         record.doubts.sort_by_key(|d| d.line);
         tell_doubts(&record.doubts, &self.file, terminal);
@@ -111,7 +151,10 @@ impl Common {
         // What leaks through a hole and what a bell can show go by the size of the plant, so by the gas that it gives as
         // its scenario has it where that is more: both stay as they are where the record is cold or hardly fed.
         let plan = &loaded.case;
-        let usual_nl = usual_gas(case, f64::from(case.days))
+        let begin = Instant::now();
+        let own = usual_gas(case, f64::from(case.days));
+        let run_s = begin.elapsed().as_secs_f64();
+        let usual_nl = own
             .and_then(|own| Ok(usual_gas(plan, f64::from(plan.days))?.max(own)))
             .map_err(|failure| Failure::Run {
                 file: label.clone(),
@@ -127,10 +170,7 @@ impl Common {
             });
         }
         said.extend(readings.absurd.iter().cloned());
-        let fresh = match &joined.leap {
-            Some(leap) if leap.day > SHORT_PAST => fresh(&record, &loaded.json, &label, tables),
-            _ => None,
-        };
+        let fresh = foreign.and_then(|_| fresh(&record, &tank, &label, tables));
         let fresh = fresh.map(|fresh| {
             let readings = Readings::of(&record, fresh.start, &habits, usual_nl)
                 .without_absurd(usual_nl, liquid_l);
@@ -139,8 +179,6 @@ impl Common {
                 readings,
             )
         });
-        let noted = record.entries.iter().filter_map(|e| e.temperature_c);
-        let coldest = noted.min_by(f64::total_cmp);
         Ok(Ready {
             fresh,
             more: unknowns_in_the_cold(coldest),
@@ -149,8 +187,9 @@ impl Common {
             planned: loaded.case,
             readings,
             usual_nl,
+            run_s,
             doubts: record.doubts,
-            notes: joined.notes,
+            notes: [record.taken.notes, joined.notes].concat(),
             said,
         })
     }
@@ -165,6 +204,12 @@ fn fresh(record: &Record, scenario: &Value, label: &str, tables: &Path) -> Optio
     Some(joined)
 }
 
+/// Whether a record notes any feed or water.
+fn notes_feed(record: &Record) -> bool {
+    let noted = |e: &Entry| !e.fed.is_empty() || e.water_l.is_some();
+    record.entries.iter().any(noted)
+}
+
 /// How the tank is taken to be fed where the record notes no feed at all, in a sentence. A record without a place for
 /// feed says nothing about it, so `joined` is then fed as its scenario says; one with an empty place says that there
 /// was none.
@@ -175,8 +220,7 @@ fn feeding(
     label: &str,
     tables: &Path,
 ) -> Option<String> {
-    let noted = |e: &Entry| !e.fed.is_empty() || e.water_l.is_some();
-    if record.entries.iter().any(noted) {
+    if notes_feed(record) {
         return None;
     }
     let is_feed = |words: &str| words.ends_with("was fed") || words == "water put in";
@@ -206,6 +250,23 @@ fn feeding(
          feed: everything below hangs on it."
             .into(),
     )
+}
+
+/// Tells on standard error what begins and about how long it takes, where no bar shows that.
+pub(super) fn begin(what: &str, runs: f64, ready: &Ready, common: &Common, terminal: &Terminal) {
+    let cores = || std::thread::available_parallelism().map_or(1, usize::from);
+    let threads = common.threads.unwrap_or_else(cores);
+    let seconds = runs * ready.run_s / threads as f64;
+    terminal.begin(&format!("{what} takes {}.", about(seconds)));
+}
+
+/// A time as rough as it can be foreseen.
+fn about(seconds: f64) -> String {
+    match seconds {
+        s if s < 3.0 => "a few seconds".into(),
+        s if s < 100.0 => format!("about {:.0} s", (s / 5.0).ceil() * 5.0),
+        s => format!("about {:.0} min", (s / 60.0).ceil()),
+    }
 }
 
 /// What a reader must know comes before what was found.
@@ -280,4 +341,20 @@ pub(super) fn print(
         text.push_str(&format!("\nFiles\n{}\n", list.join("\n")));
     }
     terminal.print(&text)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::about;
+
+    #[test]
+    fn a_time_is_told_as_roughly_as_it_is_known() {
+        for (seconds, words) in [
+            (0.4, "a few seconds"),
+            (11.2, "about 15 s"),
+            (130.0, "about 3 min"),
+        ] {
+            assert_eq!(about(seconds), words);
+        }
+    }
 }

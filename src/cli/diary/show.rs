@@ -22,7 +22,9 @@ const TOLD: usize = 30;
 
 /// Set a record beside the model's run.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "\
+#[command(
+    override_usage = "marshgas diary show [OPTIONS] --scenario <SCENARIO> <FILE>",
+    after_help = "\
 Examples:
   marshgas diary show ready.csv --scenario warm-tote
   marshgas diary show mine.csv --scenario tank.json --out results/diary
@@ -33,14 +35,15 @@ begins; its start_date is the day of the filling. From the record's first day
 on the run is fed and warmed as the record says. Doubtful lines are told with
 their number and reason, and never dropped in silence.
 
-With --out writes report.html, the figures as SVG, gas.csv and diary.json.")]
+With --out writes report.html, the figures as SVG, gas.csv and diary.json."
+)]
 pub(super) struct Options {
     /// The record, a CSV file.
     #[arg(value_name = "FILE")]
     file: PathBuf,
-    /// Scenario of the tank: a file, or the name of a bundled one.
+    /// Scenario of the tank: a file, or the name of a bundled one. It is needed.
     #[arg(long, value_name = "SCENARIO")]
-    scenario: PathBuf,
+    scenario: Option<PathBuf>,
     /// Folder for the report [default: print the summary only].
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -58,13 +61,13 @@ struct Shown {
 }
 
 pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Failure> {
+    let scenario = learn::tank(options.scenario.as_deref())?;
     let mut record =
         read::load(&options.file, Some(today())).map_err(|e| refused(&options.file, &e))?;
-    let loaded = input::load(&options.scenario)?.loaded;
+    let loaded = input::load(scenario)?.loaded;
     let folder = options.out.as_deref().map(Folder::prepare).transpose()?;
     let label = loaded.case.source.file.clone();
-    let tables = options
-        .scenario
+    let tables = scenario
         .parent()
         .filter(|p| !p.as_os_str().is_empty())
         .unwrap_or(Path::new("."));
@@ -93,7 +96,8 @@ pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Fail
         })?
     };
     let habits = diary::habits(&joined.loaded.case);
-    let mut said: Vec<String> = joined.leap.iter().map(Leap::told).collect();
+    let mut said: Vec<String> = joined.before_filling.iter().cloned().collect();
+    said.extend(joined.leap.iter().map(Leap::told));
     for seen in &said {
         terminal.warn(&Warning {
             file: options.file.display().to_string(),

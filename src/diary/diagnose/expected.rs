@@ -44,7 +44,7 @@ pub(super) fn expected(
 }
 
 /// The day on which the first reading begins.
-fn first_day(readings: &Readings) -> f64 {
+pub(super) fn first_day(readings: &Readings) -> f64 {
     let all = readings.readings.iter();
     let from = all.map(|r| r.from_day).fold(f64::INFINITY, f64::min);
     from.max(0.0).floor()

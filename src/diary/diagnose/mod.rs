@@ -22,7 +22,7 @@ pub mod worth;
 
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use result::{Changed, Diagnosis, Evidence, Expected, Ranked, Since, TestWorth, WeekDay};
+use result::{Changed, Diagnosis, Evidence, Expected, GasRead, Ranked, Since, TestWorth, WeekDay};
 use story::{Book, Story};
 use tell::{Teller, Told};
 
@@ -150,6 +150,8 @@ pub fn diagnose_pasts(
         usual_nl,
         options: &each,
     };
+    // Days of a past count from its own filling, those of the result from the scenario's.
+    let later_by = |past: usize| readings.last_day - pasts[past].readings.last_day;
     // Stories that hold from the start, then those that began on the way: their search starts from what is sound.
     let first: Vec<(usize, (usize, Vec<Unknown>))> = (0..pasts.len())
         .flat_map(|past| {
@@ -173,7 +175,10 @@ pub fn diagnose_pasts(
     let from_start = told(
         &first,
         batch,
-        |&(story, (past, ref unknowns))| teller(past, story).tell(unknowns.clone()),
+        |&(story, (past, ref unknowns))| {
+            let told = teller(past, story).tell(unknowns.clone());
+            told.map(|told| told.days_later(later_by(past)))
+        },
         &|n| {
             progress(n as f64 / whole);
         },
@@ -188,15 +193,14 @@ pub fn diagnose_pasts(
     let on_the_way = told(
         &later,
         batch,
-        |&(story, way)| begun::tell(&teller(dated, story), way, &days, &sound),
+        |&(story, way)| {
+            let told = begun::tell(&teller(dated, story), way, &days, &sound);
+            told.map(|told| told.days_later(later_by(dated)))
+        },
         &|n| {
             progress((first.len() + 2 * n) as f64 / whole);
         },
     )?;
-    let ahead = readings.last_day - pasts[dated].readings.last_day;
-    let on_the_way = on_the_way
-        .into_iter()
-        .map(|(story, told)| (story, told.map(|told| told.days_later(ahead))));
     if options.stop.load(Ordering::Relaxed) {
         return Err(DiagnosisFailure::Stopped);
     }
@@ -381,6 +385,7 @@ fn weigh(
             Ranked {
                 name: story.name.clone(),
                 title: instead(&story.title, &story.title_in_the_cold, cold),
+                looks: story.looks.clone(),
                 words: instead(&story.words, &story.words_without_gas, none),
                 act: instead(&story.act, &story.act_in_the_cold, cold),
                 why: story.why.clone(),
@@ -403,6 +408,8 @@ fn weigh(
         expected,
         stories: ranked,
         tests,
+        gas: gas_read(readings),
+        course: best.map_or_else(Vec::new, |best| best.course.clone()),
         noise,
         usual_gas_nl: usual_nl,
         runs: told.iter().flatten().map(|t| t.runs).sum(),
@@ -414,6 +421,17 @@ fn weigh(
         file: case.source.file.clone(),
         sha256: case.source.sha256.clone(),
     }
+}
+
+fn gas_read(readings: &Readings) -> Vec<GasRead> {
+    let gas = readings.readings.iter().filter(|r| r.what.is_gas());
+    gas.map(|r| GasRead {
+        from_day: r.from_day,
+        day: r.day,
+        gas_nl: r.value,
+        after_lime: r.what == What::GasAfterLime,
+    })
+    .collect()
 }
 
 /// How much each kind of reading speaks for a story, against the likeliest other one \[natural logarithm\].
@@ -469,7 +487,8 @@ fn week(told: &Told) -> Vec<WeekDay> {
     .collect()
 }
 
-/// All tests, the one that tells most between the best two stories first.
+/// All tests: first those that are worth the walk, of these the one that tells most between the best two stories for its
+/// effort.
 fn tests(
     book: &Book,
     told: &[Result<Told, String>],
@@ -494,6 +513,7 @@ fn tests(
                 name: test.name.clone(),
                 title: test.title.clone(),
                 how: test.how.clone(),
+                effort_min: test.effort_min,
                 between_best_two_bits: of(&best),
                 among_all_bits: of(&known),
                 outcomes: test.outcomes.clone(),
@@ -505,6 +525,14 @@ fn tests(
             }
         })
         .collect();
-    worth.sort_by(|a, b| b.between_best_two_bits.total_cmp(&a.between_best_two_bits));
+    let rank = |t: &TestWorth| {
+        let bits = t.between_best_two_bits;
+        let is_worth = bits >= worth::LEAST_BITS;
+        (is_worth, worth::for_its_effort(bits, t.effort_min))
+    };
+    worth.sort_by(|a, b| {
+        let ((a_worth, a), (b_worth, b)) = (rank(a), rank(b));
+        b_worth.cmp(&a_worth).then(b.total_cmp(&a))
+    });
     worth
 }

@@ -19,8 +19,12 @@ pub struct Diagnosis {
     pub expected: Option<Expected>,
     /// The stories, the likeliest first.
     pub stories: Vec<Ranked>,
-    /// The tests, the one that tells most between the best two stories first.
+    /// The tests, the one that tells most between the best two stories for its effort first.
     pub tests: Vec<TestWorth>,
+    /// The gas readings that the stories are held against.
+    pub gas: Vec<GasRead>,
+    /// Gas of the likeliest story at its best values, day by day from the first reading on.
+    pub course: Vec<CourseDay>,
     /// How many times wider than assumed the readings scatter about even the best story, at least 1.
     pub noise: f64,
     /// Gas at typical values \[norm litres/d\].
@@ -56,6 +60,28 @@ pub struct Expected {
     pub read_nl_d: Option<f64>,
 }
 
+/// Gas that was read over some days.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct GasRead {
+    /// When it began to gather \[d\].
+    pub from_day: f64,
+    /// When it was read \[d\].
+    pub day: f64,
+    /// How much \[norm litres\].
+    pub gas_nl: f64,
+    /// Read after the lime, without its carbon dioxide.
+    pub after_lime: bool,
+}
+
+/// A day of the record as a story has it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct CourseDay {
+    /// Day.
+    pub day: f64,
+    /// Gas as it would be read \[norm litres/d\].
+    pub gas_nl: f64,
+}
+
 /// A story with its chance.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Ranked {
@@ -65,6 +91,8 @@ pub struct Ranked {
     pub title: String,
     /// In words that complete "it may be that ...".
     pub words: String,
+    /// What a record of it looks like, in words that follow a colon.
+    pub looks: String,
     /// What to do if it is true.
     pub act: String,
     /// Why it looks like this, and what is assumed.
@@ -152,6 +180,8 @@ pub struct TestWorth {
     pub title: String,
     /// How it is done.
     pub how: String,
+    /// What it costs beyond the walk to the tank \[min\].
+    pub effort_min: f64,
     /// Expected information between the best two stories \[bits, at most 1\].
     pub between_best_two_bits: f64,
     /// Expected information among all stories \[bits\].

@@ -22,6 +22,8 @@ pub struct Story {
     /// The same where no gas was read at all; as else where it is missing.
     #[serde(default)]
     pub words_without_gas: Option<String>,
+    /// What a record of it looks like, in words that follow a colon.
+    pub looks: String,
     /// Chance before the record is looked at; all add up to 1.
     pub chance: f64,
     /// Unknowns of a fit that are known differently in this story.
@@ -65,6 +67,8 @@ pub struct Test {
     pub title: String,
     /// How it is done.
     pub how: String,
+    /// What it costs its owner beyond the walk to the tank, waiting and gas that does not come counted in \[min\].
+    pub effort_min: f64,
     /// What it looks at.
     pub look: Look,
     /// What it can show, from low to high.
@@ -240,6 +244,7 @@ mod tests {
                 }
             };
             assert_eq!(classes, test.outcomes.len(), "{}", test.name);
+            assert!(test.effort_min > 0.0, "{}", test.name);
         }
     }
 }

@@ -1,6 +1,8 @@
 //! One story told against the record: its own fit, its evidence, what it would show now and next week.
 
 use super::begun::Begun;
+use super::expected::first_day;
+use super::result::CourseDay;
 use super::story::{Book, Look, Story};
 use crate::case::Case;
 use crate::diary::fit::ahead::paused;
@@ -58,6 +60,8 @@ pub(super) struct Told {
     pub(super) pause: f64,
     /// The week after the record: 5, 50, 95 % of gas, pH, methane share.
     pub(super) week: Vec<[[f64; 3]; 3]>,
+    /// Gas of the days that the readings cover.
+    pub(super) course: Vec<CourseDay>,
     pub(super) runs: usize,
     pub(super) failed: usize,
 }
@@ -70,6 +74,9 @@ impl Told {
         }
         for since in self.unknowns.iter_mut().filter_map(|u| u.since.as_mut()) {
             *since += days;
+        }
+        for row in &mut self.course {
+            row.day += days;
         }
         self
     }
@@ -223,18 +230,26 @@ impl Teller<'_> {
             Some((sight, draw.weight))
         });
         let sights = sights.collect();
+        let band = |day: usize, f: fn(&Day) -> f64| {
+            let draws = drawn.draws.iter();
+            let pairs = draws.filter_map(|d| Some((f(d.more.get(day)?), d.weight)));
+            let found = weighted_quantiles(pairs.collect(), &[0.05, 0.5, 0.95]);
+            [found[0], found[1], found[2]]
+        };
         let week = (today + 1..today + 1 + WEEK as usize)
             .map(|day| {
-                let of = |f: fn(&Day) -> f64| {
-                    let pairs = drawn
-                        .draws
-                        .iter()
-                        .filter_map(|d| Some((f(d.more.get(day)?), d.weight)));
-                    let found = weighted_quantiles(pairs.collect(), &[0.05, 0.5, 0.95]);
-                    [found[0], found[1], found[2]]
-                };
-                [of(|d| d.gas_nl), of(|d| d.ph), of(|d| d.methane)]
+                [
+                    band(day, |d| d.gas_nl),
+                    band(day, |d| d.ph),
+                    band(day, |d| d.methane),
+                ]
             })
+            .collect();
+        let best = settled.model.run(&fitted.values).unwrap_or_default();
+        let course = settled.model.as_read(&best, &fitted.values);
+        let course = course.filter(|row| (first_day(readings)..=today as f64).contains(&row.0));
+        let course = course
+            .map(|(day, gas_nl)| CourseDay { day, gas_nl })
             .collect();
         let pause = pause(book, case, &unknowns, readings, usual_nl, &fitted.values);
         Ok(Told {
@@ -245,7 +260,8 @@ impl Teller<'_> {
             sights,
             pause: pause.unwrap_or(f64::NAN),
             week,
-            runs: fitted.runs + DRAWS + 1,
+            course,
+            runs: fitted.runs + DRAWS + 2,
             failed: failed + usize::from(pause.is_none()),
             fitted,
             coordinates,

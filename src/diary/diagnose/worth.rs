@@ -1,9 +1,32 @@
-//! What a test is worth: how much it is expected to tell between the two likeliest stories.
+//! What a test is worth: how much it is expected to tell between the two likeliest stories, and at which effort.
 
 use super::story::{Classes, Look, Test};
 use super::tell::Told;
 use crate::digester::Bands;
 use crate::study::normal;
+
+/// A test that tells less than this between the two likeliest stories is not worth the walk \[bits\] (convention of this
+/// project: it moves two even stories to 37 and 63 in a hundred, where 1 would settle them).
+pub const LEAST_BITS: f64 = 0.05;
+/// Going to the tank, getting things ready and washing hands afterwards, the same for every test \[min\] (assumption).
+pub const WALK_MIN: f64 = 15.0;
+
+/// What a test tells for its effort \[bits/min\]: of tests that are worth the walk, the one that settles most in the same
+/// time is the one to begin with.
+#[must_use]
+pub fn for_its_effort(bits: f64, effort_min: f64) -> f64 {
+    bits / (WALK_MIN + effort_min)
+}
+
+/// How open it is which of some stories is true \[bits\]: what a test would tell that settles it.
+///
+/// Source: Shannon, "A mathematical theory of communication" (1948), from memory.
+#[must_use]
+pub fn doubt(weights: &[f64]) -> f64 {
+    let total: f64 = weights.iter().sum();
+    let shares = weights.iter().map(|w| w / total).filter(|p| *p > 0.0);
+    shares.map(|p| -p * libm::log2(p)).sum()
+}
 
 /// Chances of what a test shows under a story.
 pub(super) fn chances(test: &Test, told: &Told) -> Vec<f64> {
@@ -99,6 +122,17 @@ mod tests {
     }
 
     #[test]
+    fn doubt_is_what_a_perfect_test_settles() {
+        let sure = [vec![1.0, 0.0], vec![0.0, 1.0]];
+        for weights in [[0.5, 0.5], [0.9, 0.3], [1.0, 0.0]] {
+            let all = expected_information(&weights, &sure);
+            assert!((doubt(&weights) - all).abs() < 1e-12, "{weights:?}");
+        }
+        // Eight even ones: three yes-or-no questions.
+        assert!((doubt(&[0.1; 8]) - 3.0).abs() < 1e-12);
+    }
+
+    #[test]
     fn a_test_that_shows_the_same_tells_nothing() {
         let blind = [vec![0.3, 0.7], vec![0.3, 0.7]];
         assert!(expected_information(&[0.8, 0.2], &blind) < 1e-12);
@@ -114,5 +148,29 @@ mod tests {
         let found = classes(6.5, &to);
         assert!((found[0] - 0.5).abs() < 1e-12);
         assert!((found.iter().sum::<f64>() - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn between_a_leak_and_a_wrong_meter_the_brush_comes_before_the_bucket() {
+        let book = crate::diary::diagnose::story::Book::standard();
+        let worth = |name: &str| {
+            let test = book.tests.iter().find(|t| t.name == name).unwrap();
+            let Look::Table(rows) = &test.look else {
+                panic!("{name} looks at the run");
+            };
+            let shows = ["leak", "meter"].map(|story| {
+                let p = rows.iter().find(|(name, _)| name == story).unwrap().1;
+                vec![1.0 - p, p]
+            });
+            let bits = expected_information(&[0.7, 0.1], &shows);
+            (bits, for_its_effort(bits, test.effort_min))
+        };
+        let (brush, bucket) = (worth("soap"), worth("volume"));
+        // The bucket tells a little more, and takes more than twice as long.
+        assert!(
+            bucket.0 > brush.0 && brush.0 > LEAST_BITS,
+            "{brush:?} {bucket:?}"
+        );
+        assert!(brush.1 > bucket.1, "{brush:?} {bucket:?}");
     }
 }

@@ -371,11 +371,11 @@ fn open(unknowns: &[Learnt], information: &Information) -> Vec<String> {
         let (words, name) = (&l.unknown.words, &l.unknown.name);
         if l.as_before() {
             format!(
-                "This record says next to nothing about {words} (`{name}`): that stays as it was thought before."
+                "This record says next to nothing about {words} (\"{name}\"): that stays as it was thought before."
             )
         } else {
             format!(
-                "This record moves what is thought about {words} (`{name}`), but makes it hardly surer: take its value as \
+                "This record moves what is thought about {words} (\"{name}\"), but makes it hardly surer: take its value as \
                  a guess."
             )
         }
@@ -396,7 +396,10 @@ fn open(unknowns: &[Learnt], information: &Information) -> Vec<String> {
     });
     let mixed: Vec<Vec<(&str, f64)>> = mixed.collect();
     let names = |parts: &[(&str, f64)]| {
-        let mut names: Vec<String> = parts.iter().map(|(name, _)| format!("`{name}`")).collect();
+        let mut names: Vec<String> = parts
+            .iter()
+            .map(|(name, _)| format!("\"{name}\""))
+            .collect();
         names.sort();
         names
     };
@@ -421,7 +424,7 @@ fn open(unknowns: &[Learnt], information: &Information) -> Vec<String> {
             };
             let each = parts
                 .iter()
-                .map(|(name, share)| format!("{} `{name}`", way(*share)));
+                .map(|(name, share)| format!("{} \"{name}\"", way(*share)));
             format!(
                 "This record cannot tell apart: {} together look the same as none of it.",
                 each.collect::<Vec<_>>().join(" with ")

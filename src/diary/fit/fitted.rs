@@ -33,12 +33,12 @@ pub fn fitted_scenario(scenario: &Value, case: &Case, fit: &Fit) -> (Value, Vec<
                  run by it to compare."
             )),
             Change::WarmerParameters(names) => {
-                for name in names {
-                    warm_parameter(&mut json, case, name, value);
+                for (name, times) in names {
+                    warm_parameter(&mut json, case, name, times * value);
                 }
             }
             Change::Effect(_) => notes.push(format!(
-                "`{}` = {value:.3} has no key in a scenario and is left out.",
+                "\"{}\" = {value:.3} has no key in a scenario and is left out.",
                 learnt.unknown.name
             )),
         }
@@ -194,12 +194,12 @@ impl Factors {
                     }
                 }
                 notes.push(format!(
-                    "`{name}` is given by its analysis: only its speed could be fitted in, not its degradable share or \
+                    "\"{name}\" is given by its analysis: only its speed could be fitted in, not its degradable share or \
                      what lives in it."
                 ));
             } else {
                 notes.push(format!(
-                    "`{name}` is described in a way that has no key for speed, degradable share or living groups: it \
+                    "\"{name}\" is described in a way that has no key for speed, degradable share or living groups: it \
                      stays as it is."
                 ));
             }

@@ -144,6 +144,14 @@ impl<'a> Model<'a> {
         Ok(rows)
     }
 
+    /// Gas of each day as it would be read: (day, norm litres).
+    pub fn as_read(&self, rows: &[DayRow], values: &[f64]) -> impl Iterator<Item = (f64, f64)> {
+        let factor = self.factors(values);
+        // The solver may leave a trace below none.
+        rows.iter()
+            .map(move |row| (f64::from(row.day), (factor(row.day) * row.gas_nl).max(0.0)))
+    }
+
     /// What the model would have read for each reading.
     #[must_use]
     pub fn expected(&self, rows: &[DayRow], values: &[f64]) -> Vec<f64> {

@@ -11,8 +11,8 @@ use super::unknown::Unknown;
 /// Below this share a record has taught next to nothing about an unknown (convention of this project).
 pub const HARDLY: f64 = 0.2;
 
-/// Ends of a band that moved by less than so many prior standard deviations count as unmoved: the ends that a hundred draws
-/// give scatter by a fifth to a third of one.
+/// Ends of a band that moved by less than so many prior standard deviations count as unmoved. Assumed: the ends that a
+/// hundred draws give scatter by a fifth to a third of one, so half is what chance alone hardly moves both of them by.
 const UNMOVED: f64 = 0.5;
 
 /// A fit.

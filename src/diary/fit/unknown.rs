@@ -21,9 +21,9 @@ pub enum Change {
     LeakShare,
     /// Multiplies what is read of the gas; the digester itself stays as it is.
     Reading,
-    /// Added to parameters that are temperatures, within the bounds a user may set \[K\]; those that the network does not
-    /// have are passed over.
-    WarmerParameters(Vec<String>),
+    /// Added to parameters that are temperatures, to each so many times, within the bounds a user may set \[K\]; those that
+    /// the network does not have are passed over.
+    WarmerParameters(Vec<(String, f64)>),
 }
 
 impl Change {
@@ -175,8 +175,8 @@ pub fn applied(
                 }
             }
             Change::WarmerParameters(names) => {
-                for name in names {
-                    if let Some(warmer) = warmer_parameter(&changed, name, value) {
+                for (name, times) in names {
+                    if let Some(warmer) = warmer_parameter(&changed, name, times * value) {
                         let parameters = &mut changed.model.parameters;
                         parameters.retain(|(given, _)| given != name);
                         parameters.push((name.clone(), warmer));
@@ -241,9 +241,22 @@ mod tests {
         let case = crate::scenario::load(path.as_ref()).unwrap().case;
         let changed = applied(&cold, &[4.0], true, &case, 100.0);
         let wanted = [
-            ("T_min_acid".to_owned(), 4.0),
+            ("T_min_acid".to_owned(), 1.27 * 4.0),
             ("T_min_meth".to_owned(), 7.0),
         ];
         assert_eq!(changed.model.parameters, wanted);
+        // At 14 C both slow alike: the square above the least temperature, as the law of their speed begins.
+        let above = |kelvin: f64| {
+            let changed = applied(&cold, &[kelvin], true, &case, 100.0)
+                .model
+                .parameters;
+            let [acid, meth] = [0, 1].map(|i| (14.0 - changed[i].1).powi(2));
+            acid / meth
+        };
+        assert!(
+            (above(8.0) / above(0.0) - 1.0).abs() < 0.03,
+            "{}",
+            above(8.0)
+        );
     }
 }

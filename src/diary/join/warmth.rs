@@ -24,6 +24,8 @@ pub struct Leap {
     pub scenario_c: f64,
     /// The record's first temperature \[C\].
     pub record_c: f64,
+    /// Whether the scenario feeds it before the record.
+    pub fed: bool,
 }
 
 impl Leap {
@@ -39,7 +41,7 @@ impl Leap {
             true => "colder",
             false => "warmer",
         };
-        let fed = match self.day > 0.0 {
+        let fed = match self.fed {
             true => ", and what was fed before the record is the scenario's guess",
             false => "",
         };
@@ -54,11 +56,11 @@ impl Leap {
 
 /// Straight lines between the noted temperatures, for all vessels; the scenario's own course where there is none.
 /// Before day `lead` the vessels keep their `own` course, where the two are not far apart there; if they are, the record's
-/// first temperature holds from the filling on, and how far is told.
+/// first temperature holds from the filling on, and how far is told. `fed_before`: whether the scenario feeds them there.
 pub(super) fn follow(
     entries: &[Entry],
     start: Date,
-    (own, lead): (&[Vessel], f64),
+    (own, lead, fed_before): (&[Vessel], f64, bool),
     json: &mut Value,
     notes: &mut Vec<String>,
 ) -> Option<Leap> {
@@ -90,7 +92,8 @@ pub(super) fn follow(
         .iter()
         .map(|(day, celsius)| json!({ "day": day, "temperature_c": celsius }))
         .collect();
-    let leap = own.first().and_then(|own| leap(own, lead, record_c));
+    let fed = lead > 0.0 && fed_before;
+    let leap = own.first().and_then(|own| leap(own, lead, record_c, fed));
     match &leap {
         Some(leap) => notes.push(leap.told()),
         None if lead > 0.0 && !own.is_empty() => {
@@ -115,11 +118,12 @@ pub(super) fn follow(
 }
 
 /// How far the scenario's vessel and the record are apart where they meet, if that is far.
-fn leap(own: &Vessel, lead: f64, record_c: f64) -> Option<Leap> {
+fn leap(own: &Vessel, lead: f64, record_c: f64, fed: bool) -> Option<Leap> {
     let leap = Leap {
         day: lead,
         scenario_c: own.temperature.mean_of_day(lead),
         record_c,
+        fed,
     };
     Some(leap).filter(|l| (l.record_c - l.scenario_c).abs() >= FAR_K)
 }

@@ -387,6 +387,25 @@ pub(crate) fn did_you_mean(heading: &str) -> String {
         .map_or_else(String::new, |(_, main)| format!("Did you mean \"{main}\"?"))
 }
 
+/// Unknown headings in quotes, each with the name it is most like.
+pub(crate) fn offered(headings: &[&str]) -> String {
+    let one = |heading: &&str| {
+        let quoted = super::rows::quoted(heading);
+        match did_you_mean(heading).as_str() {
+            "" => quoted,
+            meant => format!("{quoted} ({})", meant.replacen("Did", "did", 1)),
+        }
+    };
+    let each: Vec<String> = headings.iter().map(one).collect();
+    each.join(", ")
+}
+
+/// The names that this program writes, for a message.
+pub(crate) fn known_names() -> String {
+    let names: Vec<&str> = NAMES.iter().map(|(_, heading, _)| *heading).collect();
+    names.join(", ")
+}
+
 /// The columns of a heading, one entry for each cell; `None` where the name is not known.
 ///
 /// # Errors
@@ -409,17 +428,23 @@ pub(crate) fn columns(headings: &[String]) -> Result<Vec<Option<Placed>>, Refusa
         }
     }
     if kinds(&found, &Column::Date).is_empty() {
-        let mend = headings
+        let pairs = headings.iter().zip(&found);
+        let unknown = pairs.filter(|(heading, placed)| placed.is_none() && !heading.is_empty());
+        let unknown: Vec<&str> = unknown.map(|(heading, _)| heading.as_str()).collect();
+        let mut day = unknown
             .iter()
-            .zip(&found)
-            .filter(|(_, placed)| placed.is_none())
-            .map(|(heading, _)| heading)
-            .find(|heading| did_you_mean(heading).contains("\"date\""))
-            .map_or_else(
-                || "Every line needs its day.".to_owned(),
-                |heading| format!("Is \"{heading}\" it? Rename it."),
-            );
-        return Err(Refusal::NoDate { mend });
+            .filter(|heading| did_you_mean(heading).contains("\"date\""));
+        let day = day.next().map_or_else(
+            || "Every line needs its day.".to_owned(),
+            |heading| format!("Is \"{heading}\" it? Rename it."),
+        );
+        let all = match unknown.is_empty() {
+            true => String::new(),
+            false => format!(" Names that are not known: {}.", offered(&unknown)),
+        };
+        return Err(Refusal::NoDate {
+            mend: format!("{day}{all} Known names: {}.", known_names()),
+        });
     }
     // A running count and the gas since last time say the same thing; the latter wins, the former is not read.
     if !kinds(&found, &Column::Gas).is_empty() {

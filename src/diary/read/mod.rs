@@ -34,7 +34,7 @@ pub(crate) use units::Quantity;
 
 use super::record::{Doubt, Record, Taken};
 use dates::Written;
-use numbers::Evidence;
+use numbers::{Evidence, Mark, Pointed};
 use rows::{Line, Reader};
 
 /// How many of the first lines may stand above the heading.
@@ -72,9 +72,16 @@ pub fn from_text(text: &str, today: Option<Date>) -> Result<Record, Refusal> {
         ..Taken::default()
     };
     let mut doubts = table.doubts(&mut taken);
-    let (decimal, both) = table.decimal();
+    let mark = table.decimal();
+    let decimal = mark.decimal;
     taken.decimal = decimal.name().to_owned();
-    if both {
+    for points in table.points(mark) {
+        match points {
+            numbers::Taken::Clear(note) => taken.notes.push(note),
+            numbers::Taken::Doubtful(line, reason) => doubts.push(Doubt { line, reason }),
+        }
+    }
+    if mark.both {
         taken.notes.push(format!(
             "Numbers stand with points and with commas; where it matters the {} parts whole from fraction.",
             decimal.name()
@@ -155,7 +162,10 @@ pub(crate) fn table(text: &str) -> Result<Table, Refusal> {
         let first = text.lines().find(|l| !l.trim().is_empty()).unwrap_or("");
         return Err(Refusal::NoHeading {
             found: rows::quoted(first),
-            mend: "`marshgas diary new` writes a file with all of them.".into(),
+            mend: format!(
+                "Known names: {}. `marshgas diary new` writes a file with all of them.",
+                columns::known_names()
+            ),
         });
     };
     let mut lines = cut(text, separator.0);
@@ -239,6 +249,7 @@ impl Table {
                 reason: "The number of quotation marks is odd: one is missing, and lines may have run together.".into(),
             });
         }
+        let mut unknown = Vec::new();
         for (i, (heading, column)) in self.headings.iter().zip(&self.columns).enumerate() {
             let used = self
                 .lines
@@ -247,41 +258,67 @@ impl Table {
             match column {
                 Some(placed) => taken.columns.push((heading.clone(), placed.column.words())),
                 None if used => {
-                    let known = columns::placed(heading).is_some();
-                    let why = if known {
-                        "another column gives the gas since the reading before".to_owned()
-                    } else {
-                        format!("its name is not known. {}", columns::did_you_mean(heading))
-                    };
                     taken.columns.push((heading.clone(), "not read".into()));
-                    doubts.push(Doubt {
-                        line: self.heading_line,
-                        reason: format!(
-                            "the column {} is not read: {}",
-                            rows::quoted(heading),
-                            why.trim_end()
-                        ),
-                    });
+                    if columns::placed(heading).is_some() {
+                        doubts.push(Doubt {
+                            line: self.heading_line,
+                            reason: format!(
+                                "the column {} is not read: another column gives the gas since the reading before",
+                                rows::quoted(heading)
+                            ),
+                        });
+                    } else {
+                        unknown.push(heading.as_str());
+                    }
                 }
                 None => {}
             }
         }
+        // All at once: a heading that is mended alone would only bring up the next.
+        if !unknown.is_empty() {
+            doubts.push(Doubt {
+                line: self.heading_line,
+                reason: format!(
+                    "the {} not read: {}. Known names: {}",
+                    match unknown.len() {
+                        1 => "column whose name is not known is",
+                        _ => "columns whose names are not known are",
+                    },
+                    columns::offered(&unknown),
+                    columns::known_names()
+                ),
+            });
+        }
         doubts
     }
 
-    /// The decimal mark, and whether both are used.
-    pub(crate) fn decimal(&self) -> (Decimal, bool) {
+    /// The decimal mark.
+    pub(crate) fn decimal(&self) -> Mark {
         let mut seen = Evidence::default();
         for (i, placed) in self.columns.iter().enumerate() {
-            if placed
-                .as_ref()
-                .is_some_and(|p| p.column.quantity().is_some())
-            {
+            let has_numbers = |p: &Placed| p.column == Column::Fed || p.column.quantity().is_some();
+            if placed.as_ref().is_some_and(has_numbers) {
                 let cells = self.lines.iter().filter_map(|l| l.cells.get(i));
                 cells.for_each(|cell| seen.see(cell));
             }
         }
-        seen.decide(self.separator.0 == b',')
+        seen.decide(self.separator.0)
+    }
+
+    /// What points before three digits were taken for, column by column.
+    fn points(&self, mark: Mark) -> Vec<numbers::Taken> {
+        let columns = self.columns.iter().enumerate();
+        let columns = columns.filter_map(|(i, placed)| Some((i, &placed.as_ref()?.column)));
+        columns
+            .filter(|(_, column)| column.quantity().is_some())
+            .filter_map(|(i, column)| {
+                let mut pointed = Pointed::default();
+                for line in &self.lines {
+                    pointed.see(line.number, line.cells.get(i).map_or("", String::as_str));
+                }
+                pointed.taken(&column.words(), mark, self.separator.0)
+            })
+            .collect()
     }
 
     /// The days of the column of days, as they are written.

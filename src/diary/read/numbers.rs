@@ -28,6 +28,16 @@ impl Decimal {
     }
 }
 
+/// The decimal mark of a file, and how it is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Mark {
+    pub(crate) decimal: Decimal,
+    /// Both marks part fractions somewhere.
+    pub(crate) both: bool,
+    /// No cell shows it: only the separator of the file speaks for it.
+    pub(crate) guessed: bool,
+}
+
 /// What the cells of a file show of its decimal mark.
 #[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Evidence {
@@ -35,31 +45,122 @@ pub(crate) struct Evidence {
     commas: usize,
     /// Three digits after a comma: a fraction or thousands.
     either: usize,
+    /// The same after a point.
+    grouped: usize,
 }
 
 impl Evidence {
     /// Looks at one cell of numbers.
     pub(crate) fn see(&mut self, cell: &str) {
         let (digits, _) = split(cell);
-        let tail = |mark: char| digits.rsplit_once(mark).map(|(_, tail)| tail.len());
-        match (tail('.'), tail(',')) {
-            (None, Some(3)) => self.either += 1,
-            (None, Some(_)) => self.commas += 1,
-            (Some(n), None) if n != 3 => self.points += 1,
+        let count = |mark: char| digits.matches(mark).count();
+        let grouped = is_grouped(digits);
+        match (count('.'), count(',')) {
+            (0, 1) if grouped => self.either += 1,
+            (0, 1) => self.commas += 1,
+            (1, 0) if grouped => self.grouped += 1,
+            (1, 0) => self.points += 1,
+            // A mark that stands twice parts thousands, so the other one is left for fractions.
+            (2.., 0) if grouped => self.commas += 1,
+            (0, 2..) if grouped => self.points += 1,
+            // Of two marks the last parts the fraction.
+            (1.., 1..) if digits.rfind('.') < digits.rfind(',') => self.commas += 1,
+            (1.., 1..) => self.points += 1,
             _ => {}
         }
     }
 
-    /// The mark of the file, and whether the file has both.
-    pub(crate) fn decide(self, comma_separates: bool) -> (Decimal, bool) {
-        let comma =
-            self.commas > self.points || (self.points == 0 && self.either > 0 && !comma_separates);
-        let mark = if comma {
-            Decimal::Comma
+    /// The mark of a file whose cells `separator` parts. Where spreadsheets part cells by a semicolon, a comma parts
+    /// fractions (common practice, no source).
+    pub(crate) fn decide(self, separator: u8) -> Mark {
+        let bare = self.points == 0 && self.commas == 0;
+        let comma = self.commas > self.points
+            || (self.points == 0 && self.either > 0 && separator != b',')
+            || (bare && self.grouped > 0 && separator == b';');
+        Mark {
+            decimal: match comma {
+                true => Decimal::Comma,
+                false => Decimal::Point,
+            },
+            both: self.commas > 0 && self.points > 0,
+            guessed: bare,
+        }
+    }
+}
+
+/// The numbers of a column with one point and no other mark.
+#[derive(Debug, Default)]
+pub(crate) struct Pointed<'c> {
+    /// The first with three digits behind it, with its line, and how many there are.
+    first: Option<(u64, &'c str)>,
+    count: usize,
+    /// How many have another number of digits there.
+    others: usize,
+}
+
+/// What the points of a column were taken for.
+#[derive(Debug, PartialEq, Eq)]
+pub(crate) enum Taken {
+    /// It is clear, and worth a note.
+    Clear(String),
+    /// It may be otherwise: a line and the reason for a doubt.
+    Doubtful(u64, String),
+}
+
+impl<'c> Pointed<'c> {
+    /// Looks at a cell of the column.
+    pub(crate) fn see(&mut self, line: u64, cell: &'c str) {
+        let (digits, _) = split(cell);
+        if digits.matches('.').count() != 1 || digits.contains(',') {
+            return;
+        }
+        if is_grouped(digits) {
+            self.first.get_or_insert((line, digits));
+            self.count += 1;
         } else {
-            Decimal::Point
+            self.others += 1;
+        }
+    }
+
+    /// What points before three digits are taken for in a file with such a mark; `None` where nobody would ask.
+    pub(crate) fn taken(&self, column: &str, mark: Mark, separator: u8) -> Option<Taken> {
+        let (line, digits) = self.first?;
+        let thousand = plain(digits, Decimal::Comma)?;
+        let fraction = plain(digits, Decimal::Point)?;
+        let like_it = match self.count {
+            1 => "it is".to_owned(),
+            more => format!("it and {} more like it in this column are", more - 1),
         };
-        (mark, self.commas > 0 && self.points > 0)
+        let doubtful = |why: &str, mend: &str| {
+            Taken::Doubtful(
+                line,
+                format!(
+                    "{column}: \"{digits}\" may be {thousand} or {fraction}; {like_it} taken for {why}. {mend}"
+                ),
+            )
+        };
+        let thousands = |because: &str| {
+            doubtful(
+                &format!("thousands, {because}"),
+                "If that is wrong, write a comma before the fraction; else leave the point out",
+            )
+        };
+        match mark.decimal {
+            Decimal::Comma if self.others > 0 => Some(thousands(
+                "since a comma parts fractions in this file, and other points of this column do so too",
+            )),
+            Decimal::Comma if mark.guessed => {
+                Some(thousands("as is usual where semicolons part the cells"))
+            }
+            Decimal::Comma => Some(Taken::Clear(format!(
+                "{column}: every point stands before three digits and is taken for one of thousands, so {digits} is {thousand}."
+            ))),
+            Decimal::Point if self.others == 0 && separator != b',' => Some(doubtful(
+                "a fraction, since a point parts fractions in this file",
+                "If that is wrong, leave the point out",
+            )),
+            Decimal::Point => None,
+        }
     }
 }
 
@@ -221,19 +322,69 @@ mod tests {
 
     #[test]
     fn the_cells_of_a_file_decide_its_mark() {
-        let decide = |cells: &[&str], comma_separates| {
+        let decide = |cells: &[&str], separator| {
             let mut seen = Evidence::default();
             cells.iter().for_each(|c| seen.see(c));
-            seen.decide(comma_separates)
+            let mark = seen.decide(separator);
+            (mark.decimal, mark.both)
         };
-        assert_eq!(decide(&["7,1", "3"], true), (Decimal::Comma, false));
-        assert_eq!(decide(&["7.1", "3"], false), (Decimal::Point, false));
-        assert_eq!(
-            decide(&["7.1", "7,1", "7.2"], false),
-            (Decimal::Point, true)
-        );
-        assert_eq!(decide(&["1,234"], true), (Decimal::Point, false));
-        assert_eq!(decide(&["1,234"], false), (Decimal::Comma, false));
-        assert_eq!(decide(&[], false), (Decimal::Point, false));
+        use Decimal::{Comma, Point};
+        for (cells, separator, mark) in [
+            (&["7,1", "3"][..], b',', (Comma, false)),
+            (&["7.1", "3"], b'\t', (Point, false)),
+            (&["7.1", "7,1", "7.2"], b'\t', (Point, true)),
+            (&["1,234"], b',', (Point, false)),
+            (&["1,234"], b'\t', (Comma, false)),
+            (&[], b'\t', (Point, false)),
+            (&["1.234"], b';', (Comma, false)),
+            (&["1.234"], b'\t', (Point, false)),
+            (&["0.125", "1.234"], b';', (Point, false)),
+            (&["1.234,5"], b',', (Comma, false)),
+            (&["1.234.567"], b',', (Comma, false)),
+            (&["1,234,567"], b';', (Point, false)),
+        ] {
+            assert_eq!(decide(cells, separator), mark, "{cells:?}");
+        }
+    }
+
+    #[test]
+    fn points_before_three_digits_are_told_or_doubted() {
+        let taken = |cells: &[&'static str], elsewhere: &str, separator| {
+            let mut seen = Evidence::default();
+            cells.iter().for_each(|c| seen.see(c));
+            seen.see(elsewhere);
+            let mut pointed = Pointed::default();
+            for (i, cell) in cells.iter().enumerate() {
+                pointed.see(i as u64 + 2, cell);
+            }
+            pointed.taken("count", seen.decide(separator), separator)
+        };
+        let meter = &["900", "1.000", "1.450"];
+        let Some(Taken::Clear(note)) = taken(meter, "7,1", b';') else {
+            panic!("a comma elsewhere makes it clear");
+        };
+        assert!(note.contains("so 1.000 is 1000"), "{note}");
+        for (cells, elsewhere, separator, part) in [
+            (&meter[..], "", b';', "taken for thousands"),
+            (meter, "7.1", b';', "taken for a fraction"),
+            (meter, "", b'\t', "taken for a fraction"),
+            (&["950.5", "1.000"], "7,12 and", b';', "taken for thousands"),
+        ] {
+            // One comma against one point is no majority.
+            let elsewhere_too = elsewhere.contains("and");
+            let cells: Vec<&'static str> = match elsewhere_too {
+                true => cells.iter().copied().chain(["7,1", "7,2"]).collect(),
+                false => cells.to_vec(),
+            };
+            let found = taken(&cells, elsewhere, separator);
+            let Some(Taken::Doubtful(3, why)) = &found else {
+                panic!("{cells:?}: {found:?}");
+            };
+            assert!(why.contains("\"1.000\" may be 1000 or 1;"), "{why}");
+            assert!(why.contains(part), "{why}");
+        }
+        // Three digits behind a point are nothing odd where commas part the cells, nor beside other fractions.
+        assert_eq!(taken(meter, "", b','), None);
+        assert_eq!(taken(&["950.5", "1.000"], "", b';'), None);
     }
 }

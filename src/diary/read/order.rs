@@ -26,7 +26,7 @@ pub(super) fn sorted(
             doubt(
                 entry.line,
                 format!(
-                    "{} stands after {date} of line {line}; sorted in",
+                    "{} stands after {date} of line {line}; it counts on its own day",
                     entry.date
                 ),
             );

@@ -77,9 +77,12 @@ pub(crate) fn out_of_reach(quantity: Quantity, value: f64) -> Option<(bool, Stri
     };
     if !within(reach.possible) {
         let (low, high) = reach.possible;
+        let why = reach
+            .beyond
+            .map_or_else(String::new, |why| format!(" ({why})"));
         return Some((
             true,
-            format!("cannot be: possible is {low} to {high}{unit}"),
+            format!("cannot be: possible is {low} to {high}{unit}{why}"),
         ));
     }
     if quantity == Quantity::Percent && value > 0.0 && value <= 1.0 {

@@ -97,6 +97,8 @@ pub(crate) struct Reach {
     pub(crate) likely: (f64, f64),
     /// Unit as people read it.
     pub(crate) unit: &'static str,
+    /// Why nothing lies beyond what is possible: a clause, where that is not plain.
+    pub(crate) beyond: Option<&'static str>,
 }
 
 impl Quantity {
@@ -140,8 +142,9 @@ impl Quantity {
             Self::Mass => ((0.0, 1e6), (0.0, 500.0), "kg"),
             Self::Water => ((0.0, 1e6), (0.0, 1000.0), "L"),
             Self::Gas => ((0.0, 1e7), (0.0, 20_000.0), "L"),
-            // The range that the equations know.
-            Self::Tank => ((-20.0, 60.0), (0.0, 55.0), "C"),
+            // Dissolved salts let liquor freeze at -1 to -2 C (1.86 K for each mol/kg, Raoult's law, from memory); above is
+            // the range that the equations know.
+            Self::Tank => ((-2.0, 60.0), (0.0, 55.0), "C"),
             Self::GasTemperature => ((-40.0, 80.0), (-20.0, 60.0), "C"),
             Self::Pressure => ((-500.0, 1000.0), (0.0, 50.0), "mbar"),
             Self::Ph => ((0.0, 14.0), (4.0, 9.5), ""),
@@ -149,10 +152,15 @@ impl Quantity {
             Self::Acids => ((0.0, 1e5), (0.0, 30_000.0), "mg/L"),
             Self::Alkalinity => ((0.0, 1e5), (0.0, 30_000.0), "mg/L"),
         };
+        let beyond = match self {
+            Self::Tank => Some("colder, liquor is ice; hotter, the equations end"),
+            _ => None,
+        };
         Reach {
             possible,
             likely,
             unit,
+            beyond,
         }
     }
 }

@@ -56,7 +56,7 @@ fn many_ways_to_say_it() {
         assert_eq!(heard(no).burns, Some(false), "{no}");
     }
     assert_eq!(heard("fed nothing ph 6.9").fed, []);
-    assert_eq!(heard("temp -3").temperature_c, Some(-3.0));
+    assert_eq!(heard("temp -1").temperature_c, Some(-1.0));
 }
 
 #[test]
@@ -112,6 +112,11 @@ fn what_cannot_be_is_not_taken() {
         ("today", "nothing to write"),
         ("ph", "a number is missing"),
         ("ph 17", "cannot be"),
+        (
+            "temp -14",
+            "cannot be: possible is -2 to 60 C (colder, liquor is ice",
+        ),
+        ("temp 76", "cannot be: possible is -2 to 60 C"),
         ("ph 7 ph 8", "twice"),
         ("fed 2", "of what"),
         ("fed kitchen-scraps", "how many kg"),
@@ -127,6 +132,8 @@ fn what_cannot_be_is_not_taken() {
             Ok(found) => panic!("{sentence}: {found:?}"),
         };
         assert!(told.contains(part), "{sentence}: {told}");
+        // One mark ends a sentence.
+        assert!(!told.contains("?."), "{sentence}: {told}");
     }
     let found = understand("fed 2000 kg cattle-dung", TODAY).unwrap();
     assert!(found.notes[0].contains("unlikely"), "{:?}", found.notes);

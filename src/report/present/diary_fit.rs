@@ -29,7 +29,7 @@ const LIMITS: [&str; 5] = [
     "What a record does not fix rests on what was thought before; those thoughts are assumptions with sources, shown in the \
      table of unknowns.",
     "Everything is taken as constant from the first day on: a leak that opened last week looks like a small one that was \
-     always there. A diagnosis (`marshgas diary diagnose`) looks for the day on which such a thing began.",
+     always there. A diagnosis (\"marshgas diary diagnose\") looks for the day on which such a thing began.",
     "The errors of the readings are assumed (a tenth of the gas, 0.2 in pH, 4 points of methane) and widened where the \
      readings scatter more.",
     "The forecast feeds the next days like the last week, at the last temperature noted or the scenario's own course.",
@@ -151,7 +151,7 @@ fn story(fit: &Fit, start: Option<Date>) -> Vec<String> {
         ));
     }
     story.push(format!(
-        "What is in fitted.json (written with `--out`): your scenario with the likeliest values of all unknowns together. {}",
+        "What is in fitted.json (written with \"--out\"): your scenario with the likeliest values of all unknowns together. {}",
         guesses(fit).unwrap_or_else(|| "The record tells something about each value in it.".into())
     ));
     story
@@ -160,7 +160,7 @@ fn story(fit: &Fit, start: Option<Date>) -> Vec<String> {
 /// What to do next: where something began on the way, what that is comes before what the record leaves open.
 fn advice(fit: &Fit) -> Vec<String> {
     let jump = fit.jump.iter().map(|_| {
-        "Ask `marshgas diary diagnose`, with the same record and scenario, what began on the way and what to do about it. \
+        "Ask \"marshgas diary diagnose\", with the same record and scenario, what began on the way and what to do about it. \
          Until then trust neither the values nor the forecast of this fit."
             .to_owned()
     });
@@ -200,7 +200,7 @@ fn leaves(jump: &Jump, start: Option<Date>) -> String {
     format!(
         "About {} something seems to have begun: from then on the readings show {way} beside the fit than before, by {} standard \
          deviations of a reading. A fit takes everything as constant, so what it says below mixes before and after. Ask \
-         `marshgas diary diagnose` first.",
+         \"marshgas diary diagnose\" first.",
         day_name(jump.day, start),
         rough((jump.after - jump.before).abs())
     )
@@ -574,28 +574,4 @@ fn closing(fit: &Fit) -> Closing {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_jump_sends_to_the_diagnosis() {
-        let jump = Jump {
-            day: 24.5,
-            before: 1.2,
-            after: -1.9,
-        };
-        let words = leaves(&jump, None);
-        assert!(
-            words.starts_with("About day 24 something seems to have begun"),
-            "{words}"
-        );
-        assert!(
-            words.contains("show less beside the fit than before, by 3.1 standard"),
-            "{words}"
-        );
-        assert!(
-            words.contains("Ask `marshgas diary diagnose` first"),
-            "{words}"
-        );
-    }
-}
+mod tests;

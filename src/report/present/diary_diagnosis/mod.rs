@@ -1,25 +1,25 @@
 //! What a diagnosis has to show.
 
+mod figures;
 mod story;
 
 use jiff::civil::Date;
 
 use super::cautions::cautions;
-use super::diary_fit::{NO_GAS, litres};
+use super::diary_fit::litres;
 use super::words::{bind, day_name, rough};
 use crate::diary::diagnose::MISLED;
 use crate::diary::diagnose::result::{Changed, Diagnosis, Ranked, TestWorth};
+use crate::diary::diagnose::worth::{LEAST_BITS, doubt};
 use crate::report::document::{Closing, Column, Document, Facts, KeyNumber, Table, Weight};
-use crate::report::figure::{
-    Amount, Amounts, Figure, Layer, Look, Panel, Panels, Plot, Scale, Series, XAxis, XKind,
-};
 use crate::report::numbers::{fixed, percent, significant};
-use story::{advice, lower, speaks};
+use figures::figures;
+use story::{advice, lower, quiet, speaks};
 
 /// Stories whose next week is drawn.
 const DRAWN: usize = 3;
-/// A test that tells less than this is not worth the walk \[bits\].
-const WORTH: f64 = 0.05;
+/// Below this chance a story is not named in a sentence, nor listed where nothing speaks of a fault.
+const NAMED: f64 = 0.05;
 
 const TRUST: &str = "The chances hold among these stories alone and rest on how likely each was thought before, which is an \
 assumption. Take them as an order to look in, never as a verdict.";
@@ -63,7 +63,7 @@ pub fn diary_diagnosis(diagnosis: &Diagnosis, notes: &[String]) -> Document {
         advice: bound(advice(diagnosis)),
         key_numbers: key_numbers(diagnosis),
         trust: TRUST.into(),
-        figures: figures(diagnosis),
+        figures: figures(diagnosis, start),
         tables,
         cautions: cautions(),
         limits: limits().map(|l| bind(&l)).to_vec(),
@@ -73,15 +73,44 @@ pub fn diary_diagnosis(diagnosis: &Diagnosis, notes: &[String]) -> Document {
     }
 }
 
-/// The test that tells most between the best two stories, where it is worth the walk.
+/// The test that tells most between the best two stories for its effort, where it is worth the walk.
 fn telling(d: &Diagnosis) -> Option<&TestWorth> {
-    d.tests.first().filter(|t| t.between_best_two_bits >= WORTH)
+    d.tests
+        .first()
+        .filter(|t| t.between_best_two_bits >= LEAST_BITS)
+}
+
+/// The stories worth a line: all of them, but where nothing speaks of a fault.
+fn listed(d: &Diagnosis) -> impl Iterator<Item = &Ranked> {
+    let all = !quiet(d);
+    d.stories.iter().filter(move |s| all || s.chance >= NAMED)
+}
+
+/// What is said below a list that leaves stories out; nothing below one that has all.
+fn left_out(d: &Diagnosis) -> String {
+    match listed(d).count() < d.stories.len() {
+        true => format!(" Stories below {} % are left out here.", percent(NAMED, 0)),
+        false => String::new(),
+    }
+}
+
+/// Of what is open between the best two stories, or among all, the share that a test is expected to settle.
+fn settled(d: &Diagnosis, bits: f64, among: usize) -> f64 {
+    let known = d.stories.iter().filter(|s| s.failed.is_none());
+    let chances: Vec<f64> = known.take(among).map(|s| s.chance).collect();
+    match doubt(&chances) {
+        open if open > 0.0 => (bits / open).clamp(0.0, 1.0),
+        _ => 0.0,
+    }
+}
+
+/// The same between the best two stories.
+fn settles(d: &Diagnosis, test: &TestWorth) -> f64 {
+    settled(d, test.between_best_two_bits, 2)
 }
 
 fn key_numbers(d: &Diagnosis) -> Vec<KeyNumber> {
-    let mut numbers: Vec<KeyNumber> = d
-        .stories
-        .iter()
+    let mut numbers: Vec<KeyNumber> = listed(d)
         .take(DRAWN)
         .map(|s| KeyNumber {
             label: s.title.clone(),
@@ -94,9 +123,9 @@ fn key_numbers(d: &Diagnosis) -> Vec<KeyNumber> {
         if telling(d).is_some() {
             KeyNumber {
                 label: format!("Best test: {}", lower(&t.title)),
-                value: significant(t.between_best_two_bits, 2),
-                unit: "bit".into(),
-                note: "expected, between the best two; 1 would settle two even stories".into(),
+                value: percent(settles(d, t), 0),
+                unit: "%".into(),
+                note: "of the doubt between the best two, as is expected".into(),
             }
         } else {
             KeyNumber {
@@ -119,7 +148,7 @@ fn chances(d: &Diagnosis) -> Table {
             words
         }
     };
-    let rows = d.stories.iter().map(|s| {
+    let rows = listed(d).map(|s| {
         vec![
             s.title.clone(),
             share(s.chance),
@@ -138,9 +167,11 @@ fn chances(d: &Diagnosis) -> Table {
             Column::words("What speaks"),
         ],
         rows,
-        note: "In brackets how many readings of a kind there are. Where no kind is named, none alone tells the story from the \
-               likeliest other one."
-            .into(),
+        note: format!(
+            "In brackets how many readings of a kind there are. Where no kind is named, none alone tells the story from the \
+             likeliest other one.{}",
+            left_out(d)
+        ),
         weight: Weight::Story,
     }
 }
@@ -177,7 +208,7 @@ fn next_week(d: &Diagnosis) -> Table {
             Column::number("pH", ""),
             Column::number("CH4", "%"),
         ],
-        rows: d.stories.iter().filter_map(row).collect(),
+        rows: listed(d).filter_map(row).collect(),
         note: "Gas as read, pH and methane on the seventh day, fed like the last week. In brackets nine in ten, without the error \
                of a reading."
             .into(),
@@ -188,26 +219,29 @@ fn next_week(d: &Diagnosis) -> Table {
 fn tests(d: &Diagnosis) -> Table {
     Table {
         id: "tests".into(),
-        title: "Cheap tests, the one that tells most first".into(),
+        title: "Cheap tests, the best for its effort first".into(),
         columns: vec![
             Column::words("Test"),
-            Column::number("Best two", "bit"),
-            Column::number("All", "bit"),
+            Column::number("Minutes", ""),
+            Column::number("Best two", "%"),
+            Column::number("All", "%"),
         ],
         rows: d
             .tests
             .iter()
             .map(|t| {
+                let all = settled(d, t.among_all_bits, d.stories.len());
                 vec![
                     t.title.clone(),
-                    fixed(t.between_best_two_bits, 2),
-                    fixed(t.among_all_bits, 2),
+                    fixed(t.effort_min, 0),
+                    percent(settles(d, t), 0),
+                    percent(all, 0),
                 ]
             })
             .collect(),
         note: format!(
-            "Expected information, between the best two stories and among all: 0 tells nothing; 1 bit settles two even \
-             stories.{}",
+            "How much of the doubt a test is expected to settle, between the best two stories and among all: 0 tells nothing, \
+             100 settles it. Minutes are what it costs beyond the walk, an assumption.{}",
             telling(d)
                 .map(|t| format!(" How the first is done: {}", t.how))
                 .unwrap_or_default()
@@ -284,87 +318,6 @@ fn values(d: &Diagnosis, start: Option<Date>) -> Table {
         note: "Units as in a fit: times the usual, K for the temperature, parts of the usual gas for the leak.".into(),
         weight: Weight::Record,
     }
-}
-
-/// Gas that the figure of the next week always reaches up to, in parts of the usual gas.
-const LITTLE: f64 = 0.1;
-
-/// Gas as far as a bell shows it \[norm litres\].
-fn seen(gas: f64) -> f64 {
-    if gas < NO_GAS { 0.0 } else { gas }
-}
-
-fn figures(d: &Diagnosis) -> Vec<Figure> {
-    let bars = d.stories.iter().map(|s| Amount {
-        name: s.title.clone(),
-        look: Look(0),
-        value: 100.0 * s.chance,
-        text: format!("{} %", share(s.chance)),
-    });
-    let mut figures = vec![Figure {
-        id: "stories".into(),
-        title: "What may be wrong".into(),
-        caption: format!(
-            "Look first where the bar is longest{}.",
-            match telling(d) {
-                Some(_) => ", and do the cheap test that tells the longest two apart",
-                None => "; no cheap test tells the longest two apart",
-            }
-        ),
-        alt: "Bars of the chance of each story.".into(),
-        plot: Plot::Amounts(Amounts {
-            title: "Chance, %".into(),
-            bars: bars.collect(),
-            reach: Some(100.0),
-        }),
-    }];
-    let lines: Vec<Layer> = d
-        .stories
-        .iter()
-        .filter(|s| !s.week.is_empty())
-        .take(DRAWN)
-        .enumerate()
-        .map(|(i, s)| {
-            Layer::Line(Series {
-                name: s.title.clone(),
-                look: Look(i),
-                points: s
-                    .week
-                    .iter()
-                    .map(|w| (f64::from(w.ahead), seen(w.gas_nl[1])))
-                    .collect(),
-            })
-        })
-        .collect();
-    if !lines.is_empty() {
-        figures.push(Figure {
-            id: "week".into(),
-            title: "How next week would look".into(),
-            caption: "The gas that each of the likeliest stories expects, fed like the last week: keep reading, and see which \
-                      line the dots follow."
-                .into(),
-            alt: "Lines of the expected gas of the next week, one for each of the likeliest stories.".into(),
-            plot: Plot::Panels(Panels {
-                x: XAxis {
-                    title: "Days after the record".into(),
-                    kind: XKind::Number(Scale::Linear),
-                    range: None,
-                },
-                panels: vec![Panel {
-                    title: "Gas, as read".into(),
-                    unit: "norm litres per day, dry".into(),
-                    // A tank that gives nothing shows a line at none, and not the last digits of it.
-                    include: vec![0.0, LITTLE * d.usual_gas_nl],
-                    height: 1.0,
-                    layers: lines,
-                    ..Panel::default()
-                }],
-                spans: Vec::new(),
-                markers: Vec::new(),
-            }),
-        });
-    }
-    figures
 }
 
 fn facts(d: &Diagnosis, notes: &[String]) -> Facts {

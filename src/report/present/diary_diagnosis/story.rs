@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::{DRAWN, telling};
+use super::{DRAWN, NAMED, settles, telling};
 use crate::diary::diagnose::result::{Diagnosis, Evidence, Expected, Ranked, TestWorth};
 use crate::diary::fit::unknown::COLD_C;
 use crate::report::numbers::{fixed, percent, significant};
@@ -12,15 +12,14 @@ use crate::study::normal;
 
 /// Above this chance a story is called likely.
 const LIKELY: f64 = 0.8;
-/// Below this chance a story is not named in a sentence.
-const NAMED: f64 = 0.05;
 /// A reading kind speaks for or against a story from this logarithm on.
 const SPEAKS: f64 = 1.0;
 /// A chance that changed by fewer times counts as unchanged.
 const MOVED: f64 = 1.25;
 /// Below this chance nobody is told to act on a story (convention of this project).
 const ACTED_ON: f64 = 0.2;
-/// So many times the chance of the next story leads by a clear factor (convention of this project).
+/// So many times the chance of the next story leads by a clear factor. Assumed: before any reading "nothing is wrong" leads
+/// the next by just this (30 against 15 %), so a lead as large says that no reading took anything from it.
 const CLEARLY: f64 = 2.0;
 /// Readings that scatter so many times as wide as readings do are out of their band.
 const WIDE: f64 = 1.2;
@@ -32,35 +31,45 @@ const SOUND: &str = "nothing";
 const UNUSUAL: f64 = 1.645;
 /// A test that tells so much among all stories is worth naming where none tells the best two apart \[bits\].
 const WORTH_AMONG_ALL: f64 = 0.2;
+/// What to look out for while all is well (common practice, no source; the quarter is what stands out of readings that
+/// err by a tenth, when it stays for days).
+const WATCH: &str = "Watch for gas that falls by a quarter for three days on the same feed and warmth, a pH below 6.8, a flame that \
+goes out, or a sour smell. Then feed less, and ask again.";
 /// Chance above which it is said without a number that a story began on the way.
 const SURE: f64 = 0.95;
 
 pub(super) fn story(d: &Diagnosis, start: Option<Date>) -> Vec<String> {
-    let mut story = vec![format!(
+    let mut story = Vec::new();
+    let named = |skip: usize| -> Vec<String> {
+        let some = d.stories.iter().skip(skip);
+        some.filter(|s| s.chance >= NAMED)
+            .map(|s| format!("{} ({} %)", wording(s), percent(s.chance, 0)))
+            .collect()
+    };
+    let quiet = quiet(d);
+    if let (true, Some(first)) = (quiet, d.stories.first()) {
+        let else_ = match named(1).as_slice() {
+            [] => String::new(),
+            others => format!(" What else it could be: that {}.", others.join("; that ")),
+        };
+        story.push(format!(
+            "The tank looks well: nothing speaks of a fault. With {} % {}.{else_}",
+            percent(first.chance, 0),
+            wording(first)
+        ));
+    }
+    story.push(format!(
         "{} up to {} were held against {} stories.",
         count(d.readings, "reading", "readings"),
         day_name(d.last_day, start),
         d.stories.len()
-    )];
+    ));
     story.extend(d.expected.as_ref().map(|e| measure(e, d.last_day, start)));
+    if quiet {
+        return story;
+    }
     if let Some(first) = d.stories.first() {
-        let named = |skip: usize| -> Vec<String> {
-            let some = d.stories.iter().skip(skip);
-            some.filter(|s| s.chance >= NAMED)
-                .map(|s| format!("{} ({} %)", wording(s), percent(s.chance, 0)))
-                .collect()
-        };
-        story.push(if quiet(d) {
-            let else_ = match named(1).as_slice() {
-                [] => String::new(),
-                others => format!(" What else it could be: that {}.", others.join("; that ")),
-            };
-            format!(
-                "Nothing speaks of a fault: with {} % {}.{else_}",
-                percent(first.chance, 0),
-                wording(first)
-            )
-        } else if first.chance >= LIKELY {
+        story.push(if first.chance >= LIKELY {
             format!(
                 "Most likely {} ({} %).",
                 wording(first),
@@ -105,7 +114,7 @@ fn wording(ranked: &Ranked) -> &str {
 
 /// Whether nothing speaks of a fault: "nothing is wrong" leads clearly, the gas lies in the band of a sound tank, the readings
 /// scatter as readings do, and no kind of them speaks against it. A cold tank is no such case: it wants warming.
-fn quiet(d: &Diagnosis) -> bool {
+pub(super) fn quiet(d: &Diagnosis) -> bool {
     let [first, next, ..] = d.stories.as_slice() else {
         return false;
     };
@@ -271,20 +280,21 @@ fn moved(ranked: &Ranked, stories: &[Ranked]) -> String {
     let because = match times > 1.0 {
         true if read >= SPEAKS => "because all readings together speak for it",
         true if strain >= SPEAKS => {
-            "because it needs less unusual or less exact values to say the same"
+            "because it tells the readings with ordinary values, where others need rare or finely tuned ones"
         }
         true => "because the record speaks against other stories",
         false if read <= -SPEAKS => "because all readings together speak against it",
         false if strain <= -SPEAKS => {
-            "because it needs more unusual or more exact values to say the same"
+            "because it tells the readings only with rare or finely tuned values"
         }
         false => "because the record speaks more for other stories",
     };
-    let needs = match times < 1.0 {
+    let more = match times < 1.0 {
         true => needs(ranked).map_or_else(String::new, |needs| format!(" (it needs {needs})")),
-        false => String::new(),
+        // A chance that rises with those of others has its own reason to.
+        false => format!("; it would look like this: {}", ranked.looks),
     };
-    format!("its chance {way} {because}{needs}")
+    format!("its chance {way} {because}{more}")
 }
 
 fn short(evidence: &Evidence) -> &'static str {
@@ -294,20 +304,25 @@ fn short(evidence: &Evidence) -> &'static str {
 
 pub(super) fn advice(d: &Diagnosis) -> Vec<String> {
     let mut advice = Vec::new();
+    let quiet = quiet(d);
+    if let (true, Some(first)) = (quiet, d.stories.first()) {
+        advice.extend([first.act.clone(), WATCH.to_owned()]);
+    }
     if let (Some(test), [a, b, ..]) = (d.tests.first(), d.stories.as_slice()) {
         if telling(d).is_some() {
-            let now = match quiet(d) {
+            let now = match quiet {
                 true => "Nothing has to be tested now. If you want to be surer, do this one",
                 false => "The one test to do now",
             };
             advice.push(format!(
-                "{now}: {}. {} It tells most between \"{}\" and \"{}\".",
+                "{now}: {}. {} It is expected to settle {} % of the doubt between \"{}\" and \"{}\", the most for its effort.",
                 lower(&test.title),
                 test.how,
+                percent(settles(d, test), 0),
                 a.title,
                 b.title
             ));
-        } else {
+        } else if !quiet {
             advice.push(format!(
                 "No cheap test tells \"{}\" from \"{}\"; go on writing for another week.",
                 a.title, b.title
@@ -323,6 +338,9 @@ pub(super) fn advice(d: &Diagnosis) -> Vec<String> {
                 )
             }));
         }
+    }
+    if quiet {
+        return advice;
     }
     let cold = d.expected.is_some_and(|e| e.tank_c < COLD_C);
     let told = d.stories.iter().enumerate();
@@ -351,282 +369,4 @@ pub(super) fn lower(title: &str) -> String {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::diary::diagnose::result::{Changed, Since};
-    use crate::diary::fit::readings::What;
-
-    fn ranked(name: &str, before: f64, chance: f64, log: f64, gain: f64) -> Ranked {
-        Ranked {
-            name: name.into(),
-            title: name.into(),
-            words: String::new(),
-            act: String::new(),
-            why: String::new(),
-            before,
-            chance,
-            log_evidence: Some(log),
-            since: None,
-            evidence: vec![Evidence {
-                what: What::Gas,
-                readings: 5,
-                against: "rival".into(),
-                gain,
-            }],
-            changed: Vec::new(),
-            week: Vec::new(),
-            failed: None,
-        }
-    }
-
-    fn diagnosis(bits: f64) -> Diagnosis {
-        let names = ["leak", "meter", "cold", "held"];
-        Diagnosis {
-            title: String::new(),
-            start_date: String::new(),
-            last_day: 9.0,
-            readings: 5,
-            expected: None,
-            stories: names.map(|n| ranked(n, 0.25, 0.1, -12.0, 0.0)).into(),
-            tests: vec![TestWorth {
-                name: "soap".into(),
-                title: "Soap-water leak test".into(),
-                how: "Brush.".into(),
-                between_best_two_bits: bits,
-                among_all_bits: 0.3,
-                outcomes: Vec::new(),
-                chances: Vec::new(),
-            }],
-            noise: 1.0,
-            usual_gas_nl: 100.0,
-            runs: 0,
-            failed: 0,
-            seed: 1,
-            notes: Vec::new(),
-            source: String::new(),
-            version: "",
-            file: String::new(),
-            sha256: String::new(),
-        }
-    }
-
-    #[test]
-    fn a_test_that_tells_nothing_is_not_called_the_best() {
-        let of = |bits: f64| {
-            let d = diagnosis(bits);
-            let best = super::super::key_numbers(&d).pop().unwrap();
-            (best.label, best.value, advice(&d).join(" "))
-        };
-        let (label, value, words) = of(0.0016);
-        assert_eq!((label.as_str(), value.as_str()), ("Best test", "none"));
-        assert!(
-            words.contains("No cheap test tells \"leak\" from \"meter\""),
-            "{words}"
-        );
-        assert!(
-            words.contains("Among all stories the soap-water leak test tells most"),
-            "{words}"
-        );
-        let (label, _, words) = of(0.4);
-        assert_eq!(label, "Best test: soap-water leak test");
-        assert!(words.contains("The one test to do now"), "{words}");
-    }
-
-    #[test]
-    fn a_sound_record_is_told_so_and_nobody_acts_on_a_small_chance() {
-        let mut d = diagnosis(0.4);
-        d.stories = vec![
-            ranked(SOUND, 0.4, 0.6, -10.0, 0.0),
-            ranked("sour", 0.1, 0.13, -10.0, 0.0),
-            ranked("leak", 0.1, 0.03, -10.0, 0.0),
-        ];
-        for story in &mut d.stories {
-            story.words = format!("it is {}", story.name);
-        }
-        d.expected = Some(Expected {
-            from_day: 1.0,
-            tank_c: 35.0,
-            gas_nl_d: [330.0, 510.0, 570.0],
-            read_nl_d: Some(480.0),
-        });
-        let told = |d: &Diagnosis| (story(d, None).join(" "), advice(d).join(" "));
-        let (words, acts) = told(&d);
-        assert!(
-            words.contains("Nothing speaks of a fault: with 60 % it is nothing. What else it could be: that it is sour (13 %)."),
-            "{words}"
-        );
-        assert!(
-            acts.contains("If it is so (nothing)") && !acts.contains("(sour)"),
-            "{acts}"
-        );
-        assert!(acts.contains("Nothing has to be tested now"), "{acts}");
-        // Each of these takes the word back.
-        let open = |change: fn(&mut Diagnosis)| {
-            let mut other = d.clone();
-            change(&mut other);
-            assert!(
-                told(&other).0.contains("The record leaves it open"),
-                "{other:?}"
-            );
-        };
-        open(|d| d.stories[1].chance = 0.31);
-        open(|d| d.noise = 1.3);
-        open(|d| d.stories[0].evidence[0].gain = -1.5);
-        open(|d| d.expected.as_mut().unwrap().read_nl_d = Some(300.0));
-        open(|d| d.expected.as_mut().unwrap().tank_c = 14.0);
-    }
-
-    #[test]
-    fn what_began_on_the_way_is_not_each_time_the_same() {
-        let mut own = ranked("meter", 0.2, 0.4, -7.0, 0.2);
-        own.words = "the reading shows a wrong share of the gas, each time the same".into();
-        assert!(wording(&own).ends_with(ALWAYS));
-        let mut since = |chance: f64| {
-            own.since = Some(Since {
-                chance,
-                from_day: 30.0,
-                day: 31.0,
-                to_day: 33.0,
-            });
-            wording(&own).to_owned()
-        };
-        assert!(since(0.3).ends_with(ALWAYS));
-        assert_eq!(since(0.99), "the reading shows a wrong share of the gas");
-        // The story as it is told ends like this.
-        let stories = include_str!("../../../diary/diagnose/data/stories.json");
-        assert!(stories.contains(ALWAYS));
-    }
-
-    #[test]
-    fn what_speaks_is_said_once() {
-        let table = super::super::chances(&diagnosis(0.4));
-        let said: Vec<&str> = table.rows.iter().map(|row| row[3].as_str()).collect();
-        assert!(said[0].starts_with("its chance fell"), "{said:?}");
-        assert_eq!(said[1..], ["the same"; 3]);
-    }
-
-    #[test]
-    fn what_was_read_stands_beside_what_a_sound_tank_gives() {
-        let told = |tank_c: f64, read_nl_d: Option<f64>| {
-            let expected = Expected {
-                from_day: 3.0,
-                tank_c,
-                gas_nl_d: [12.0, 60.0, 150.0],
-                read_nl_d,
-            };
-            measure(&expected, 9.0, None)
-        };
-        let cold = told(14.2, Some(0.0));
-        assert!(
-            cold.contains("Over the whole record, day 3 to day 9, at 14 C on average")
-                && cold.contains("about 60 norm"),
-            "{cold}"
-        );
-        assert!(
-            cold.contains("(12 to 150 in nine cases of ten); none was read. So cold"),
-            "{cold}"
-        );
-        let warm = told(34.8, Some(41.0));
-        assert!(warm.ends_with("; 41 were read on average."), "{warm}");
-        assert!(told(34.8, None).ends_with("cases of ten)."));
-    }
-
-    #[test]
-    fn a_chance_that_fell_tells_the_value_that_it_needs() {
-        let mut own = ranked("own", 0.2, 0.05, -14.0, 0.2);
-        own.changed.push(Changed {
-            name: "hydrolysis".into(),
-            words: String::new(),
-            value: 0.31,
-            unit: "times".into(),
-            place: -2.576,
-            since: None,
-        });
-        let rival = ranked("rival", 0.2, 0.3, -10.0, 0.0);
-        let words = speaks(&own, &[own.clone(), rival.clone()]);
-        // 1 in 100 lies beyond 2.576 standard deviations.
-        assert!(
-            words.contains("(it needs hydrolysis 0.31 times, as 1 tank in 100)"),
-            "{words}"
-        );
-        own.changed[0].place = 1.0;
-        assert!(!speaks(&own, &[own.clone(), rival]).contains("it needs hydrolysis"));
-    }
-
-    #[test]
-    fn a_day_is_worded_as_surely_as_it_is_known() {
-        let mut own = ranked("own", 0.2, 0.4, -7.0, 0.2);
-        assert_eq!(began(&own, None), None);
-        let mut told = |chance: f64, span: [f64; 3]| {
-            let [from_day, day, to_day] = span;
-            own.since = Some(Since {
-                chance,
-                from_day,
-                day,
-                to_day,
-            });
-            began(&own, None).unwrap()
-        };
-        assert_eq!(
-            told(0.99, [30.0, 31.0, 33.0]),
-            "it began on the way, about day 31, between day 30 and day 33"
-        );
-        assert_eq!(
-            told(0.99, [31.0; 3]),
-            "it began on the way, about day 31, give or take a day"
-        );
-        assert!(told(0.7, [30.0, 31.0, 33.0]).contains("rather began on the way (70 %)"));
-        assert!(told(0.3, [30.0, 31.0, 33.0]).contains("from the first day on (70 %)"));
-        assert_eq!(
-            told(0.01, [30.0, 31.0, 33.0]),
-            "it was so from the first day on"
-        );
-    }
-
-    #[test]
-    fn a_chance_is_worded_by_what_moved_it() {
-        let rival = ranked("rival", 0.2, 0.3, -10.0, 0.0);
-        let told = |before: f64, chance: f64, log: f64| {
-            let own = ranked("own", before, chance, log, 0.2);
-            speaks(&own, &[own.clone(), rival.clone()])
-        };
-        assert!(told(0.2, 0.21, -10.0).contains("rests on what was thought before"));
-        for (before, chance, log, because) in [
-            (
-                0.2,
-                0.4,
-                -7.0,
-                "rose because it needs less unusual or less exact values",
-            ),
-            (
-                0.2,
-                0.4,
-                -10.0,
-                "rose because the record speaks against other stories",
-            ),
-            (
-                0.2,
-                0.05,
-                -14.0,
-                "fell because it needs more unusual or more exact values",
-            ),
-            (
-                0.2,
-                0.1,
-                -10.0,
-                "fell because the record speaks more for other stories",
-            ),
-        ] {
-            let words = told(before, chance, log);
-            assert!(words.contains(because), "{words}");
-            assert!(!words.contains("rests on"), "{words}");
-        }
-        // The readings point against it, and still it gained.
-        let own = ranked("own", 0.2, 0.4, -7.0, -1.5);
-        let words = speaks(&own, &[own.clone(), rival]);
-        assert!(
-            words.contains("speak against it") && words.contains("; yet its chance rose because"),
-            "{words}"
-        );
-    }
-}
+mod tests;
