@@ -8,7 +8,7 @@ use crate::plant::leak::{
     BellTest, BuildingCheck, CheckVerdict, Leak, ReadingErrors, RigidTest, UNKNOWN_BAROMETER_HPA,
     Verdict, as_read_l, bell, building_check, rigid,
 };
-use crate::plant::{GasState, caution, within};
+use crate::plant::{GasState, PlantFault, caution, within};
 use crate::units::ATM_BAR;
 
 use super::columns::{Side, lines, short, wrapped};
@@ -131,6 +131,26 @@ impl Told {
                 / norm_dry_from_wet(daily, first.kelvin(), first.bar(), self.humidity)
         })
     }
+}
+
+/// What the plant's units call a setting, and the option that gives it.
+const OPTIONS: [(&str, &str); 8] = [
+    ("height", "--height"),
+    ("diameter", "--diameter"),
+    ("dead volume", "--dead"),
+    ("pressure", "--pressure"),
+    ("volume", "--volume"),
+    ("temperature", "--temperature"),
+    ("hours", "--hours"),
+    ("humidity", "--humidity"),
+];
+
+/// A fault in the words of the command line.
+fn by_option(fault: PlantFault) -> PlantFault {
+    fault.renamed(|field| {
+        let option = OPTIONS.iter().find(|(name, _)| *name == field);
+        option.map_or_else(|| field.to_owned(), |(_, option)| (*option).to_owned())
+    })
 }
 
 pub(super) fn run(options: &Options, terminal: &mut Terminal) -> Result<(), Failure> {
@@ -287,7 +307,7 @@ fn compute(options: &Options) -> Result<Told, Failure> {
                 humidity: options.humidity,
             };
             crate::plant::check_gauge("--bell-pressure", gauges[0])?;
-            (bell(&test, &errors)?, None)
+            (bell(&test, &errors).map_err(by_option)?, None)
         }
         (None, volume) => {
             let test = RigidTest {
@@ -296,10 +316,11 @@ fn compute(options: &Options) -> Result<Told, Failure> {
                 hours,
                 humidity: options.humidity,
             };
-            let leak = rigid(&test, &errors)?;
+            let leak = rigid(&test, &errors).map_err(by_option)?;
             let check = (gauges[0] > 0.0)
                 .then(|| building_check(&test, &errors))
-                .transpose()?;
+                .transpose()
+                .map_err(by_option)?;
             (leak, check)
         }
     };

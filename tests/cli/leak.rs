@@ -265,6 +265,21 @@ fn one_reading_of_two_says_what_is_missing() {
 }
 
 #[test]
+fn a_number_out_of_range_is_named_by_its_option() {
+    for (words, option) in [
+        (with(&BELL, 2, "4000"), "--height is 4000"),
+        (with(&BELL, 5, "1"), "--diameter is 1"),
+        (with(&BELL, 10, "0"), "--hours is 0"),
+        (with(&RIGID, 5, "3e9"), "--volume is 3000000000"),
+        (with(&RIGID, 7, "90"), "--temperature is 90"),
+        (with(&RIGID, 2, "400"), "--pressure is 39227 Pa"),
+    ] {
+        let told = stderr(2, &words);
+        assert!(told.contains(option), "no {option} in {told}");
+    }
+}
+
+#[test]
 fn where_there_is_nothing_to_lose_no_comfort_is_given() {
     let empty = |words: &[&'static str], first, second| with(&with(words, 2, first), 3, second);
     for words in [
@@ -276,6 +291,7 @@ fn where_there_is_nothing_to_lose_no_comfort_is_given() {
         let told = stdout(&words);
         assert!(told.contains("Nothing can be told"), "{told}");
         assert!(!told.contains("No leak is seen"), "{told}");
+        assert!(!told.contains("the least that"), "{told}");
         assert_eq!(json(&words)["verdict"], "cannot-be-told");
     }
     let sucks = stdout(&empty(&RIGID, "10", "-5"));
