@@ -24,6 +24,8 @@ pub const MAX_LEVELS: usize = 4;
 const X_BOUNDS: (f64, f64) = (-36.85, 0.0);
 /// A Newton step this small leaves an error at machine precision, since convergence is quadratic.
 const NEWTON_LAST_STEP: f64 = 1e-7;
+/// Ionic strength of nothing \[kmol/m3\]: pure water alone has 1e-7.
+const LEAST_IONIC: f64 = 1e-12;
 /// Newton steps before the safeguarded search takes over.
 const NEWTON_STEPS: usize = 25;
 /// Where the search starts when nothing is known.
@@ -343,12 +345,13 @@ impl AcidBase {
             let (dx, di) = self.newton_step(f, d);
             // A full step from far away can leave the region where the model means anything.
             let two = R::splat(2.0);
-            let half_way = ionic * 0.5 / di.abs();
-            let cut = (two / dx.abs().larger(two)).smaller((ionic + di).where_below(
-                R::splat(0.0),
-                half_way,
-                one,
-            ));
+            let mut cut = two / dx.abs().larger(two);
+            // Without activities the ionic strength is only read off, and less than none of an acid may make it negative.
+            if self.davies {
+                let half_way = ionic * 0.5 / di.abs();
+                let room = (ionic + di).where_below(R::splat(0.0), half_way, one);
+                cut = cut.smaller(room);
+            }
             let (next_x, next_ionic) = (x + cut * dx, ionic + cut * di);
             let sound = next_x.finite() & next_ionic.finite();
             lost = lost | open.without(sound);
@@ -465,13 +468,15 @@ impl AcidBase {
             }
             let (f, d) = residual(x, ionic);
             let gap = f[1];
-            if gap.abs() <= 1e-13 * ionic.max(1e-6) {
+            // Less than none of an acid, which is an integrator's error, leaves the barest water no ionic strength at all.
+            let none = ionic <= LEAST_IONIC && gap < 0.0;
+            if none || gap.abs() <= 1e-13 * ionic.max(1e-6) {
                 let mut out = Speciation::unknown();
                 self.shares(eq, &self.point(eq, x, ionic), (x, ionic), d, &mut out);
                 return Some(out);
             }
             ionic += if self.davies { 0.7 * gap } else { gap };
-            ionic = ionic.max(1e-12);
+            ionic = ionic.max(LEAST_IONIC);
         }
         None
     }

@@ -278,7 +278,7 @@ pub fn adm1(parameters: &Parameters) -> Result<Network, NetworkFault> {
                 of: from,
                 k: v(&format!("K_S_{key}")),
             },
-            Factor::Amount(cells),
+            Factor::Living(cells),
             starving,
         ];
         factors.extend(inhibitions);

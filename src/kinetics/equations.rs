@@ -49,6 +49,7 @@ fn splat<R: Real>(factor: &Factor) -> Factor<R> {
     let s = R::splat;
     match *factor {
         Factor::Amount(i) => Factor::Amount(i),
+        Factor::Living(i) => Factor::Living(i),
         Factor::Saturation { of, k } => Factor::Saturation { of, k: s(k) },
         Factor::Haldane { of, k, k_i } => Factor::Haldane {
             of,
@@ -65,7 +66,7 @@ fn splat<R: Real>(factor: &Factor) -> Factor<R> {
 fn put<R: Real>(own: &mut Factor<R>, lane: usize, from: &Factor) -> bool {
     let same = |a: Signal, b: Signal| a == b;
     match (own, *from) {
-        (Factor::Amount(i), Factor::Amount(j)) => *i == j,
+        (Factor::Amount(i), Factor::Amount(j)) | (Factor::Living(i), Factor::Living(j)) => *i == j,
         (Factor::Saturation { of, k }, Factor::Saturation { of: j, k: new }) => {
             k.put(lane, new);
             *of == j

@@ -196,6 +196,7 @@ fn signal<R: Real>(network: &Network, by: Signal, c: &[R], at: &Conditions<'_, R
 fn factor_value<R: Real>(network: &Network, f: &Factor<R>, c: &[R], at: &Conditions<'_, R>) -> R {
     match *f {
         Factor::Amount(i) => c[i],
+        Factor::Living(i) => c[i].larger(R::splat(0.0)),
         Factor::Saturation { of, k } => monod(c[of], k).0,
         Factor::Haldane { of, k, k_i } => haldane(c[of], k, k_i).0,
         Factor::Share { of, other } => c[of] / (c[of] + c[other] + SHARE_FLOOR),
@@ -218,6 +219,10 @@ fn factor_partials<R: Real>(
 ) {
     match *f {
         Factor::Amount(_) => out[0] = R::splat(1.0),
+        Factor::Living(i) => {
+            let (none, one) = (R::splat(0.0), R::splat(1.0));
+            out[0] = none.where_below(c[i], one, none);
+        }
         Factor::Saturation { of, k } => out[0] = monod(c[of], k).1,
         Factor::Haldane { of, k, k_i } => out[0] = haldane(c[of], k, k_i).1,
         Factor::Share { of, other } => {

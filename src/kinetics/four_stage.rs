@@ -288,7 +288,7 @@ pub fn four_stage(parameters: &Parameters) -> Result<Network, NetworkFault> {
                 of: from,
                 k: v(&format!("K_S_{key}")),
             },
-            Factor::Amount(cells),
+            Factor::Living(cells),
         ];
         factors.extend(inhibitions);
         b.process(name, &row, k, &factors);

@@ -274,6 +274,7 @@ impl Network {
     pub fn dependencies(&self, factor: &Factor) -> Vec<Var> {
         match *factor {
             Factor::Amount(i)
+            | Factor::Living(i)
             | Factor::Saturation { of: i, .. }
             | Factor::Haldane { of: i, .. } => vec![Var::Component(i)],
             Factor::Share { of, other } => vec![Var::Component(of), Var::Component(other)],

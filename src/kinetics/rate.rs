@@ -109,6 +109,9 @@ pub enum Signal {
 pub enum Factor<R = f64> {
     /// The component itself.
     Amount(usize),
+    /// A living group that takes something up; less than none of it, an integrator's error, takes up nothing. What it took
+    /// up would be less than nothing too, and the error would grow as the living do.
+    Living(usize),
     /// `s/(k + s)`.
     Saturation {
         /// Component.

@@ -307,7 +307,10 @@ impl Running {
         let mut samples = std::mem::take(&mut self.samples);
         samples.end(t1, &self.y);
         let read = samples.read(&mut self.reader, &self.tank);
-        read.map_err(|(t, failure)| self.state_failure(t, failure))?;
+        read.map_err(|(t, failure)| match self.explicit {
+            true => self.thrown(t),
+            false => self.state_failure(t, failure),
+        })?;
         for (t, is_day, y, reading) in samples.readings() {
             if is_day {
                 self.close_day(t, y, reading);
@@ -328,19 +331,23 @@ impl Running {
         self.samples = samples;
         self.not_boiling(t1)?;
         if self.explicit && (takes_back || self.tank.below_least(&self.y).is_some()) {
-            // As where it finds no step: it was thrown about, which is not the equations' own way.
-            return Err(self.solver(Failure::Stiff {
-                at: Situation {
-                    time: t1,
-                    step: 0.0,
-                    worst: Vec::new(),
-                },
-            }));
+            return Err(self.thrown(t1));
         }
         match self.tank.below_least(&self.y) {
             Some((i, least)) => Err(self.negative(t1, i, least)),
             None => Ok(()),
         }
+    }
+
+    /// The explicit method was thrown about, which is not the equations' own way: as where it finds no step.
+    fn thrown(&self, time: f64) -> RunFailure {
+        self.solver(Failure::Stiff {
+            at: Situation {
+                time,
+                step: 0.0,
+                worst: Vec::new(),
+            },
+        })
     }
 
     /// Refuses a heat balance that brings the liquor to the boil.

@@ -112,6 +112,26 @@ fn a_start_beyond_the_corner_begins_with_the_other_piece() {
     assert!((y[0] - (1.0 + 1.0 / RATE)).abs() < 1e-6, "{y:?}");
 }
 
+/// So late and so near that the time of the start and that of the corner are one number.
+#[test]
+fn a_corner_next_to_the_start_is_met() {
+    for method in [Method::Rodas5P, Method::Rodas4, Method::Rodas4P] {
+        let mut system = Overflow::new();
+        let mut options = Options::new(method, 1e-6, vec![1e-8; 2]);
+        options.first_step = Some(0.3);
+        let mut integrator = Integrator::new(&system, options).unwrap();
+        let start = 1.0 + 1e-9 - 1e-14;
+        assert!(system.margin(&[start]) > 0.0);
+        let mut y = vec![start, 0.0];
+        integrator
+            .advance(&mut system, 700.0, 701.0, &mut y, &mut |_| {})
+            .unwrap();
+        assert!(system.open && integrator.statistics().crossings == 1);
+        assert!((y[0] - (1.0 + 1.0 / RATE)).abs() < 1e-6, "{y:?}");
+        assert!((y[0] + y[1] - 2.0).abs() < 1e-8, "nothing is lost: {y:?}");
+    }
+}
+
 /// The level rises above the corner and sinks again while one step passes: at its end nothing shows.
 #[test]
 fn a_corner_passed_and_left_within_one_step_is_met() {

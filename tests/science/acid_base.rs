@@ -264,6 +264,29 @@ fn every_start_finds_the_same_ph_from_2_to_12() {
 }
 
 #[test]
+fn pure_water_is_neutral_and_less_than_none_of_an_acid_still_has_a_ph() {
+    let row = &rows(CLOSED)[0];
+    for davies in [false, true] {
+        let mut liquor = Liquor::new(row, "kmol_m3", davies);
+        (liquor.strong, liquor.spectators) = (0.0, 0.0);
+        liquor.totals.fill(0.0);
+        // Half the ion product of water at this temperature; its own ions hardly act on each other.
+        let neutral = -0.5 * liquor.equilibria.kw.log10();
+        let gap = liquor.solve().ph() - neutral;
+        assert!(gap.abs() < 2e-4, "{davies}: {gap}");
+        // An integrator's error leaves a hundredth of its tolerance, 1e-8, or more.
+        for less in [1e-8, 1e-6, 1e-5] {
+            liquor.totals[TIC] = -less;
+            let ph = liquor.solve().ph();
+            assert!(
+                (neutral - 0.1..neutral + 3.0).contains(&ph),
+                "{davies} {less}: {ph}"
+            );
+        }
+    }
+}
+
+#[test]
 fn a_neighbours_solution_leads_to_the_same_liquor() {
     for davies in [false, true] {
         let rows = rows(CLOSED);

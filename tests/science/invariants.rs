@@ -167,7 +167,7 @@ proptest! {
         for (p, process) in engine.network.processes.iter().enumerate() {
             // Whatever a process uses up must be there for it to run.
             let used = process.factors.iter().filter_map(|&f| match engine.network.factors[f] {
-                Factor::Amount(i) => Some(i),
+                Factor::Amount(i) | Factor::Living(i) => Some(i),
                 Factor::Saturation { of, .. } | Factor::Share { of, .. } => Some(of),
                 _ => None,
             });

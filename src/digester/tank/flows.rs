@@ -147,6 +147,19 @@ impl<R: Real> Tank<R> {
         R::pick(open, over, -over + OUTLET_OPENS_BAR)
     }
 
+    /// What of a gas goes along with a flow through the outlet, and its slope. Where gas flows back, less than none of a
+    /// gas, an integrator's error, must not bring more of itself: it would grow with every breath.
+    #[inline(always)]
+    pub(super) fn passing(&self, n: R, out: R) -> (R, R) {
+        let (zero, one) = (R::splat(0.0), R::splat(1.0));
+        if !self.plumbing.returns {
+            return (n, one);
+        }
+        let back = out.where_below(zero, one, zero);
+        let none = n.where_below(zero, back, zero);
+        (n * (one - none), one - none)
+    }
+
     #[inline(always)]
     pub(super) fn share_out(&self, particulate: bool) -> R {
         if particulate {
@@ -212,8 +225,9 @@ impl<R: Real> Tank<R> {
                 dy[component] -= flux * per_kmol;
                 dy[l.gas(g)] += flux * self.liquid_m3;
             }
-            dy[l.gas(g)] -= n * (out + leak);
-            dy[l.sent(g)] = n * out;
+            let sent = self.passing(n, out).0 * out;
+            dy[l.gas(g)] -= sent + n * leak;
+            dy[l.sent(g)] = sent;
             if l.leak {
                 dy[l.leaked(g)] = n * leak;
             }

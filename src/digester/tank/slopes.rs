@@ -140,9 +140,10 @@ impl<R: Real> Tank<R> {
                 }
                 GasForm::None => {}
             }
+            let (passing, passing_slope) = self.passing(n, out.0);
             for other in 0..l.gases {
                 let own = if other == g { one } else { zero };
-                let by_out = own * out.0 + n * out.1 * over_volume;
+                let by_out = own * passing_slope * out.0 + passing * out.1 * over_volume;
                 let by_leak = own * leak.0 + n * leak.1 * over_volume;
                 j.add(l.gas(g), l.gas(other), -by_out);
                 j.add(l.sent(g), l.gas(other), by_out);
@@ -151,7 +152,7 @@ impl<R: Real> Tank<R> {
                     j.add(l.leaked(g), l.gas(other), by_leak);
                 }
             }
-            let (out_t, leak_t) = (n * out.1 * pressure_by_t, n * leak.1 * pressure_by_t);
+            let (out_t, leak_t) = (passing * out.1 * pressure_by_t, n * leak.1 * pressure_by_t);
             j.add(l.gas(g), col_t, -out_t);
             j.add(l.sent(g), col_t, out_t);
             if l.leak {

@@ -3,7 +3,7 @@
 use super::Stretch;
 use crate::solver::control::StepControl;
 use crate::solver::options::{Method, Options};
-use crate::solver::rosenbrock::{Crossing, Goal, LAST_DIGITS, ROUNDING, STRETCH};
+use crate::solver::rosenbrock::{Crossing, Goal, LAST_DIGITS, ROUNDING, STRETCH, apart};
 use crate::solver::statistics::Statistics;
 use crate::solver::tableau::Tableau;
 
@@ -120,7 +120,10 @@ impl Task {
         // The last two steps share what is left, so that none is a splinter.
         let last = self.wanted * STRETCH >= left && left <= self.max_step * ROUNDING;
         (self.goal, self.step, self.end) = match self.crossing.take() {
-            Some(at) => (Goal::Crossing, at - self.t, at),
+            Some(at) => {
+                let at = apart(self.t, at);
+                (Goal::Crossing, at - self.t, at)
+            }
             None if last => (Goal::End, left, self.stretch.t1),
             None => {
                 let step = self.wanted.min(0.5 * left);

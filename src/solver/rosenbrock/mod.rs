@@ -21,6 +21,12 @@ pub(super) const ROUNDING: f64 = 1.0 + 1e-9;
 /// A step below this share of the time has no digits left (Hairer & Wanner, RODAS).
 pub(super) const LAST_DIGITS: f64 = 10.0 * f64::EPSILON;
 
+/// Where a step to a crossing ends: one that lies so near to the start of its step that no digits are left between them is
+/// taken a little later.
+pub(super) fn apart(t: f64, crossing: f64) -> f64 {
+    crossing.max(t + LAST_DIGITS * t.abs())
+}
+
 /// Workspaces of one Rosenbrock integration, made once.
 #[derive(Debug)]
 pub(super) struct Rosenbrock {
@@ -152,7 +158,10 @@ impl Rosenbrock {
             // The last two steps share what is left, so that none is a splinter.
             let last = wanted * STRETCH >= left && left <= longest * ROUNDING;
             let (goal, step, end) = match crossing.take() {
-                Some(at) => (Goal::Crossing, at - t, at),
+                Some(at) => {
+                    let at = apart(t, at);
+                    (Goal::Crossing, at - t, at)
+                }
                 None if last => (Goal::End, left, segment.t1),
                 None => {
                     let step = wanted.min(0.5 * left);
