@@ -450,7 +450,7 @@ fn meaning(told: &Told) -> Vec<String> {
             false => "fell",
         };
         sentences.push(format!(
-            "The pressure {moved} by {} % of {} kPa, give or take {} %. The household check of masonry domes (8 kPa, 24 h, at \
+            "Corrected for temperature and barometer the pressure {moved} by {} % of {} kPa, give or take {} %. The household check of masonry domes (8 kPa, 24 h, at \
              most 3 %) {words}.",
             short(check.fall_share.abs() * 100.0),
             short(check.start_kpa),

@@ -103,6 +103,14 @@ struct Desk<'a> {
 }
 
 impl Desk<'_> {
+    /// "From 2026-11-03 on", or the day where the run has no date.
+    fn from(&self, day: u32) -> String {
+        match date_of(self.case.start_date, f64::from(day)) {
+            Some(date) => format!("From {date} on"),
+            None => format!("From day {day} on"),
+        }
+    }
+
     fn add(
         &mut self,
         kind: ChoreKind,
@@ -139,7 +147,7 @@ impl Desk<'_> {
 pub(super) fn chores(
     case: &Case,
     plant: &Plant,
-    (days, frost): (&[SeasonDay], Option<&Frost>),
+    (days, frosts): (&[SeasonDay], Vec<Frost>),
     (months, counted_from): (&[Season], u32),
     train: &TrainOutcome,
     residue: Option<&Residue>,
@@ -151,10 +159,10 @@ pub(super) fn chores(
     feeding(&mut desk, case, plant.units, days.len());
     beds(&mut desk, plant, train);
     steady(&mut desk, plant);
-    uses(&mut desk, plant);
+    uses(&mut desk, plant, days);
     heater(&mut desk, plant.units);
     winter(&mut desk, months, counted_from);
-    if let Some(frost) = frost {
+    for frost in &frosts {
         against_frost(&mut desk, plant, frost);
     }
     spreading(&mut desk, months, residue);
@@ -239,7 +247,11 @@ fn feeding(desk: &mut Desk<'_>, case: &Case, units: u32, days: usize) {
                 (day as u32, None),
                 "",
                 format!(
-                    "Feed {} kg and {} L of water {}{}",
+                    "{} {} kg and {} L of water {}{}",
+                    match told {
+                        Some(_) if begins => "Begin again, slowly, up to",
+                        _ => "Feed",
+                    },
                     round(material),
                     round(water),
                     match gap {
@@ -249,12 +261,19 @@ fn feeding(desk: &mut Desk<'_>, case: &Case, units: u32, days: usize) {
                     each.as_ref().map_or(String::new(), |all| format!(" to each of {all}"))
                 ),
                 format!(
-                    "{}From today on, by the mean of the coming {span} days. Feed less at the first sign of sour: a falling pH, \
-                     a smaller flame.",
+                    "{}From today on, by the mean of the coming {span} days. {}Feed less at the first sign of sour: a falling \
+                     pH, a smaller flame.",
                     each.as_ref().map_or(String::new(), |_| {
                         let of_all = |one: f64| round(one * f64::from(units));
                         format!("{} kg and {} L in all. ", of_all(material), of_all(water))
-                    })
+                    }),
+                    match told {
+                        Some(_) if begins => {
+                            "A tank that rested is fed by its pH, not by the sheet: a third in the first week, and more only while the \
+                             pH stays above 6.8. "
+                        }
+                        _ => "",
+                    }
                 ),
             );
         }
@@ -358,15 +377,44 @@ fn steady(desk: &mut Desk<'_>, plant: &Plant) {
     );
 }
 
-/// Uses that belong to some months: told when their time begins and ends.
-fn uses(desk: &mut Desk<'_>, plant: &Plant) {
+/// The first day from `day` on with an hour served.
+fn first_served(days: &[SeasonDay], day: u32) -> Option<u32> {
+    let later = days.iter().filter(|d| d.day >= day);
+    later.filter(|d| d.served_h > 0.0).map(|d| d.day).next()
+}
+
+/// The first day with an hour served, where gas that does not burn came before it.
+fn first_light(days: &[SeasonDay]) -> Option<u32> {
+    let first = first_served(days, 0)?;
+    let before = days.iter().take_while(|d| d.day < first);
+    before
+        .map(|d| d.no_flame_h)
+        .any(|h| h > 0.0)
+        .then_some(first)
+}
+
+/// Uses that belong to some months: told when their time begins, not before the gas burns, and when it ends.
+fn uses(desk: &mut Desk<'_>, plant: &Plant, days: &[SeasonDay]) {
     let case = desk.case;
+    if let Some(day) = first_light(days) {
+        desk.add(
+            ChoreKind::Use,
+            (day, None),
+            "first-light",
+            "From about now on the gas may be lit".into(),
+            "By the computed run the gas of the store burns from today on. What came before holds air from the headspace: let it \
+             go outdoors, unlit, and look at a small flame outdoors first."
+                .into(),
+        );
+    }
+    let lit = |day: u32| first_served(days, day).unwrap_or(day);
     for (i, demand) in plant.demands.iter().enumerate() {
         if demand.months.iter().all(|m| *m) {
             continue;
         }
         let on = |day| month_of(case.start_date, day).is_some_and(|m| demand.months[m]);
         for (day, begins) in turns(case.days, &on) {
+            let day = if begins { lit(day) } else { day };
             let name = &demand.appliance;
             let (title, detail) = if begins {
                 (
@@ -475,9 +523,11 @@ fn before_winter(desk: &mut Desk<'_>, winter: &Season) {
         "",
         "Make ready for winter".into(),
         format!(
-            "The coldest months begin on day {} (line {:.0} C, liquor {:.0} C in the mean). Close gaps in the foam, lag the \
+            "The coldest months: {} (line {:.0} C, liquor {:.0} C in the mean). Close gaps in the foam, lag the \
              gas pipe, keep water seal and trap from freezing: a frozen seal is no relief.",
-            winter.from_day, winter.line_c, winter.liquor_c
+            desk.from(winter.from_day).to_lowercase(),
+            winter.line_c,
+            winter.liquor_c
         ),
     );
 }
@@ -500,9 +550,9 @@ fn against_frost(desk: &mut Desk<'_>, plant: &Plant, frost: &Frost) {
         "frost",
         "Keep seal and store from freezing".into(),
         format!(
-            "From day {} on it freezes ({:.0} C at worst): {}. A frozen seal lets no gas out and a frozen bell does not \
+            "{} it freezes ({:.0} C at worst): {}. A frozen seal lets no gas out and a frozen bell does not \
              rise. Fill them with brine (a fifth of salt; it eats steel) or cover the water with oil.{drain}",
-            frost.from_day,
+            desk.from(frost.from_day),
             frost.coldest_c,
             frost.freezes.join(", ")
         ),

@@ -27,6 +27,16 @@ pub(super) fn frost(plant: &Plant, days: &[SeasonDay]) -> Option<Frost> {
     })
 }
 
+/// A frost after so many days without is another winter's \[d\]. Assumed.
+const THAWED_D: u32 = 90;
+
+/// The frost of each winter of a run.
+pub(super) fn winters(plant: &Plant, days: &[SeasonDay]) -> Vec<Frost> {
+    let cold: Vec<SeasonDay> = days.iter().filter(|day| freezes_on(day)).copied().collect();
+    let winters = cold.chunk_by(|a, b| b.day - a.day < THAWED_D);
+    winters.filter_map(|winter| frost(plant, winter)).collect()
+}
+
 /// What holds water out of doors.
 fn holds_water(plant: &Plant) -> Vec<String> {
     let mut parts = match plant.store {

@@ -71,12 +71,12 @@ pub fn season(case: &Case, outcome: &Outcome) -> Result<SeasonOutcome, SeasonFai
     let changes = changes(&train);
     let months = months::months(case, outcome, &days, residue.as_ref(), &changes);
     let (winter, rest) = months::winter(&months, from as u32);
-    let frost = frost::frost(plant, &days);
+    let frost = frost::frost(plant, &days[from..]);
     let (cold_day, warm_day) = months::middles(&days, &months, &winter);
     let chores = chores::chores(
         case,
         plant,
-        (&days, frost.as_ref()),
+        (&days, frost::winters(plant, &days)),
         (&months, from as u32),
         &train,
         residue.as_ref(),

@@ -22,6 +22,8 @@ const LONGEST_START_D: u32 = 120;
 const ALL_SERVED: f64 = 1e-3;
 /// Length of a month where the run has no date \[d\].
 const MONTH_D: u32 = 30;
+/// A winter of the last year that is so much milder than another of the run is cut short by its end \[K\]. Assumed.
+const CUT_K: f64 = 0.5;
 /// Temperatures that the hygiene is known for \[C\].
 const HYGIENE_C: (f64, f64) = (0.0, 90.0);
 
@@ -203,9 +205,20 @@ pub(super) fn tightest(months: &[Season], from: u32) -> Option<&Season> {
 }
 
 /// The coldest three months with days from day `from` on, and the others of these without those of the start-up, if such are
-/// left.
+/// left. Where the end of the run cuts the winter short and the one before was whole, that one stands for it.
 pub(super) fn winter(months: &[Season], from: u32) -> (Option<Season>, Option<Season>) {
-    let Some(at) = coldest(months, from) else {
+    let cold = coldness(months);
+    let mean = |at: usize| months[at..at + WINTER].iter().map(cold).sum::<f64>() / WINTER as f64;
+    let whole = coldest(
+        months,
+        start_up(months).last().map_or(0, |m| m.from_day + m.days),
+    );
+    let at = match (coldest(months, from), whole) {
+        (Some(late), Some(whole)) if mean(whole) < mean(late) - CUT_K => Some(whole),
+        (Some(late), _) => Some(late),
+        (None, whole) => whole,
+    };
+    let Some(at) = at else {
         return (None, None);
     };
     let inside: Vec<&Season> = months[at..at + WINTER].iter().collect();

@@ -63,6 +63,16 @@ pub(super) fn checked(checker: &mut Checker, raw: &RawWish, label: &str) -> Wish
             "Check the climate. Where it is right, plan for shade or a pit; no heater helps.",
         );
     }
+    let sunless = wish.climate.get("sun").is_none();
+    if checker.is_clean() && sunless && wish.builder.sun.iter().any(|s| *s != SunChoice::None) {
+        checker.warn(
+            &top.key("climate"),
+            "The climate has no \"sun\", so none shines on the tank here.".to_owned(),
+            "A window or a greenhouse is tried all the same and keeps off the wind at most: what they bring is not seen.",
+            "Give the sun of the place, such as \"sun\": { \"mean_kwh_per_m2_d\": 3, \"yearly_swing_kwh_per_m2_d\": 2 }, or leave \
+             windows and greenhouses out of \"builder\".",
+        );
+    }
     if checker.is_clean() && !matches!(wish.target, Target::Treat(_)) {
         for m in (0..MONTHS).filter(|m| wish.months[*m] && wish.kg(*m) <= 0.0) {
             checker.warn(

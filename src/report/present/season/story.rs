@@ -152,10 +152,13 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
     if season.heater == Some(HeaterSource::Mains) {
         let asked: f64 = day_fuel(reading).iter().sum();
         out.push(number(
-            "Heating takes",
-            percent(asked / reading.sum(|d| d.made_kwh), 0),
-            "%",
-            "against the gas's energy, bought from outside".into(),
+            "Heat bought",
+            rough(asked / years),
+            "kWh/yr",
+            format!(
+                "for the tank: {} % of the energy of the gas made",
+                percent(asked / reading.sum(|d| d.made_kwh), 0)
+            ),
         ));
     }
     if !season.stages.is_empty() {
@@ -165,8 +168,14 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
             rough(kg),
             "kg/yr",
             format!(
-                "{} in the run, all beds together",
-                count(season.changes.len(), "change", "changes")
+                "{}, all beds together",
+                count(
+                    (season.changes.iter())
+                        .filter(|c| c.day >= f64::from(season.counted_from))
+                        .count(),
+                    "change",
+                    "changes"
+                )
             ),
         ));
     }
@@ -216,6 +225,7 @@ pub(super) fn story(reading: &Reading<'_>) -> Vec<String> {
     story.extend(frozen(reading));
     story.extend(frost(reading));
     story.extend(uses(reading));
+    story.extend(air_in_store(reading));
     story.extend(heating(reading));
     let made = reading.sum(|d| d.made_nl);
     story.push(format!(
@@ -390,10 +400,10 @@ fn uses(reading: &Reading<'_>) -> Option<String> {
         rough(reading.sum(|d| d.heat_kwh)),
         tightest(season).map_or(String::new(), |m| format!(
             " The tightest month{} is {}: {} NL of gas a day, and {} of {} hours a day served.",
-            if reading.is_longer() {
-                " of the last year"
-            } else {
+            if season.start_up.is_empty() {
                 ""
+            } else {
+                " after the start-up"
             },
             m.name,
             rough(m.made_nl_d),
@@ -401,6 +411,26 @@ fn uses(reading: &Reading<'_>) -> Option<String> {
             fixed(m.wanted_h / f64::from(m.days.max(1)), 2)
         ))
     ))
+}
+
+/// The gas burns as it leaves the digester before that in the store does.
+fn air_in_store(reading: &Reading<'_>) -> Option<String> {
+    let lit = |d: &&SeasonDay| d.served_h > 0.0;
+    let first = reading.season.days.iter().find(lit)?.day;
+    let mut events = reading.outcome.events.iter();
+    let leaves = events.find(|e| e.kind == EventKind::BurnsSteadily)?.day;
+    let unlit: f64 = (reading.season.days.iter())
+        .filter(|d| f64::from(d.day) >= leaves && d.day < first)
+        .map(|d| d.no_flame_h)
+        .sum();
+    (unlit > 0.0).then(|| {
+        format!(
+            "The gas that leaves the digester burns steadily from {} on, that in the store from {} on: the first gas brought air \
+             out of the headspace into it. Let that gas off outdoors, unlit, before the store takes any, and it burns sooner.",
+            day_name(leaves, reading.start),
+            day_name(f64::from(first), reading.start)
+        )
+    })
 }
 
 fn heating(reading: &Reading<'_>) -> Option<String> {
@@ -441,11 +471,22 @@ fn heating(reading: &Reading<'_>) -> Option<String> {
             ))
         }
         HeaterSource::Mains => Some(format!(
-            "The heater takes {} kWh from outside; the gas made holds {} kWh.",
+            "The heater takes {} kWh from outside; the gas made holds {} kWh, and the uses gave {} kWh of heat and current.{}",
             rough(asked),
-            rough(reading.sum(|d| d.made_kwh))
+            rough(reading.sum(|d| d.made_kwh)),
+            rough(gained(reading)),
+            if asked > gained(reading) {
+                " More heat is bought than the gas gives back: the pot alone, heated with what is bought, would take less."
+            } else {
+                ""
+            }
         )),
     }
+}
+
+/// Heat and current of the uses on the days that count \[kWh\].
+fn gained(reading: &Reading<'_>) -> f64 {
+    reading.sum(|d| d.heat_kwh + d.electric_kwh)
 }
 
 /// What all heaters of all units ask for on the days that count \[kWh\].

@@ -133,10 +133,9 @@ fn hours(reading: &Reading<'_>) -> Table {
             "Hours a day of all lines of the timetable together. Unlit: the gas does not burn, or an engine refuses it.{}",
             tightest.map_or(String::new(), |name| format!(
                 " {name} is the tightest month{}.",
-                if reading.is_longer() {
-                    " of the last year"
-                } else {
-                    ""
+                match reading.season.start_up.as_slice() {
+                    [] => "",
+                    _ => " after the start-up, which the last two lines leave out",
                 }
             ))
         ),

@@ -3,6 +3,7 @@
 use super::{
     amount, beside, bounding, chosen, heating_share, month, place, units, unmet, warmth, wished,
 };
+use crate::plant::uses::use_table;
 use crate::report::numbers::{fixed, percent, significant};
 use crate::report::present::words::{month_span, rough};
 use crate::study::size::{
@@ -214,17 +215,37 @@ fn heat(o: &SizeOutcome, tried: &Tried) -> Option<String> {
             "The heater ({watts} W for each unit) takes bought heat, {} kWh a day over the year: {} % of the energy of the gas.{}",
             rough(bought),
             percent(share, 0),
-            if share > 1.0 {
-                " The plant costs more energy than it gives."
-            } else {
-                ""
-            }
+            dear(o, 365.0 * bought, share)
         ),
         _ => format!(
             "The heater ({watts} W for each unit) burns own gas, and heating takes {} % of it over the year.",
             percent(share, 0)
         ),
     })
+}
+
+/// Bought heat beside what reaches the pots of a wish in a year.
+fn dear(o: &SizeOutcome, bought_kwh: f64, share: f64) -> String {
+    let Target::BurnerHours(hours) = o.wish.target else {
+        return match share > 1.0 {
+            true => " The plant costs more energy than it gives.".to_owned(),
+            false => String::new(),
+        };
+    };
+    let months = o.wish.months.iter().filter(|m| **m).count() as f64;
+    let efficiency = use_table().burner.efficiency.typical();
+    let pots_kwh = hours * o.energy.burner_kw * efficiency * 365.0 / 12.0 * months;
+    let told = format!(
+        " That is {} kWh a year, beside {} kWh that the hours wished bring under pots",
+        rough(bought_kwh),
+        rough(pots_kwh)
+    );
+    match bought_kwh > pots_kwh {
+        true => format!(
+            "{told}: it costs more heat than it gives, and the pot alone, heated with what is bought, takes less."
+        ),
+        false => format!("{told}."),
+    }
 }
 
 fn feeding(o: &SizeOutcome, tried: &Tried) -> Option<String> {

@@ -382,7 +382,7 @@ fn alternatives(o: &SizeOutcome) -> Option<Table> {
         title: "Smaller and warmer, or larger and cold".into(),
         columns: columns(o),
         rows: proofs(o, &o.alternatives),
-        note: "For each warmth the smallest plant that reaches the wish; where none does, the one that comes nearest. Verdict: what speaks \
+        note: "For each warmth the smallest plant that reaches the wish; where none does, the one that comes nearest with typical values. Verdict: what speaks \
                against it, or what it takes more than the one proposed. Heat: its share of the gas over the whole year."
             .into(),
         weight: Weight::Story,

@@ -13,8 +13,6 @@ use crate::study::size::{
 const MOST_C: f64 = 46.0;
 /// Share of what there is from which on it counts as nearly all.
 const NEARLY_ALL: f64 = 0.9;
-/// What is reached of a smaller wish leaves so much room for the draws.
-const ROOM: f64 = 0.9;
 
 /// The four sentences of a wish that is not met; `None` where it is met, or was not looked at to the end.
 pub(super) fn verdict(o: &SizeOutcome) -> Option<String> {
@@ -100,6 +98,16 @@ fn margins(o: &SizeOutcome, proof: &Proof) -> String {
 /// What would make it possible, the likeliest first.
 fn ways(o: &SizeOutcome, tried: &Tried) -> Vec<String> {
     let mut out = Vec::new();
+    let held = o.energy.as_burner_h_d;
+    if let Target::BurnerHours(hours) = o.wish.target
+        && held < hours
+    {
+        out.push(format!(
+            "first of all more to feed, since what there is holds {} h a day even if all that can be digested is, and no plant \
+             and no heat gives more",
+            rough(held)
+        ));
+    }
     let row = (o.leanest_month).and_then(|m| tried.months.get(m - 1));
     out.extend(row.map(|row| feed(o, tried, row)).unwrap_or_default());
     let unpaid = |b: &Breach| matches!(b, Breach::Unaffordable { .. });
@@ -209,7 +217,10 @@ fn less(o: &SizeOutcome, tried: &Tried) -> Option<String> {
         (Verdict::Unsure, Some(s)) => s.reach[0].min(tried.reach),
         _ => tried.reach,
     };
-    let mut out = format!("a wish for {}", amount(o, ROOM * reached));
+    let mut out = format!(
+        "a wish well below the {} that are reached with typical values, since the draws of what is not known need room",
+        amount(o, reached)
+    );
     let months: Vec<String> = (tried.months.iter())
         .filter(|row| o.wish.months[row.month - 1])
         .filter(|row| net(o, row) >= o.wish.target.amount())
@@ -217,7 +228,10 @@ fn less(o: &SizeOutcome, tried: &Tried) -> Option<String> {
         .collect();
     let hours = matches!(o.wish.target, Target::BurnerHours(_) | Target::Treat(_));
     if hours && !months.is_empty() && o.verdict == Verdict::CannotBeMet {
-        out.push_str(&format!(", or the whole of it in {} only", list(&months)));
+        out.push_str(&format!(
+            "; in {} alone typical values reach the whole of it, which the draws may not",
+            list(&months)
+        ));
     }
     Some(out)
 }
