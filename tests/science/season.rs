@@ -457,17 +457,76 @@ fn the_months_of_the_start_up_stand_for_no_other_season() {
     assert!(frost.coldest_c < 0.0 && frost.days > 0);
     assert!(frost.freezes.iter().any(|part| part.contains("trap")));
     assert!(frost.freezes.iter().any(|part| part.contains("pipes")));
+    // The nights are those of the last year: the first thirty days, all of frost, stand before it.
     let nights: u32 = season.months.iter().map(|m| m.frost_days).sum();
-    assert_eq!(nights as usize, frost.days);
+    let year = season.days[30..].iter().filter(|d| d.line_low_c < 0.0);
+    assert_eq!(frost.days, year.count());
+    assert_eq!(nights as usize, frost.days + 30);
     assert!(frost.from_day < frost.to_day);
     // By hand: mean 10 C, 9 K over the year and 4 K over the day fall to -3 C.
     assert!((frost.coldest_c + 3.0).abs() < 0.1, "{}", frost.coldest_c);
+    // Each winter of the run is told of once.
+    let told: Vec<_> = (season.chores.iter())
+        .filter(|c| c.id.starts_with("winter-frost"))
+        .collect();
+    assert!(told.iter().all(|c| c.detail.contains("brine")));
     assert!(
-        season
-            .chores
-            .iter()
-            .any(|c| c.id.starts_with("winter-frost") && c.detail.contains("brine"))
+        told.len() == 2 && told[1].day - told[0].day > 200,
+        "{told:?}"
     );
+}
+
+#[test]
+fn a_rested_tank_begins_slowly_and_nothing_is_lit_before_the_gas_burns() {
+    let case = case(120, |s| {
+        s["vessels"][0]["temperature"] = json!({"constant_c": 33});
+        s["feeding"] = json!([
+            {"daily": {"recipe": "daily-bucket", "from_day": 0}},
+            {"pause": {"from_day": 40, "to_day": 79}},
+        ]);
+        s["plant"]["timetable"] = json!([
+            {"appliance": "stove", "from_h": 18, "hours": 1, "months": ["feb", "mar", "apr"]},
+        ]);
+    });
+    let found = season(&case, &outcome(&case)).unwrap();
+    let feeds: Vec<_> = (found.chores.iter())
+        .filter(|c| c.id.starts_with("feeding"))
+        .collect();
+    let titles: Vec<&str> = feeds.iter().map(|c| c.title.as_str()).collect();
+    assert_eq!(feeds.iter().map(|c| c.day).collect::<Vec<_>>(), [0, 40, 80]);
+    assert!(titles[0].starts_with("Feed 6.0 kg and 6.0 L"), "{titles:?}");
+    assert_eq!(titles[1], "Stop feeding");
+    assert!(
+        titles[2].starts_with("Begin again, slowly, up to 6.0 kg"),
+        "{titles:?}"
+    );
+    assert!(feeds[2].detail.contains("by its pH"));
+    let first = found.days.iter().find(|d| d.served_h > 0.0).unwrap().day;
+    assert!(first > 0 && found.days[0].no_flame_h > 0.0, "{first}");
+    for id in ["use-first-light", "use-line-1"] {
+        let chore = found.chores.iter().find(|c| c.id.starts_with(id)).unwrap();
+        assert_eq!(chore.day, first, "{chore:?}");
+    }
+}
+
+#[test]
+fn a_winter_that_the_end_of_the_run_cuts_short_is_that_of_the_year_before() {
+    // From October to the middle of February a year later: the last winter has two whole months.
+    let case = case(502, |s| {
+        s["start_date"] = json!("2025-10-01");
+        s["vessels"][0]["temperature"] = json!({"constant_c": 33});
+    });
+    let found = season(&case, &outcome(&case)).unwrap();
+    let winter = found.winter.unwrap();
+    let name = |day: u32| {
+        let months = found.months.iter();
+        months
+            .filter(|m| m.from_day == day)
+            .map(|m| m.name.clone())
+            .next()
+    };
+    assert_eq!(name(winter.from_day).as_deref(), Some("2025-12"));
+    assert_eq!(winter.days, 90);
 }
 
 #[test]

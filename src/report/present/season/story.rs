@@ -168,7 +168,7 @@ pub(super) fn key_numbers(reading: &Reading<'_>) -> Vec<KeyNumber> {
             rough(kg),
             "kg/yr",
             format!(
-                "{}, all beds together",
+                "{}, all beds together; what is refreshed in the air serves again",
                 count(
                     (season.changes.iter())
                         .filter(|c| c.day >= f64::from(season.counted_from))
