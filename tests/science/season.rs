@@ -511,9 +511,9 @@ fn a_rested_tank_begins_slowly_and_nothing_is_lit_before_the_gas_burns() {
 
 #[test]
 fn a_winter_that_the_end_of_the_run_cuts_short_is_that_of_the_year_before() {
-    // From October to the middle of February a year later: the last winter has two whole months.
-    let case = case(502, |s| {
-        s["start_date"] = json!("2025-10-01");
+    // From July to the middle of February in the second year after: the last winter has two whole months.
+    let case = case(594, |s| {
+        s["start_date"] = json!("2025-07-01");
         s["vessels"][0]["temperature"] = json!({"constant_c": 33});
     });
     let found = season(&case, &outcome(&case)).unwrap();
