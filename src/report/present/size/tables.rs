@@ -223,7 +223,8 @@ fn months(o: &SizeOutcome) -> Option<Table> {
         ],
         rows: rows.collect(),
         note: "Bound by: what keeps the feed from being more. For use: methane of days on which the gas burns, less own gas \
-               burnt for heat."
+               burnt for heat. Gas read is wet and as warm as it is read; the norm litres (NL) of `season` are dry and at 0 C, \
+               about a tenth fewer."
             .into(),
         weight: Weight::Story,
     })
