@@ -258,3 +258,38 @@ fn foam_slows_and_a_heater_holds() {
         "feed and evaporation take their part: {given} {lost}"
     );
 }
+
+/// Before a knot of a given course the liquor stands where the course stands, whatever the tolerance: no stage of the step that
+/// ends there sees the slope beyond.
+#[test]
+fn a_given_course_is_kept_up_to_its_knots() {
+    let knots = [(0.0, 20.0), (1.03, 41.0), (2.2, 8.0), (3.7, 30.0)];
+    let points: Vec<Value> = (knots.iter())
+        .map(|(day, c)| json!({"day": day, "temperature_c": c}))
+        .collect();
+    for tolerance in [1e-2, 1e-4] {
+        let file =
+            std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/warm-tote.json");
+        let mut scenario: Value =
+            serde_json::from_str(&std::fs::read_to_string(file).unwrap()).unwrap();
+        scenario["days"] = json!(4);
+        scenario["vessels"][0]["temperature"] = json!({"points": points});
+        scenario["solver"] = json!({"relative_tolerance": tolerance});
+        let case = scenario::from_value(&scenario, "knots.json", None)
+            .unwrap()
+            .case;
+        let outcome = run(&case, &mut |_| {}).unwrap();
+        let trace = &outcome.vessels[0].trace;
+        for (day, celsius) in &knots[1..] {
+            let at: Vec<f64> = trace
+                .iter()
+                .filter(|p| (p.t_d - day).abs() < 1e-9)
+                .map(|p| p.temperature_c)
+                .collect();
+            assert!(!at.is_empty(), "day {day} is told");
+            for c in at {
+                assert!((c - celsius).abs() < 1e-6, "{tolerance}: day {day}: {c}");
+            }
+        }
+    }
+}

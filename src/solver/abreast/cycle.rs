@@ -6,7 +6,9 @@ use crate::lanes::{LaneSet, Lanes, Real, WIDTH};
 use crate::solver::control;
 use crate::solver::dense_step::{DenseStep, Inside};
 use crate::solver::options::Method;
-use crate::solver::rosenbrock::{Crossing, Goal, crossing_before, is_reached, look, outside};
+use crate::solver::rosenbrock::{
+    Crossing, Goal, crossing_before, is_reached, last_of_piece, look, outside,
+};
 use crate::solver::stages::{self, Ends, Shared, Verdict};
 
 impl Abreast {
@@ -100,8 +102,8 @@ impl Abreast {
                 &mut self.argument,
                 &mut self.b,
             );
-            // Rounding must not carry a stage over the end of a stretch, where another piece may begin.
-            let time = (t + h * tableau.node[stage]).smaller(end);
+            // At the end of a stretch another piece may begin, and no stage must see it.
+            let time = (t + h * tableau.node[stage]).smaller(last_of_piece(end));
             let refused = system.rhs(of, time, &self.argument, &mut self.f);
             self.linear.solve(&self.f, &self.b, &mut this[..dim]);
             for lane in lanes(of) {

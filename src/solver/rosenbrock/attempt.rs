@@ -159,6 +159,12 @@ pub(in crate::solver) fn look<R: Real>(start: R, end: R) -> R {
     start + (end - start) * LOOK
 }
 
+/// The last time that is surely of the piece which ends at `end` (a time above zero).
+#[inline(always)]
+pub(in crate::solver) fn last_of_piece<R: Real>(end: R) -> R {
+    end * (1.0 - f64::EPSILON)
+}
+
 impl From<RhsFailure> for Attempt {
     fn from(failure: RhsFailure) -> Self {
         match failure {
@@ -209,8 +215,8 @@ impl Rosenbrock {
                 &mut self.argument,
                 &mut self.b,
             );
-            // Rounding must not carry a stage over the end of a segment, where another piece may begin.
-            let time = (t + tableau.node[stage] * h).min(end);
+            // At the end of a segment another piece may begin, and no stage must see it.
+            let time = (t + tableau.node[stage] * h).min(last_of_piece(end));
             statistics.rhs += 1;
             if let Err(failure) = segment.system.rhs(time, &self.argument, &mut self.f) {
                 return failure.into();
@@ -308,7 +314,7 @@ impl Rosenbrock {
                 &mut self.argument,
                 &mut self.b,
             );
-            let time = (t + tableau.node[stage] * h).min(end);
+            let time = (t + tableau.node[stage] * h).min(last_of_piece(end));
             segment.statistics.rhs += 1;
             let answered = segment
                 .system

@@ -4,7 +4,9 @@ mod attempt;
 mod settle;
 
 use self::attempt::Attempt;
-pub(super) use self::attempt::{Crossing, Goal, crossing_before, is_reached, look, outside};
+pub(super) use self::attempt::{
+    Crossing, Goal, crossing_before, is_reached, last_of_piece, look, outside,
+};
 use super::control::{self, StepControl};
 use super::dense_step::{DenseStep, Inside};
 use super::failure::{Failure, ScaledError, ShrinkCause, Situation};
