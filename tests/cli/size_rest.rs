@@ -342,8 +342,9 @@ fn what_cannot_be_met_says_so_first_then_what_is_nearest_why_not_and_what_would_
         "Nearest comes",
         "It is not proposed for building",
         "What would make it possible",
+        "first of all more to feed",
         "kg a day more of kitchen scraps",
-        "a wish for",
+        "a wish well below",
         "Your scraps hold",
     ] {
         let at = rest.find(words);
