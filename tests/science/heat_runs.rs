@@ -273,6 +273,7 @@ fn a_given_course_is_kept_up_to_its_knots() {
         let mut scenario: Value =
             serde_json::from_str(&std::fs::read_to_string(file).unwrap()).unwrap();
         scenario["days"] = json!(4);
+        scenario["feeding"] = json!([]);
         scenario["vessels"][0]["temperature"] = json!({"points": points});
         scenario["solver"] = json!({"relative_tolerance": tolerance});
         let case = scenario::from_value(&scenario, "knots.json", None)
