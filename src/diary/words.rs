@@ -512,7 +512,7 @@ impl Listener {
             }
             let number = word.text.starts_with(|c: char| c.is_ascii_digit());
             if number {
-                unmistakable("fed", &word.text)?;
+                unmistakable("fed", &word.text, Quantity::Mass)?;
             }
             if number && has_amount && has_name {
                 cell.push_str(" + ");
@@ -616,8 +616,8 @@ fn once<T>(what: &'static str, slot: &mut Option<T>, value: T) -> Result<(), Not
 }
 
 /// Refuses a number that two people would read as two.
-fn unmistakable(what: &str, text: &str) -> Result<(), NotUnderstood> {
-    if !may_be_thousands(text) {
+fn unmistakable(what: &str, text: &str, quantity: Quantity) -> Result<(), NotUnderstood> {
+    if !may_be_thousands(text, quantity) {
         return Ok(());
     }
     let (digits, _) = split(text);
@@ -626,7 +626,7 @@ fn unmistakable(what: &str, text: &str) -> Result<(), NotUnderstood> {
         why: format!(
             "\"{digits}\" may be {} or {}; write one of these",
             digits.replace(',', "."),
-            digits.replace(',', "")
+            digits.replace([',', '.'], "")
         ),
     })
 }
@@ -637,7 +637,7 @@ fn value(
     what: &str,
     notes: &mut Vec<String>,
 ) -> Result<f64, NotUnderstood> {
-    unmistakable(what, text)?;
+    unmistakable(what, text, quantity)?;
     let mut value =
         measured(text, quantity, None, Decimal::Point).map_err(|why| NotUnderstood::Value {
             what: what.to_owned(),

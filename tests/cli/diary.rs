@@ -78,6 +78,8 @@ fn what_is_not_understood_changes_nothing() {
         "fed kitchen-scraps",
         "gas",
         "ph 7 ph 8",
+        "gas 1.450",
+        "gas 1,450",
         "temp -14",
         "temp 76",
     ] {

@@ -22,7 +22,9 @@ pub mod worth;
 
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use result::{Changed, Diagnosis, Evidence, Expected, GasRead, Ranked, Since, TestWorth, WeekDay};
+use result::{
+    Alarm, Changed, Diagnosis, Evidence, Expected, GasRead, Ranked, Since, TestWorth, WeekDay,
+};
 use story::{Book, Story};
 use tell::{Teller, Told};
 
@@ -30,7 +32,7 @@ pub use tell::WEEK;
 
 use crate::case::Case;
 use crate::diary::fit::digester::{DigesterFailure, FitOptions, scatter};
-use crate::diary::fit::readings::{Readings, What};
+use crate::diary::fit::readings::{Reading, Readings, What};
 use crate::diary::fit::unknown::{COLD_C, Unknown};
 use crate::study::batch::{self, BatchError, BatchOptions};
 
@@ -406,6 +408,7 @@ fn weigh(
         last_day: readings.last_day,
         readings: readings.readings.len(),
         expected,
+        alarm: alarm(readings),
         stories: ranked,
         tests,
         gas: gas_read(readings),
@@ -421,6 +424,34 @@ fn weigh(
         file: case.source.file.clone(),
         sha256: case.source.sha256.clone(),
     }
+}
+
+/// Below this pH feeding stops, whatever else is the matter (common practice, no source).
+const SOUR_PH: f64 = 6.5;
+/// Readings older than this at the end of the record say nothing of today \[d\]. Assumed.
+const ALARM_D: f64 = 14.0;
+
+/// The last pH of the record if it is sour, or else its last flame if that is out and one burnt before.
+fn alarm(readings: &Readings) -> Option<Alarm> {
+    let of = |what: What| {
+        let all = readings.readings.iter();
+        all.filter(move |r| r.what == what)
+    };
+    let fresh = |r: &&Reading| r.day >= readings.last_day - ALARM_D;
+    let ph = of(What::Ph).next_back().filter(fresh);
+    if let Some(sour) = ph.filter(|r| r.value < SOUR_PH) {
+        return Some(Alarm {
+            day: sour.day,
+            ph: Some(sour.value),
+        });
+    }
+    let burnt = of(What::Burns).any(|r| r.value > 0.5);
+    let out = of(What::Burns).next_back().filter(fresh);
+    out.filter(|r| burnt && r.value < 0.5 && ph.is_none())
+        .map(|r| Alarm {
+            day: r.day,
+            ph: None,
+        })
 }
 
 fn gas_read(readings: &Readings) -> Vec<GasRead> {
@@ -535,4 +566,49 @@ fn tests(
         b_worth.cmp(&a_worth).then(b.total_cmp(&a))
     });
     worth
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn readings(all: &[(What, f64, f64)]) -> Readings {
+        let one = |&(what, day, value): &(What, f64, f64)| Reading {
+            line: 1,
+            what,
+            from_day: day,
+            day,
+            value,
+            sd: 0.1,
+            wider: 1.0,
+        };
+        Readings {
+            readings: all.iter().map(one).collect(),
+            last_day: 30.0,
+            ..Readings::default()
+        }
+    }
+
+    #[test]
+    fn the_last_sour_reading_is_an_alarm_and_an_old_or_a_better_one_is_none() {
+        let (ph, burns) = (What::Ph, What::Burns);
+        let of = |all: &[(What, f64, f64)]| alarm(&readings(all)).map(|a| (a.day, a.ph));
+        assert_eq!(
+            of(&[(ph, 20.0, 7.0), (ph, 29.0, 5.7)]),
+            Some((29.0, Some(5.7)))
+        );
+        assert_eq!(of(&[(ph, 20.0, 5.7), (ph, 29.0, 6.9)]), None);
+        assert_eq!(of(&[(ph, 10.0, 5.7)]), None, "three weeks ago");
+        assert_eq!(
+            of(&[(burns, 20.0, 1.0), (burns, 28.0, 0.0)]),
+            Some((28.0, None))
+        );
+        assert_eq!(of(&[(burns, 28.0, 0.0)]), None, "it never burnt");
+        assert_eq!(
+            of(&[(burns, 20.0, 1.0), (burns, 28.0, 0.0), (ph, 28.0, 7.2)]),
+            None,
+            "the pH says why not"
+        );
+        assert_eq!(of(&[(What::Gas, 29.0, 0.0)]), None);
+    }
 }

@@ -17,6 +17,8 @@ pub struct Diagnosis {
     pub readings: usize,
     /// What a sound tank would have given over the days of the record; `None` where it could not be computed.
     pub expected: Option<Expected>,
+    /// What the last readings alone say of souring, whatever story is the likeliest; `None` where they say nothing of it.
+    pub alarm: Option<Alarm>,
     /// The stories, the likeliest first.
     pub stories: Vec<Ranked>,
     /// The tests, the one that tells most between the best two stories for its effort first.
@@ -58,6 +60,15 @@ pub struct Expected {
     pub gas_nl_d: [f64; 3],
     /// What was read of it \[norm litres/d\]; `None` where no gas was read.
     pub read_nl_d: Option<f64>,
+}
+
+/// A reading of the last days that asks to stop feeding before anything else is known.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Alarm {
+    /// When it was read \[d\].
+    pub day: f64,
+    /// The pH, where that is what was read; else a flame that burnt before was out.
+    pub ph: Option<f64>,
 }
 
 /// Gas that was read over some days.

@@ -247,10 +247,16 @@ fn is_grouped(whole: &str) -> bool {
     first && groups.all(|g| g.len() == 3 && digits(g))
 }
 
-/// Whether a lone comma with three digits behind it may part thousands or a fraction: 1,234 but not 0,125.
-pub(crate) fn may_be_thousands(text: &str) -> bool {
-    let (digits, _) = split(text);
-    digits.matches(',').count() == 1 && !digits.contains('.') && is_grouped(digits)
+/// Whether a lone mark with three digits behind it may part thousands or a fraction: 1,234 but not 0,125. A point only in
+/// litres of gas, of which there are thousands and nobody reads thousandths; a scale shows 1.250 kg.
+pub(crate) fn may_be_thousands(text: &str, quantity: Quantity) -> bool {
+    let (digits, unit) = split(text);
+    let lone =
+        |mark: char, other: char| digits.matches(mark).count() == 1 && !digits.contains(other);
+    // A gas meter shows 1.234 m3.
+    let litres = matches!(quantity, Quantity::Gas) && !unit.trim_start().starts_with('m');
+    let mark = lone(',', '.') || litres && lone('.', ',');
+    mark && is_grouped(digits)
 }
 
 /// A measured number in the unit of the record. The unit of the cell goes before that of the heading.

@@ -161,13 +161,20 @@ fn nothing_is_a_reading_too() {
 }
 
 #[test]
-fn a_comma_with_three_digits_is_asked_about() {
-    for two in ["gas 1,234", "fed 1,500 kitchen-scraps", "water 2,500 l"] {
+fn a_mark_before_three_digits_is_asked_about() {
+    for two in [
+        "gas 1,234",
+        "gas 1.234",
+        "gas 1.450 l",
+        "fed 1,500 kitchen-scraps",
+        "water 2,500 l",
+    ] {
         let why = understand(two, TODAY).unwrap_err().to_string();
         assert!(why.contains("may be"), "{why}");
     }
     assert_eq!(heard("gas 0,125 m3").gas.unwrap().litres, 125.0);
-    assert_eq!(heard("gas 1.234").gas.unwrap().litres, 1.234);
+    assert_eq!(heard("gas 1.234 m3").gas.unwrap().litres, 1234.0);
+    assert_eq!(heard("gas 1.2").gas.unwrap().litres, 1.2);
     assert!(
         understand("methane 0.6", TODAY)
             .unwrap()

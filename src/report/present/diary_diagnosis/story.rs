@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::{DRAWN, NAMED, settles, telling};
-use crate::diary::diagnose::result::{Diagnosis, Evidence, Expected, Ranked, TestWorth};
+use crate::diary::diagnose::result::{Alarm, Diagnosis, Evidence, Expected, Ranked, TestWorth};
 use crate::diary::fit::unknown::COLD_C;
 use crate::report::numbers::{fixed, percent, significant};
 use crate::report::present::diary_fit::{kind, litres};
@@ -25,6 +25,10 @@ const CLEARLY: f64 = 2.0;
 const WIDE: f64 = 1.2;
 /// How a story ends that tells of something constant.
 const ALWAYS: &str = ", each time the same";
+/// The test that reads the pH.
+const PH_TEST: &str = "ph";
+/// A tank below this pH is sour or on its way there (common practice, no source).
+const SOUR_PH: f64 = 6.5;
 /// The story in which nothing is wrong.
 const SOUND: &str = "nothing";
 /// A value so many standard deviations from the middle of what was thought of it is worth naming: 1 in 10 lies as far.
@@ -47,6 +51,7 @@ pub(super) fn story(d: &Diagnosis, start: Option<Date>) -> Vec<String> {
             .collect()
     };
     let quiet = quiet(d);
+    story.extend(d.alarm.map(|a| alarm(a, start)));
     if let (true, Some(first)) = (quiet, d.stories.first()) {
         let else_ = match named(1).as_slice() {
             [] => String::new(),
@@ -103,6 +108,48 @@ pub(super) fn story(d: &Diagnosis, start: Option<Date>) -> Vec<String> {
     story
 }
 
+/// What the readings say by themselves.
+fn alarm(alarm: Alarm, start: Option<Date>) -> String {
+    let day = day_name(alarm.day, start);
+    match alarm.ph {
+        Some(ph) => format!(
+            "The pH was {} on {day}. Below 6.5 a tank is sour or on its way there, whatever made it so and whatever the chances \
+             below say (common practice, no source).",
+            fixed(ph, 1)
+        ),
+        None => format!(
+            "The gas burnt before and did not on {day}, and no pH of these days says why: a tank that turns sour begins so."
+        ),
+    }
+}
+
+/// What to do before anything else is known.
+fn stop_feeding(alarm: Alarm) -> String {
+    match alarm.ph {
+        Some(_) => "First of all stop feeding, whatever the cause. Read the pH every day; feed again, a third of what you fed, when it \
+             has stayed above 6.8 for a week. Let gas that does not burn go outdoors, unlit."
+            .to_owned(),
+        None => "First of all stop feeding until a pH strip in the liquor says 6.8 or more. Let gas that does not burn go outdoors, \
+             unlit."
+            .to_owned(),
+    }
+}
+
+/// The likeliest story's own tank is sour in the days to come, which no reading has shown yet.
+fn sour_ahead(d: &Diagnosis) -> Option<String> {
+    let (first, None) = (d.stories.first()?, d.alarm) else {
+        return None;
+    };
+    let lowest = first.week.iter().map(|day| day.ph[1]).reduce(f64::min)?;
+    (lowest < SOUR_PH).then(|| {
+        format!(
+            "In this story's own run the tank stands at pH {} in the coming week, which is sour: feed nothing until a pH strip says \
+             6.8 or more.",
+            fixed(lowest, 1)
+        )
+    })
+}
+
 /// What a story tells that rather began on the way is not the same from the first reading to the last.
 fn wording(ranked: &Ranked) -> &str {
     let on_the_way = ranked.since.is_some_and(|since| since.chance > 0.5);
@@ -122,7 +169,8 @@ pub(super) fn quiet(d: &Diagnosis) -> bool {
         let [low, _, high] = e.gas_nl_d;
         e.tank_c >= COLD_C && e.read_nl_d.is_none_or(|read| (low..=high).contains(&read))
     });
-    first.name == SOUND
+    d.alarm.is_none()
+        && first.name == SOUND
         && first.chance >= CLEARLY * next.chance
         && within
         && d.noise <= WIDE
@@ -242,7 +290,9 @@ fn began(ranked: &Ranked, start: Option<Date>) -> Option<String> {
     let when = match to == from {
         // A day is as close as readings of a day can tell.
         true => format!("about {day}, give or take a day"),
-        false => format!("about {day}, between {from} and {to}"),
+        false => {
+            format!("about {day}, between {from} and {to} if it came at once, sooner if slowly")
+        }
     };
     let odds = percent(since.chance, 0);
     Some(if since.chance > SURE {
@@ -305,12 +355,16 @@ fn short(evidence: &Evidence) -> &'static str {
 pub(super) fn advice(d: &Diagnosis) -> Vec<String> {
     let mut advice = Vec::new();
     let quiet = quiet(d);
+    advice.extend(d.alarm.map(stop_feeding));
+    advice.extend(sour_ahead(d));
     if let (true, Some(first)) = (quiet, d.stories.first()) {
         advice.extend([first.act.clone(), WATCH.to_owned()]);
     }
     if let (Some(test), [a, b, ..]) = (d.tests.first(), d.stories.as_slice()) {
         if telling(d).is_some() {
+            let read = test.name == PH_TEST && d.alarm.is_some_and(|a| a.ph.is_some());
             let now = match quiet {
+                _ if read => "The pH is read already; once more would tell most",
                 true => "Nothing has to be tested now. If you want to be surer, do this one",
                 false => "The one test to do now",
             };

@@ -3,7 +3,7 @@
 use super::super::figures::figures;
 use super::super::{key_numbers, tests as tests_table};
 use super::*;
-use crate::diary::diagnose::result::{Changed, Since};
+use crate::diary::diagnose::result::{Alarm, Changed, Since, WeekDay};
 use crate::diary::fit::readings::What;
 
 fn ranked(name: &str, before: f64, chance: f64, log: f64, gain: f64) -> Ranked {
@@ -38,6 +38,7 @@ fn diagnosis(bits: f64) -> Diagnosis {
         last_day: 9.0,
         readings: 5,
         expected: None,
+        alarm: None,
         stories: names.map(|n| ranked(n, 0.25, 0.1, -12.0, 0.0)).into(),
         tests: vec![TestWorth {
             name: "soap".into(),
@@ -234,7 +235,7 @@ fn a_day_is_worded_as_surely_as_it_is_known() {
     };
     assert_eq!(
         told(0.99, [30.0, 31.0, 33.0]),
-        "it began on the way, about day 31, between day 30 and day 33"
+        "it began on the way, about day 31, between day 30 and day 33 if it came at once, sooner if slowly"
     );
     assert_eq!(
         told(0.99, [31.0; 3]),
@@ -360,4 +361,42 @@ fn the_record_stands_beside_the_likeliest_story_with_the_day_on_which_it_began()
     assert_eq!((panels.markers[0].x, panels.spans[0].from), (4.0, 3.0));
     assert!(caption.contains("The line marks day 4"), "{caption}");
     assert!(began(0.4).1.markers.is_empty());
+}
+
+#[test]
+fn a_sour_reading_asks_to_stop_feeding_whatever_leads() {
+    let calm = diagnosis(0.5);
+    assert!(!advice(&calm).join(" ").contains("stop feeding"));
+    for (alarm, words) in [
+        (
+            Alarm {
+                day: 8.0,
+                ph: Some(5.7),
+            },
+            "The pH was 5.7 on day 8",
+        ),
+        (Alarm { day: 8.0, ph: None }, "did not on day 8"),
+    ] {
+        let mut d = diagnosis(0.5);
+        d.alarm = Some(alarm);
+        assert!(story(&d, None)[0].contains(words), "{:?}", story(&d, None));
+        assert!(
+            advice(&d)[0].starts_with("First of all stop feeding"),
+            "{:?}",
+            advice(&d)
+        );
+    }
+    // A run that is sour itself asks for it too.
+    let mut d = diagnosis(0.5);
+    d.stories[0].week = vec![WeekDay {
+        ahead: 1,
+        gas_nl: [0.0; 3],
+        ph: [4.1, 4.3, 4.5],
+        methane: [0.0; 3],
+    }];
+    let told = advice(&d).join(" ");
+    assert!(
+        told.contains("pH 4.3") && told.contains("feed nothing"),
+        "{told}"
+    );
 }
