@@ -11,11 +11,11 @@ use marshgas::simulate;
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
-fn record(text: &str) -> Record {
+pub(crate) fn record(text: &str) -> Record {
     read::from_text(text, None).unwrap()
 }
 
-fn reasons(record: &Record) -> Vec<(u64, &str)> {
+pub(crate) fn reasons(record: &Record) -> Vec<(u64, &str)> {
     let doubts = record.doubts.iter();
     doubts.map(|d| (d.line, d.reason.as_str())).collect()
 }

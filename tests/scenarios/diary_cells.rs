@@ -1,16 +1,8 @@
 //! Cells and headings of an owner's record: what is taken, what is doubted.
 
-use marshgas::diary::Record;
-use marshgas::diary::read;
+use marshgas::diary::{Record, read};
 
-fn record(text: &str) -> Record {
-    read::from_text(text, None).unwrap()
-}
-
-fn reasons(record: &Record) -> Vec<(u64, &str)> {
-    let doubts = record.doubts.iter();
-    doubts.map(|d| (d.line, d.reason.as_str())).collect()
-}
+use super::diary::{reasons, record};
 
 #[test]
 fn a_liquor_of_ice_or_boiling_is_no_reading() {
