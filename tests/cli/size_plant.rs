@@ -4,7 +4,8 @@ use std::fs;
 
 use serde_json::{Value, json};
 
-use super::size::{family, file, number, sized};
+use super::size::{family, number, sized};
+use super::size_rest::sized_into;
 use super::{marshgas, outcome, stdout};
 
 #[test]
@@ -15,19 +16,8 @@ fn what_several_units_promise_is_found_again_through_the_year() {
     wish["builder"]["unit_sizes_l"] = json!([80]);
     wish["builder"]["most_units"] = json!(6);
     wish["builder"]["arrangement"] = json!("parallel");
-    let path = file(room.path(), &wish);
+    let (found, told) = sized_into(room.path(), &wish);
     let out = room.path().join("out");
-    let words = [
-        "size",
-        path.to_str().unwrap(),
-        "--draws",
-        "8",
-        "--out",
-        out.to_str().unwrap(),
-    ];
-    let told = stdout(&words);
-    let found: Value = serde_json::from_slice(&fs::read(out.join("size.json")).unwrap()).unwrap();
-    let found = &found["size"];
     assert_eq!(found["verdict"], "met", "{told}");
     let tried = &found["plant"]["tried"];
     let units = number(&tried["plant"]["units"]);
@@ -160,18 +150,7 @@ fn a_heater_that_its_own_gas_does_not_carry_is_not_proposed() {
         }
     });
     let room = tempfile::tempdir().unwrap();
-    let path = file(room.path(), &wish);
-    let out = room.path().join("out");
-    let told = stdout(&[
-        "size",
-        path.to_str().unwrap(),
-        "--draws",
-        "8",
-        "--out",
-        out.to_str().unwrap(),
-    ]);
-    let found: Value = serde_json::from_slice(&fs::read(out.join("size.json")).unwrap()).unwrap();
-    let found = &found["size"];
+    let (found, told) = sized_into(room.path(), &wish);
     let proofs = ["alternatives", "refused", "passed_over"];
     let proofs = proofs
         .iter()

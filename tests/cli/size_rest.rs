@@ -9,7 +9,7 @@ use super::size::{file, number, sized};
 use super::stdout;
 
 /// What `size` finds, and what it tells; the plant is in the folder.
-fn sized_into(out: &Path, wish: &Value) -> (Value, String) {
+pub(super) fn sized_into(out: &Path, wish: &Value) -> (Value, String) {
     let path = file(out, wish);
     let folder = out.join("out");
     let told = stdout(&[
