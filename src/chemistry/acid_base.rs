@@ -408,7 +408,15 @@ impl AcidBase {
                 strong: totals.strong.lane(lane),
                 spectators: totals.spectators.lane(lane),
             };
-            match self.search(&eq.lane(lane), &own) {
+            // Less than none of an acid, an integrator's error, may leave several pH; none of it leaves one.
+            let none_at_least: Vec<f64> = acids.iter().map(|c| c.max(0.0)).collect();
+            let cleaned = Totals {
+                acids: &none_at_least,
+                ..own
+            };
+            let eq = eq.lane(lane);
+            let found = self.search(&eq, &own);
+            match found.or_else(|| self.search(&eq, &cleaned)) {
                 Some(found) => out.put(lane, &found),
                 None => {
                     out.known = out.known.without(LaneSet::one(lane));
