@@ -427,7 +427,7 @@ fn weigh(
 }
 
 /// Below this pH feeding stops, whatever else is the matter (common practice, no source).
-const SOUR_PH: f64 = 6.5;
+pub const SOUR_PH: f64 = 6.5;
 /// Readings older than this at the end of the record say nothing of today \[d\]. Assumed.
 const ALARM_D: f64 = 14.0;
 

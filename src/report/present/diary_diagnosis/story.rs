@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use super::{DRAWN, NAMED, settles, telling};
+use crate::diary::diagnose::SOUR_PH;
 use crate::diary::diagnose::result::{Alarm, Diagnosis, Evidence, Expected, Ranked, TestWorth};
 use crate::diary::fit::unknown::COLD_C;
 use crate::report::numbers::{fixed, percent, significant};
@@ -27,8 +28,6 @@ const WIDE: f64 = 1.2;
 const ALWAYS: &str = ", each time the same";
 /// The test that reads the pH.
 const PH_TEST: &str = "ph";
-/// A tank below this pH is sour or on its way there (common practice, no source).
-const SOUR_PH: f64 = 6.5;
 /// The story in which nothing is wrong.
 const SOUND: &str = "nothing";
 /// A value so many standard deviations from the middle of what was thought of it is worth naming: 1 in 10 lies as far.
